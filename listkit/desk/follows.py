@@ -170,8 +170,9 @@ def follows_settings(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows
     touched, target = {str(edit.key[0]) for edit in edits} & set(_FOLLOWED), Target(Role.SHOP)
     if not touched:
         return None
-    file = see(folder, target)
-    after, faults = edited_all(look(folder), edits, {target: file.path}, {target: file.content})
+    files = look(folder)
+    file = see(folder, target, files)
+    after, faults = edited_all(files, edits, {target: file.path}, {target: file.content})
     source = decoded(file.path, after[target])
     if faults or not isinstance(source, Source):
         return None

@@ -33,8 +33,9 @@ def show_make(
     desk: Desk, request: Request, *, typed: Mapping[int, str] | None = None, wrong: Sequence[str] = ()
 ) -> Response:
     """Return the rows without a code, with a proposal each, or with what was `typed` and could not be saved."""
-    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
-    lines = sheet_lines(desk, file)
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    lines = sheet_lines(files, file)
     rows = without_code(lines, file.path)
     proposed = proposed_codes([row.cells for row in rows[:PAGE]], _taken(seen, lines))
     return page(
@@ -53,7 +54,8 @@ def show_make(
 
 def make(desk: Desk, request: Request, form: FormData) -> Response:
     """Write codes into the rows that have none, all in one change; a row whose field is empty stays as it is."""
-    seen, lines = desk.shop_state.look(), sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET))
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    lines = sheet_lines(files, changes.see(files.root, TARGET, files))
     asked = {name.removeprefix(_CODE): text_of(form, name) for name in form if name.startswith(_CODE)}
     typed = {int(line): code for line, code in asked.items() if line.isdecimal() and len(line) < 8}
     codes = {line: code for line, code in typed.items() if code}
@@ -113,8 +115,9 @@ def show_take(desk: Desk, request: Request) -> Response:
 
 
 def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wrong] = ()) -> Response:
-    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
-    lines = sheet_lines(desk, file)
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    lines = sheet_lines(files, file)
     line = line_of(lines, key)
     if line is None:
         return page(desk, request, "shelf", template="nothing", status=404)
@@ -137,8 +140,8 @@ def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wro
 
 def take(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a row away that nothing uses; the past keeps it."""
-    key, seen = key_of(form), desk.shop_state.look()
-    lines = sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET))
+    key, seen, files = key_of(form), desk.shop_state.look(), look(desk.shop_state.folder)
+    lines = sheet_lines(files, changes.see(files.root, TARGET, files))
     line = line_of(lines, key)
     code = line.cells.get("code", "") if line is not None else ""
     if line is None or (code and any(users_of(desk, seen, lines, code))):

@@ -10,6 +10,7 @@ from enum import Enum
 from typing import Any, Final
 from urllib.parse import parse_qsl, quote
 
+from pydantic import BaseModel
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -166,8 +167,9 @@ offer("item_address", item_address)
 def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typed: Typed = _NOTHING_TYPED) -> Response:
     """Return the page of one row; `typed` is what could not be saved."""
     key = key_of(request.query_params) if key is None else key
-    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
-    lines = sheet_lines(desk, file)
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    lines = sheet_lines(files, file)
     line = line_of(lines, key)
     if line is None:
         return page(desk, request, "shelf", template="nothing", status=404)
@@ -252,8 +254,9 @@ def sharing_of(row: Thing) -> Iterator[Sharing]:
 
 def change(desk: Desk, request: Request, form: FormData) -> Response:
     """Save cells of a row; where prices follow from them, show what follows first."""
-    key, file = key_of(form), changes.see(desk.shop_state.folder, TARGET)
-    line = line_of(sheet_lines(desk, file), key)
+    key, files = key_of(form), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    line = line_of(sheet_lines(files, file), key)
     before = line.cells if line is not None else {}
     sent = {
         name.removeprefix(_CELL): text_of(form, name)
@@ -284,46 +287,45 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
 
     is_same = saving.shown_in(form).get(TARGET) == file.digest
     if FOLLOWED & texts.keys() and text_of(form, "sure") != "yes" and line is not None and is_same:
-        faults = tuple(_faults(desk, file, edits))
+        contents, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
         if faults:
-            return show_item(desk, request, key=key, typed=Typed(texts, faults))
-        return _show_follows(desk, request, form, edits=edits, line=line, typed=typed)
+            unsound = tuple(Wrong(edit, each.place.key, each.message, each.hint) for edit, each in faults)
+            return show_item(desk, request, key=key, typed=Typed(texts, unsound))
+        after = row_value(file.path, contents[TARGET], files.form(Role.ITEMS), key)
+        return _show_follows(desk, request, form, line=line, after=after, texts=texts, typed=typed)
     name = before.get("name") or before.get("code") or str(key)
     what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
     saved = saving.Saved(address, what, what=what, wrong=wrong)
     return saving.save(desk, request, form, edits=edits, saved=saved)
 
 
-def _faults(desk: Desk, file: changes.Seen, edits: Sequence[Edit]) -> Iterator[Wrong]:
-    """Yield what would be wrong with edits of the sheet, which is not written."""
-    files = look(desk.shop_state.folder)
-    _, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
-    yield from (Wrong(edit, each.place.key, each.message, each.hint) for edit, each in faults)
-
-
 def _show_follows(
-    desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line, typed: Mapping[str, str]
+    desk: Desk,
+    request: Request,
+    form: FormData,
+    *,
+    line: Line,
+    after: BaseModel | None,
+    texts: Mapping[str, str],
+    typed: Mapping[str, str],
 ) -> Response:
-    """Return the page that says what follows from a change before it is saved; `typed` is how it was typed."""
-    state = desk.shop_state
-    file, files = changes.see(state.folder, TARGET), look(state.folder)
-    contents, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
-    key = key_of(form)
-    after = None if faults else row_value(file.path, contents[TARGET], files.form(Role.ITEMS), key)
-    seen = state.look()
+    """Return the page that says what follows from a change before it is saved.
+
+    `texts` are the cells that would differ, `typed` is how each was typed; `after` is the row then, None if unsound.
+    """
+    seen = desk.shop_state.look()
     found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
-    actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
     look_at = Look(
         room="shelf",
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
         lines=tuple(
-            (say(f"item.field.{each.field}"), line.cells.get(each.field, ""), _as_typed(each.text, typed[each.field]))
-            for each in actions
+            (say(f"item.field.{name}"), line.cells.get(name, ""), _as_typed(text, typed[name]))
+            for name, text in texts.items()
         ),
         follows=found,
-        back=item_address(key),
+        back=item_address(key_of(form)),
         unknown=say("follows.new_item" if after is not None else "follows.unknown"),
-        instead={f"{_CELL}{each.field}": each.text for each in actions},
+        instead={f"{_CELL}{name}": text for name, text in texts.items()},
     )
     return follows_page(desk, request, form, look_at)
 
@@ -338,8 +340,9 @@ def _as_typed(text: str, typed: str) -> str:
 
 def show_new(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Response:
     """Return the page of a row to be added, filled in like another one where `like` names it."""
-    file = changes.see(desk.shop_state.folder, TARGET)
-    lines = sheet_lines(desk, file) if file.content else Lines({}, ())
+    files = look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    lines = sheet_lines(files, file) if file.content else Lines({}, ())
     like = line_of(lines, request.query_params.get("like", ""))
     cells = {name: text for name, text in like.cells.items() if name not in _NOT_COPIED} if like is not None else {}
     return page(

@@ -31,7 +31,7 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )
 from listkit.desk.page import Desk, in_full, offer, page, say, text_of
-from listkit.desk.state import Full, Seen
+from listkit.desk.state import Full, Seen, known_problems
 from listkit.desk.today import MovedLine, made_file, moved_of
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
@@ -114,8 +114,7 @@ def channel_of(seen: Seen, key: str) -> Channel | None:
 
 def problems_at(full: Full | None, seen: Seen, key: str) -> tuple[Problem, ...]:
     """Return what is known to be wrong in a place's file."""
-    problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
-    return tuple(problem for problem in problems if problem.place.file == f"channels/{key}.toml")
+    return tuple(problem for problem in known_problems(seen, full) if problem.place.file == f"channels/{key}.toml")
 
 
 # All places

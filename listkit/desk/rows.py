@@ -15,6 +15,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, Target, look
 from listkit.desk.page import Desk, in_full, page, say, text_of
+from listkit.desk.state import known_problems
 from listkit.desk.tables import AddRow, Lines, PutCell, TakeRow, lines_of
 from listkit.problem import FieldError, Problem
 
@@ -66,8 +67,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Resp
         lines = lines_of(file.path, file.content, form) if file.content else lines
     except FieldError as unread:
         fault = in_full(unread)
-    full = desk.shop_state.full()
-    problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
+    problems = known_problems(seen, desk.shop_state.full())
     typed = replace(typed, told=tuple(each for each in problems if each.place.file == file.path))
     pages, asked = max(1, -(-len(lines.rows) // _ROWS)), request.query_params.get("page", "1")
     at = min(int(asked), pages) if asked.isdecimal() and int(asked) > 0 else 1

@@ -15,10 +15,10 @@ from starlette.responses import Response
 
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
-from listkit.desk.edits import Role, Target, look
+from listkit.desk.edits import Files, Role, Target, look
 from listkit.desk.page import Desk, page, say
 from listkit.desk.set_view import marks_of
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.desk.tables import Line, Lines, lines_of
 from listkit.listing.formats import money_text
 from listkit.model.fields import Status
@@ -123,10 +123,11 @@ class Shown:
 
 def show(desk: Desk, request: Request) -> Response:
     """Return a page of the table."""
-    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
     asked = Asked.read(request.query_params)
     try:
-        lines = sheet_lines(desk, file)
+        lines = sheet_lines(files, file)
     except FieldError as fault:
         return page(desk, request, "shelf", fault=fault, shown=None, file=file, allots=False)
     shown = table(seen, lines, asked, sheet_problems(desk, seen))
@@ -260,21 +261,20 @@ def _sum_shown(written: str, settings: Settings) -> str:
         return written
 
 
-def sheet_lines(desk: Desk, file: changes.Seen) -> Lines:
-    """Return the rows of the sheet as it was seen.
+def sheet_lines(files: Files, file: changes.Seen) -> Lines:
+    """Return the rows of the sheet as it was seen among the files of the shop.
 
     Raises:
         FieldError: there is none, or it cannot be read.
     """
     if not file.content:
         raise FieldError(f"{file.path} is not there.", "Put your sheet into the shop's folder, or add the first item.")
-    return lines_of(file.path, file.content, look(desk.shop_state.folder).form(Role.ITEMS))
+    return lines_of(file.path, file.content, files.form(Role.ITEMS))
 
 
 def sheet_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:
     """Return what is wrong in the sheet, as far as it is known."""
-    full, file = desk.shop_state.full(), seen.opened.shop.items_file
-    problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
+    file, problems = seen.opened.shop.items_file, known_problems(seen, desk.shop_state.full())
     return tuple(problem for problem in problems if problem.place.file == file)
 
 

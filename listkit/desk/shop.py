@@ -7,7 +7,7 @@ the sets, terms and translations that name it, and in its picture's file.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import PurePosixPath
 from typing import Final
 from urllib.parse import quote, urlencode
 
@@ -18,7 +18,7 @@ from starlette.responses import RedirectResponse, Response
 
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Put, Role, Target
+from listkit.desk.edits import Edit, Files, Put, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
@@ -36,7 +36,7 @@ from listkit.desk.file_form import (
 from listkit.desk.follows import Look, follows_page, follows_settings
 from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
 from listkit.desk.sets import folder_of
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
 from listkit.edit.starter import example_figures, without_remarks
 from listkit.edit.toml import value_at
@@ -80,12 +80,11 @@ class Entry:
 def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
     """Return the page; `at` in the address is a field to go to, `set` the code of a set that she came from."""
     state, asked = desk.shop_state, request.query_params
-    seen, file, full = state.look(), changes.see(state.folder, TARGET), state.full()
+    seen, file = state.look(), changes.see(state.folder, TARGET)
     fields = form_of(Settings, file.content)
     if "at" in asked and fields:
         return RedirectResponse(_address(fields, asked["at"], asked.get("set", "")), 303)
-    problems = full.problems if full and full.number == seen.number else seen.opened.problems
-    at = by_field([each for each in problems if each.place.file == SHOP], names_in(fields))
+    at = by_field([each for each in known_problems(seen, state.full()) if each.place.file == SHOP], names_in(fields))
     must = {name for name, there in at.items() if there[0].level is Level.MUST_FIX}
     return page(
         desk,
@@ -302,9 +301,10 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
 def _saved(desk: Desk, request: Request, form_sent: FormData, edits: Sequence[Edit], saved: saving.Saved) -> Response:
     """Make edits, and in other files what follows from a season's new name."""
     folder, shop = desk.shop_state.folder, desk.shop_state.look().opened.shop
-    names = dict(_new_names(edits, value_at(changes.see(folder, TARGET).content, (_SEASONS,))))
-    follow = [edit for old, new in names.items() for edit in _renaming(desk, shop, old, new)]
-    shown = {target: changes.see(folder, target).digest for target in {edit.target for edit in follow}}
+    files = look(folder)
+    names = dict(_new_names(edits, value_at(changes.see(folder, TARGET, files).content, (_SEASONS,))))
+    follow = [edit for old, new in names.items() for edit in _renaming(files, shop, old, new)]
+    shown = {target: changes.see(folder, target, files).digest for target in {edit.target for edit in follow}}
     kind = changes.Kind(desk.now(), saved.what, saving.agreed(form_sent))
     outcome = changes.apply(
         folder,
@@ -327,14 +327,13 @@ def _new_names(edits: Sequence[Edit], stated: TomlValue | None) -> Iterator[tupl
                     yield old, new
 
 
-def _renaming(desk: Desk, shop: Shop, old: str, new: str) -> Iterator[Edit]:
+def _renaming(files: Files, shop: Shop, old: str, new: str) -> Iterator[Edit]:
     """Yield the edits of other files that name a season."""
-    folder = desk.shop_state.folder
     for each in shop.folders:
         target = Target(Role.SET, each.folder)
-        if not each.is_single and _season_in(folder, target) == old:
+        if not each.is_single and _season_in(files, target) == old:
             yield Edit(target, Put((_SEASONS,), new))
-    if _season_in(folder, Target(Role.WHOLESALE)) == old:
+    if _season_in(files, Target(Role.WHOLESALE)) == old:
         yield Edit(Target(Role.WHOLESALE), Put((_SEASONS,), new))
     for language, words in shop.translations:
         if old in words.seasons:
@@ -343,10 +342,10 @@ def _renaming(desk: Desk, shop: Shop, old: str, new: str) -> Iterator[Edit]:
             yield Edit(target, Put(("seasons", new), words.seasons[old]))
 
 
-def _season_in(folder: Path, target: Target) -> TomlValue | None:
+def _season_in(files: Files, target: Target) -> TomlValue | None:
     """Return the season that a file names; None where it names none or cannot be read."""
     try:
-        return value_at(changes.see(folder, target).content, (_SEASONS,))
+        return value_at(changes.see(files.root, target, files).content, (_SEASONS,))
     except FieldError:
         return None
 

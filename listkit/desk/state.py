@@ -64,6 +64,11 @@ class Full:
     fault: str = ""
 
 
+def known_problems(seen: Seen, full: Full | None) -> tuple[Problem, ...]:
+    """Return what is wrong as far as it is known: by a whole check of this reading, else what its files show."""
+    return full.problems if full is not None and full.number == seen.number and not full.fault else seen.opened.problems
+
+
 class ShopState:
     """The shop in `folder`, built into `out`; `today` gives the day that counts."""
 

@@ -20,7 +20,7 @@ from starlette.responses import Response
 from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, stopping, undo
 from listkit.compute.movements import batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
 from listkit.desk.page import Desk, offer, page, say, text_of, went_well
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.listing.formats import date_text, money_text, number_text
 from listkit.model.movements import BatchState, CountVariance, MoveKind, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.stock import running
@@ -220,8 +220,7 @@ def page_of(request: Request, name: str, count: int, size: int) -> int:
 
 def stock_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:
     """Return what is told of the movements, as far as it is known."""
-    full = desk.shop_state.full()
-    problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
+    problems = known_problems(seen, desk.shop_state.full())
     return tuple(each for each in problems if each.place.file == MOVEMENTS)
 
 

@@ -39,7 +39,7 @@ from listkit.desk.file_form import (
 )
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.pictures import drawn_cut
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.listing.order_form import form_of as order_form_of
 from listkit.listing.photos import sheet_photos
 from listkit.listing.sheet import Document, document_of
@@ -125,10 +125,8 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
     """Return the terms with a paper beside them; `typed` is what could not be saved, and why."""
     state, paper = desk.shop_state, request.query_params.get("paper", "")
     seen, file = state.look(), changes.see(state.folder, TARGET)
-    fields, full = form_of(Wholesale, file.content), state.full()
-    problems = full.problems if full and full.number == seen.number else seen.opened.problems
-    names = names_in(fields)
-    at = by_field([each for each in problems if each.place.file == WHOLESALE], names)
+    fields, problems = form_of(Wholesale, file.content), known_problems(seen, state.full())
+    at = by_field([each for each in problems if each.place.file == WHOLESALE], names_in(fields))
     shown = shown_paper(desk, seen, paper if paper in PAPERS else PAPERS[0])
     history, unread = known_sheets(seen)
     seasons = [(season.name, season.name) for season in seen.opened.shop.settings.seasons]

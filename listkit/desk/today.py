@@ -21,6 +21,7 @@ from listkit.compute.catalog import Catalog
 from listkit.compute.plan import make_plan
 from listkit.desk import changes, stock
 from listkit.desk.building import Progress, Step
+from listkit.desk.edits import look
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped
@@ -155,9 +156,10 @@ def _to_send(seen: Seen) -> tuple[KeptOrder, ...]:
 
 def _lines_of(desk: Desk) -> tuple[Lines, str]:
     """Return the rows of the sheet and its name, no rows where it cannot be read."""
-    file = changes.see(desk.shop_state.folder, TARGET)
+    files = look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
     try:
-        return sheet_lines(desk, file), file.path
+        return sheet_lines(files, file), file.path
     except FieldError:
         return Lines({}, ()), file.path
 

@@ -11,7 +11,7 @@ import pytest
 
 from listkit.check.thresholds import without_accepted
 from listkit.compute.catalog import SetFacts
-from listkit.desk.state import Full, Seen, ShopState, stamps_of
+from listkit.desk.state import Full, Seen, ShopState, known_problems, stamps_of
 from listkit.model.fields import SetStatus
 from listkit.pipeline import check_listed, check_shop, list_catalog
 from listkit.problem import Place, Problem
@@ -243,3 +243,20 @@ def test_a_file_of_the_folder_that_cannot_be_parsed_is_told_and_the_rest_stays(s
     shutil.rmtree(file.parent)
     assert all(problem.place.file != broken for problem in state.look().opened.problems)
     assert Place(broken) not in {problem.place for problem in state.look().opened.problems}
+
+
+def test_what_the_files_show_is_known_though_the_whole_check_fails(
+    state: ShopState, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise RuntimeError("no more memory")
+
+    monkeypatch.setattr("listkit.desk.state.check_shop", fails)
+    file = set_files(state)[0]
+    file.write_text("name = [", encoding="utf-8")
+    seen, full = state.look(), state.full(wait=60)
+    assert full is not None
+    assert (full.number, full.problems) == (seen.number, ())
+    assert "no more memory" in full.fault
+    broken = file.relative_to(state.folder).as_posix()
+    assert broken in {problem.place.file for problem in known_problems(seen, full)}
