@@ -149,8 +149,9 @@ def show_season(desk: Desk, request: Request) -> Response:
     try:
         end = end_of_season(state.folder, name, state.today())
     except FieldError as refused:
-        fault = f"{refused.message} {refused.hint}".strip()
-        return page(desk, request, "past", template="season", status=404, fault=fault, blocks=(), bars=())
+        return page(
+            desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=(), bars=()
+        )
     most = max((each.kept for each in end.sets), default=Decimal(0))
     bars = [int(max(Decimal(0), 100 * each.kept / most)) if most > 0 else 0 for each in end.sets]
     blocks = [
