@@ -271,7 +271,7 @@ def show_build(desk: Desk, request: Request) -> Response:
 
 
 def is_behind(desk: Desk, key: str = "") -> bool:
-    """Whether it is known that the files of some place, or of the one with a key, are not those of the shop as it is."""
+    """Whether it is known that the files of some place, or of the one named, are not those of the shop as it is."""
     number, full = desk.shop_state.look().number, desk.shop_state.full(wait=_FIRST_LOOK)
     if full is None or full.number != number:
         return False
