@@ -87,9 +87,11 @@ def changes_against_ledger(
         FieldError: the ledger cannot be used.
     """
     ledger, snapshot = listed.shop.root / LEDGER, snapshot_of(listed, key)
+    built = outputs.built(key) if outputs is not None else Built.NOW
     if not records(ledger, key):  # every row is new: none is kept as its line beside its facts
         files = tuple(outputs.moves(key, {})) if outputs is not None else ()
-        return replace(_all_new(listed, key, parsed_lines(snapshot.rows)), files=files, supposed=outputs is None)
+        new = _all_new(listed, key, parsed_lines(snapshot.rows))
+        return replace(new, files=files, supposed=outputs is None, built=built)
     recorded = difference(ledger, key, snapshot)
     differing = in_todays_codes(recorded, listed.shop.old_codes.now)
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
@@ -103,7 +105,7 @@ def changes_against_ledger(
         supposed=outputs is None,
         held=tuple(apart),
         old={**apart, **explained.old},
-        built=outputs.built(key) if outputs is not None else Built.NOW,
+        built=built,
     )
 
 

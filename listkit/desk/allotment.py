@@ -18,7 +18,7 @@ from listkit.check.stock import short_of_pieces
 from listkit.compute.allotment import counted_needs, hold_of
 from listkit.compute.catalog import Catalog
 from listkit.compute.movements import Goods, goods_of, sheet_stock
-from listkit.desk.page import Desk, in_full, page, say, set_address, went_well
+from listkit.desk.page import Desk, in_full, page, page_of, say, set_address, went_well
 from listkit.desk.shelf import PAGE
 from listkit.model.allotment import SHOPS, Allotment
 from listkit.problem import FieldError
@@ -69,11 +69,9 @@ class Shares:
 def show(desk: Desk, request: Request, *, refused: tuple[str, ...] = ()) -> Response:
     """Return the page; `refused` is why it could not be shared out anew."""
     catalog = desk.shop_state.look().catalog
-    number = request.query_params.get("page", "")
-    at = int(number) if number.isdecimal() and len(number) < 7 and int(number) else 1
     shares = shares_of(catalog, desk.today())
-    pages = max(1, -(-len(shares.units) // PAGE)) if shares else 1
-    at = min(at, pages)
+    count = len(shares.units) if shares else 0
+    at, pages = page_of(request, "page", count, PAGE), max(1, -(-count // PAGE))
     return page(
         desk,
         request,

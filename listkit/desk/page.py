@@ -357,6 +357,13 @@ def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> R
     return RedirectResponse(f"{noted}{desk.note(note, change, address)}{mark}{field_name}" if note else address, 303)
 
 
+def page_of(request: Request, name: str, count: int, size: int) -> int:
+    """Return which page of some rows is asked for, from 1, the last where there are fewer."""
+    stated = request.query_params.get(name, "")
+    number = int(stated) if stated.isdecimal() and len(stated) < 7 else 1
+    return max(1, min(number, -(-count // size)))
+
+
 def text_of(form: FormData, name: str) -> str:
     """Return a field of a form, its spaces joined; "" where it is missing or a file."""
     value = form.get(name)

@@ -61,6 +61,7 @@ TABLES: Final[Mapping[str, tuple[str, type[Laid]]]] = {
 _KINDS_OF_FILES: Final = {".pdf": "application/pdf", ".csv": "text/csv"}
 _PATIENCE: Final = 30.0  # seconds that the page waits until the shop is checked
 _MOST_EACH: Final = 999
+_LONGEST: Final = 30  # digits that are read; Python refuses thousands
 _READINGS: Final = ("left", "right", "next_left", "top", "bottom", "next_top")
 _NEEDED: Final = frozenset({"left", "right", "top", "bottom"})
 _MOST_BESIDE: Final = 99
@@ -135,7 +136,7 @@ def _page(
         sheet=sheet,
         misfit=misfit,
         faces=there.faces,
-        first=int(asked.start) if asked.start.isdecimal() else 1,
+        first=int(asked.start) if asked.start.isdecimal() and len(asked.start) <= _LONGEST else 1,
         measured=asked.kind in TABLES,
         told=tuple(_told(full, asked.kind)),
         printed=printed,
@@ -238,8 +239,8 @@ def whole_count(text: str, what: str) -> int:
     Raises:
         FieldError: it says no whole number, or more than are printed at once.
     """
-    if not text.isascii() or not text.isdecimal() or int(text) > _MOST_EACH:
-        raise FieldError(say("print.no_number", text=text[:30], what=what, most=_MOST_EACH))
+    if not text.isascii() or not text.isdecimal() or len(text) > _LONGEST or int(text) > _MOST_EACH:
+        raise FieldError(say("print.no_number", text=text[:_LONGEST], what=what, most=_MOST_EACH))
     return int(text)
 
 
@@ -369,12 +370,13 @@ def stated(typed: Mapping[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
     read, wrong = _read(typed)
     many = {"next_left": 1, "next_top": 1}
     for name, place in (("columns", "next_left"), ("rows", "next_top")):
-        if not typed.get(name, "").isdecimal() or not 1 <= int(typed[name]) <= _MOST_BESIDE:
+        count = typed.get(name, "")
+        if not count.isdecimal() or len(count) > _LONGEST or not 1 <= int(count) <= _MOST_BESIDE:
             wrong[name] = say("measure.no_count")
-        elif int(typed[name]) > 1 and place not in {**read, **wrong}:
+        elif int(count) > 1 and place not in {**read, **wrong}:
             wrong[place] = say("measure.no_next")
         else:
-            many[place] = int(typed[name])
+            many[place] = int(count)
     for first, last in (("left", "right"), ("top", "bottom")):
         if first in read and last in read and read[last] <= read[first]:
             wrong[last] = say("measure.turned")

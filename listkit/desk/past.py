@@ -19,7 +19,7 @@ from listkit.actions.history import Drawing, History, drawn, history_of
 from listkit.actions.season import end_of_season
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
-from listkit.desk.page import Desk, in_full, page, say
+from listkit.desk.page import Desk, in_full, page, page_of, say
 from listkit.desk.problems import label_of, name_of_thing
 from listkit.edit.past_lines import PastChange, PastFile
 from listkit.ledger.history import RETAIL, PricePoint
@@ -149,8 +149,7 @@ def show_season(desk: Desk, request: Request) -> Response:
     try:
         end = end_of_season(state.folder, name, state.today())
     except FieldError as refused:
-        fault = f"{refused.message} {refused.hint}".strip()
-        return page(desk, request, "past", template="season", status=404, fault=fault, blocks=(), bars=())
+        return page(desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=(), bars=())
     blocks = [
         ("rows" if isinstance(block, Rows) else "line" if isinstance(block, str) else "heading", block)
         for block in season_blocks(end)
@@ -338,17 +337,11 @@ def _matches(asked: str, text: str) -> bool:
     return all(word in within for word in fold(asked).split())
 
 
-def _page_of(request: Request, name: str, count: int) -> int:
-    stated = request.query_params.get(name, "")
-    number = int(stated) if stated.isdecimal() and len(stated) < 7 else 1
-    return max(1, min(number, -(-count // PAGE)))
-
-
 def _on_page(rows: Sequence[_Row], request: Request, name: str) -> Sequence[_Row]:
-    at = _page_of(request, name, len(rows))
+    at = page_of(request, name, len(rows), PAGE)
     return rows[(at - 1) * PAGE : at * PAGE]
 
 
 def _pages(rows: Sequence[object], request: Request, name: str) -> tuple[int, int]:
     """Return which page of some rows is shown, and how many there are."""
-    return _page_of(request, name, len(rows)), max(1, -(-len(rows) // PAGE))
+    return page_of(request, name, len(rows), PAGE), max(1, -(-len(rows) // PAGE))

@@ -14,7 +14,7 @@ from starlette.responses import Response
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, Target, look
-from listkit.desk.page import Desk, in_full, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, page_of, say, text_of
 from listkit.desk.state import known_problems
 from listkit.desk.tables import AddRow, Lines, PutCell, TakeRow, lines_of
 from listkit.problem import FieldError, Problem
@@ -69,8 +69,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Resp
         fault = in_full(unread)
     problems = known_problems(seen, desk.shop_state.full())
     typed = replace(typed, told=tuple(each for each in problems if each.place.file == file.path))
-    pages, asked = max(1, -(-len(lines.rows) // _ROWS)), request.query_params.get("page", "1")
-    at = min(int(asked), pages) if asked.isdecimal() and int(asked) > 0 else 1
+    pages, at = max(1, -(-len(lines.rows) // _ROWS)), page_of(request, "page", len(lines.rows), _ROWS)
     shown = lines.rows[(at - 1) * _ROWS : at * _ROWS]
     return page(
         desk,

@@ -19,7 +19,7 @@ from starlette.responses import Response
 
 from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, stopping, undo
 from listkit.compute.movements import batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
-from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import Desk, offer, page, page_of, say, text_of, went_well
 from listkit.desk.state import Seen, known_problems
 from listkit.listing.formats import date_text, money_text, number_text
 from listkit.model.movements import BatchState, CountVariance, MoveKind, Stock, StockFigure, StockMove, sums_by_kind
@@ -209,13 +209,6 @@ def name_of(code: str, stock: StockShop) -> str:
 def _is_asked(row: CodeRow, asked: str) -> bool:
     text = f"{row.code} {row.name}".casefold()
     return all(word in text for word in asked.casefold().split())
-
-
-def page_of(request: Request, name: str, count: int, size: int) -> int:
-    """Return which page of some rows is asked for, from 1, the last where there are fewer."""
-    stated = request.query_params.get(name, "")
-    number = int(stated) if stated.isdecimal() and len(stated) < 7 else 1
-    return max(1, min(number, -(-count // size)))
 
 
 def stock_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:

@@ -40,12 +40,14 @@ from listkit.desk.file_form import (
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.pictures import drawn_cut
 from listkit.desk.state import Seen, known_problems
+from listkit.desk.today import is_behind
 from listkit.listing.order_form import form_of as order_form_of
 from listkit.listing.photos import sheet_photos
 from listkit.listing.sheet import Document, document_of
 from listkit.model.fields import SetStatus
 from listkit.model.wholesale import Wholesale
 from listkit.picture.encode import fitted
+from listkit.pipeline import WHOLESALE as OF_SHOPS
 from listkit.pipeline import sheet_history
 from listkit.problem import FieldError
 from listkit.read.folder import WHOLESALE
@@ -128,6 +130,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
     fields, problems = form_of(Wholesale, file.content), known_problems(seen, state.full())
     at = by_field([each for each in problems if each.place.file == WHOLESALE], names_in(fields))
     shown = shown_paper(desk, seen, paper if paper in PAPERS else PAPERS[0])
+    built = built_paper(desk, shown)
     history, unread = known_sheets(seen)
     seasons = [(season.name, season.name) for season in seen.opened.shop.settings.seasons]
     return page(
@@ -145,7 +148,8 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
         offers={"seasons": (("", say("terms.no_season")), *seasons)},
         papers=PAPERS,
         shown=shown,
-        built=built_paper(desk, shown),
+        built=built,
+        behind=bool(built) and is_behind(desk, OF_SHOPS),
         history=history,
         unread=unread,
         status=422 if typed.wrong else 200,

@@ -272,10 +272,12 @@ def show_build(desk: Desk, request: Request) -> Response:
     return page(desk, request, "today", template="build", progress=desk.builder.progress, behind=behind)
 
 
-def is_behind(desk: Desk) -> bool:
-    """Whether it is known that some place's files are not those of the shop as it is."""
+def is_behind(desk: Desk, key: str = "") -> bool:
+    """Whether it is known that the files of some place, or of the one named, are not those of the shop as it is."""
     number, full = desk.shop_state.look().number, desk.shop_state.full(wait=_FIRST_LOOK)
-    return full is not None and full.number == number and any(each.built is not Built.NOW for each in full.changes)
+    if full is None or full.number != number:
+        return False
+    return any(each.built is not Built.NOW for each in full.changes if key in ("", each.key))
 
 
 async def build_events(desk: Desk, request: Request) -> Response:

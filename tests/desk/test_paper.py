@@ -116,7 +116,8 @@ def test_counts_are_proposed_from_what_was_ordered_and_can_be_made(desk: Opened,
 @pytest.mark.parametrize(
     ("start", "count", "words"),
     [("0", "1", "none is number 0"), ("7", "1", "none is number 7"), ("one", "1", '"one" is no number'),
-     ("1", "", say("print.none_asked")), ("1", "many", '"many" is no number'), ("1", "1000", '"1000" is no number')],
+     ("1", "", say("print.none_asked")), ("1", "many", '"many" is no number'), ("1", "1000", '"1000" is no number'),
+     ("9" * 5000, "1", '"999'), ("1", "9" * 5000, '"999')],
 )  # fmt: skip
 def test_what_cannot_be_printed_is_told_and_stays_typed(
     desk: Opened, shop: Path, start: str, count: str, words: str
@@ -239,6 +240,7 @@ def test_the_ruler_is_as_long_as_it_says(desk: Opened) -> None:
         ({"next_left": ""}, "next_left", "measure.no_next"),
         ({"columns": "none"}, "columns", "measure.no_count"),
         ({"rows": "0"}, "rows", "measure.no_count"),
+        ({"rows": "9" * 5000}, "rows", "measure.no_count"),
         ({"line": "97"}, "line", "measure.scaled"),
         ({"columns": "3"}, "columns", ""),
         ({"next_left": "90"}, "next_left", ""),

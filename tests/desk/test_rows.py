@@ -81,6 +81,13 @@ def test_a_table_that_is_not_there_is_begun(tmp_path: Path) -> None:
         assert cells(file) == [["item", "ingredient", "percent"], ["RR-B1", "Aqua", "100 %"]]
 
 
+@pytest.mark.parametrize("page", ["0", "-1", "x", "9" * 5000])
+def test_a_page_that_is_none_is_the_first_or_the_last(shop: tuple[TestClient, Desk, Path], page: str) -> None:
+    client, _, _ = shop
+    answer = client.get(f"{POSTAGE}?page={page}")
+    assert (answer.status_code, 'name="cell/2/price"' in answer.text) == (200, True)
+
+
 def test_there_is_no_page_of_another_table(shop: tuple[TestClient, Desk, Path]) -> None:
     client, desk, _ = shop
     assert client.get("/shop/table/stockists").status_code == 404

@@ -405,6 +405,23 @@ def test_each_paper_has_the_pages_of_its_pdf(desk: Opened, tmp_path: Path) -> No
     assert client.get("/shops/terms/0123456789abcdef/1.png").status_code == 404
 
 
+def test_the_file_of_a_paper_that_looks_otherwise_by_now_is_said_to_be_older(desk: Opened, shop: Path) -> None:
+    client, opened_desk = desk
+    assert say("terms.not_built") in text(client.get("/shops/terms").text)
+    assert main(["build", "--shop", str(shop), "--today", str(DAY)]) == 0
+    file = shop / "wholesale.toml"
+    stated = file.read_text(encoding="utf-8")
+    for look, is_older in (("quiet", False), ("bold", True)):  # which a sheet's version does not state
+        file.write_text(f'design = "{look}"\n{stated}', encoding="utf-8")
+        opened_desk.shop_state.again()
+        opened_desk.shop_state.look(measured=True)
+        opened_desk.shop_state.full(wait=60)
+        page = client.get("/shops/terms").text
+        assert 'href="/made/wholesale/line-sheet-' in page
+        for shown in (page, client.get("/places").text):  # it was never published
+            assert (say("behind.files") in text(shown)) is is_older
+
+
 def test_a_page_of_a_paper_is_had_large_enough_to_be_read(desk: Opened) -> None:
     client, _ = desk
     page = client.get("/shops/terms?paper=price-list").text
