@@ -38,7 +38,7 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, Shop
+from listkit.model.shop import FolderRead, Guess, Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
@@ -226,7 +226,12 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    kept, added = without_accepted(_as_drafts(whole, finished, published), whole.shop)
+    told = _as_drafts(whole, finished, published)
+    if any(problem.level is Level.MUST_FIX for problem in told):
+        known = {_identity(problem) for problem in told}
+        more = (problem for problem in reading.as_mended((), day) if _identity(problem) not in known)
+        told = tuple(sorted((*told, *more), key=in_order))
+    kept, added = without_accepted(told, whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
@@ -281,9 +286,9 @@ class _Reading:
         self._memory = PhotoMemory(known, at_most=at_most)
         self._memory.parts = dict(before.parts) if before else self._memory.parts
 
-    def open(self, leave_out: Collection[str] = ()) -> Opened:
-        shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        shop = costed(in_stock(shop))
+    def open(self, leave_out: Collection[str] = (), guess: Guess | None = None) -> Opened:
+        shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out, guess=guess)
+        shop = costed(in_stock(shop), guess)
         return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
@@ -292,6 +297,16 @@ class _Reading:
         catalog = build_catalog(opened.shop, Searches(progress=searches.progress) if leave_out else searches)
         listed = list_catalog(catalog, day, opened.problems)
         return check_listed(listed, photos=opened.photos, out=self._out)
+
+    def as_mended(self, leave_out: Collection[str], day: datetime.date) -> tuple[Problem, ...]:
+        """Return what is told of the shop whatever is written in the place of what is wrong in it."""
+        told = []
+        for guess in Guess:
+            opened = self.open(leave_out, guess)
+            listed = list_catalog(build_catalog(opened.shop, Searches()), day, opened.problems)
+            told.append(check_listed(listed, photos=opened.photos, out=self._out).problems)
+        alike = {_said(problem) for problem in told[1]}
+        return tuple(problem for problem in told[0] if _said(problem) in alike)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -380,6 +395,11 @@ def _of_drafts(problem: Problem, shop: Shop, drafted: frozenset[str]) -> bool:
     """Whether a problem concerns items that drafts alone use."""
     items = scope_of(problem, shop).items
     return bool(items) and items <= drafted
+
+
+def _said(problem: Problem) -> tuple[object, ...]:
+    """Return by what a problem is the same in two readings, its words included."""
+    return (*_identity(problem), problem.message, problem.hint)
 
 
 def _identity(problem: Problem) -> tuple[str, Place]:

@@ -24,7 +24,7 @@ from listkit.model.making import (
 )
 from listkit.model.reduced_sets import less_what_is_wrong
 from listkit.model.settings import Settings
-from listkit.model.shop import SetFolder, Shop
+from listkit.model.shop import Guess, SetFolder, Shop
 from listkit.problem import Place
 from listkit.units.amount import Amount, amount_text
 from listkit.units.money import Money
@@ -350,11 +350,11 @@ def rounded(amount: Fraction, currency: str) -> Decimal:
 # The shop by these costs.
 
 
-def costed(shop: Shop) -> Shop:
+def costed(shop: Shop, guess: Guess | None = None) -> Shop:
     """Return the shop with the costs that follow from recipes; the same one without recipes.
 
     An item whose cost is empty and does not come out is left out, with the sets that may hold it; of these sets what
-    rules may know yet is among the reduced ones.
+    rules may know yet is among the reduced ones. With `guess` it costs next to nothing, or as much as it sells for.
     """
     follows = _followed(shop) | {item.code for item in shop.items if isinstance(item.cost, FollowingCost)}
     if not follows and not shop.making.recipes:
@@ -363,10 +363,12 @@ def costed(shop: Shop) -> Shop:
     costs = {
         item.code: recipes.cost(item.code) for item in shop.items if item.code in recipes.rows or item.code in follows
     }
-    lost = frozenset(code for code in follows if costs[code].cost is None)
+    lost = frozenset(code for code in follows if costs[code].cost is None and guess is None)
     currency, kept = shop.settings.currency, list[Item]()
     for item in shop.items:
         cost = costs[item.code].cost if item.code in follows else None
+        if cost is None and item.code in follows and guess is not None:
+            cost = Decimal(0) if guess is Guess.SMALL else item.retail.amount
         if item.code not in lost:
             kept.append(item if cost is None else item.model_copy(update={"cost": Money(cost, currency)}))
     whole = replace(shop, items=tuple(kept), made=MakingState(costs, follows))

@@ -1,7 +1,7 @@
 """The Shop: everything the folder says, read and checked value by value, nothing computed."""
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import Enum, IntEnum
 from pathlib import Path
 from typing import Final
 
@@ -64,6 +64,13 @@ class Story:
             if self.row
             else Place(self.file, line)
         )
+
+
+class Guess(Enum):
+    """Which stand-ins a shop is read with, so that what does not depend on a faulty value can be looked at."""
+
+    SMALL = "small"
+    LARGE = "large"
 
 
 class Extent(IntEnum):

@@ -139,6 +139,19 @@ def _example(path: tuple[str, ...], field: FieldInfo) -> str:
     return f"{key} = {_value(field.annotation, tuple(field.metadata))}"
 
 
+def example_of(field: FieldInfo) -> str:
+    """Return a value that a field takes, as TOML writes it; "" of a table."""
+    kind = _bare(field.annotation)
+    if field.examples:
+        return toml_text(field.examples[0])
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        return ""
+    if get_origin(kind) is tuple:
+        element = get_args(kind)[0]
+        return "" if _is_table(element) else f"[{_value(element, ())}]"
+    return _value(field.annotation, tuple(field.metadata))
+
+
 def _is_table(kind: object) -> bool:
     """Whether an element is a table of keys, or one of several kinds of them; not one that may also be a bare text."""
     if get_origin(kind) is Annotated:
@@ -234,17 +247,17 @@ def _unusable(spot: Spot, details: Mapping[str, Any]) -> Words:
 def _choices(spot: Spot, details: Mapping[str, Any]) -> Words:
     found = details["input"]
     field = spot.field
-    choices = _literals(field.annotation) if field else ()
+    choices = choices_of(field.annotation) if field else ()
     message = f"{shown(found)} is not one of the choices."
     near = write_instead(found, choices) if isinstance(found, str) else ""
     return message, near or f"Write {listed(quoted(choice).replace('␉', _TAB) for choice in choices)}."
 
 
-def _literals(kind: object) -> tuple[str, ...]:
+def choices_of(kind: object) -> tuple[str, ...]:
     """Return the words of a Literal or an enumeration, wherever they stand within the type."""
     if isinstance(kind, EnumMeta):
         return tuple(map(str, kind.__members__.values()))
-    return tuple(word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else _literals(part)))
+    return tuple(word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else choices_of(part)))
 
 
 def _text(_spot: Spot, details: Mapping[str, Any]) -> Words:

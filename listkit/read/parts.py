@@ -20,7 +20,7 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
-from listkit.model.shop import NO_PACKAGING, Photo, Story
+from listkit.model.shop import NO_PACKAGING, Guess, Photo, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem
@@ -58,16 +58,16 @@ class SettingsRead:
     lost: frozenset[str] = frozenset()
 
 
-def read_settings(root: Path, file: str) -> tuple[SettingsRead, list[Problem]]:
+def read_settings(root: Path, file: str, guess: Guess | None = None) -> tuple[SettingsRead, list[Problem]]:
     """Return the settings with stand-ins for what cannot be read; `file` is "" when there is none."""
     source = read_source(root, file, limit=TOML_LIMIT) if file else Source(file, "")
     if isinstance(source, Problem):
         return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL), [source]
-    document, problems = parse_toml(source, Settings) if file else (None, [])
+    document, problems = parse_toml(source, Settings, guess) if file else (None, [])
     if document is None:
         return SettingsRead(source, _in_part({}, source.text), _ALL), problems
-    settings, faults = validated(document, Settings, currency=_currency(document, ""))
-    lost = frozenset(str(fault.loc[0]) for fault in faults if fault.loc) & _ALL
+    settings, faults = validated(document, Settings, currency=_currency(document, ""), guess=guess)
+    lost = frozenset(str(fault.loc[0]) for fault in faults if fault.loc and guess is None) & _ALL
     problems = [problem_of(source, fault) for fault in faults]
     return SettingsRead(source, settings or _in_part(without(document, faults), source.text), lost), problems
 
@@ -133,20 +133,22 @@ class PackagingRead:
     unread: Problem | None = None
 
 
-def read_packaging(root: Path, file: str, currency: str) -> tuple[PackagingRead, list[Problem]]:
+def read_packaging(
+    root: Path, file: str, currency: str, guess: Guess | None = None
+) -> tuple[PackagingRead, list[Problem]]:
     """Return the packaging and its problems; none of either when `file` is ""."""
     if not file:
         return PackagingRead(Source(file, "")), []
     source = read_source(root, file, limit=TOML_LIMIT)
     if isinstance(source, Problem):
         return PackagingRead(Source(file, ""), unread=source), [source]
-    document, problems = parse_toml(source, Packaging)
+    document, problems = parse_toml(source, Packaging, guess)
     if document is None:
         return PackagingRead(source, unread=problems[0]), problems
-    packaging, faults = validated(document, Packaging, currency=currency)
-    if packaging is not None:
-        return PackagingRead(source, packaging), []
+    packaging, faults = validated(document, Packaging, currency=currency, guess=guess)
     problems = [problem_of(source, fault) for fault in faults]
+    if packaging is not None:
+        return PackagingRead(source, packaging), problems
     sound, _ = validated(without(document, faults), Packaging, currency=currency)
     broken: dict[str, Problem] = {}  # by the code of the box; "" where that is not known
     for fault, problem in zip(faults, problems, strict=True):
@@ -159,7 +161,9 @@ def read_packaging(root: Path, file: str, currency: str) -> tuple[PackagingRead,
     return PackagingRead(source, sound or NO_PACKAGING, broken, unread), problems
 
 
-def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tuple[Channel, ...], list[Problem]]:
+def read_channels(
+    root: Path, files: Iterable[str], currency: str, guess: Guess | None = None
+) -> tuple[tuple[Channel, ...], list[Problem]]:
     """Return the channels in the order of their files; a file's stem is its key and its folder of output."""
     channels: list[Channel] = []
     problems: list[Problem] = []
@@ -169,7 +173,7 @@ def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tupl
             problems.append(source)
             continue
         key = PurePosixPath(file).stem
-        channel, faults = read_toml(source, Channel, given={"key": key}, currency=currency)
+        channel, faults = read_toml(source, Channel, given={"key": key}, currency=currency, guess=guess)
         if not _KEY.fullmatch(key) or key in _TAKEN or is_device(key):
             hint = 'Name the file with small letters, digits and _, as in "web_shop.toml".'
             faults.append(Problem(Place(file), "bad-value", f"{quoted(key)} cannot be a channel's key.", hint))
@@ -198,7 +202,9 @@ def _undecided(source: Source, channel: Channel) -> Iterator[Problem]:
         yield Problem(Place(source.file, line=open_ones[0][0]), "column-undecided", message, hint)
 
 
-def read_translations(root: Path, files: Iterable[str], currency: str) -> tuple[Translations, list[Problem]]:
+def read_translations(
+    root: Path, files: Iterable[str], currency: str, guess: Guess | None = None
+) -> tuple[Translations, list[Problem]]:
     """Return language and translation of each file, in the order of the files."""
     translations: list[tuple[str, Translation]] = []
     problems: list[Problem] = []
@@ -211,7 +217,7 @@ def read_translations(root: Path, files: Iterable[str], currency: str) -> tuple[
             hint = 'Name the file as in "fr.toml" or "fr-CA.toml".'
             problems.append(Problem(Place(file), "bad-value", f"{quoted(language)} is not a language.", hint))
         else:
-            translation, faults = read_toml(source, Translation, currency=currency)
+            translation, faults = read_toml(source, Translation, currency=currency, guess=guess)
             problems += faults
             if translation:
                 translations.append((language, translation))
@@ -247,16 +253,18 @@ class SetRead:
     name: str = ""
 
 
-def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) -> tuple[SetRead, list[Problem]]:
+def read_set(
+    root: Path, files: SetFiles, memory: PhotoMemory, currency: str, guess: Guess | None = None
+) -> tuple[SetRead, list[Problem]]:
     """Return the set in one folder and all its problems."""
     gift_set, rest, document, problems = None, None, None, list[Problem]()
     source = read_source(root, files.file, limit=TOML_LIMIT) if files.file else Source(files.file, "")
     if isinstance(source, Problem):
         problems, source = [source], Source(files.file, "")
     elif files.file:
-        document, problems = parse_toml(source, GiftSet)
+        document, problems = parse_toml(source, GiftSet, guess)
     if document is not None:
-        gift_set, wrong = validated(document, GiftSet, currency=currency)
+        gift_set, wrong = validated(document, GiftSet, currency=currency, guess=guess)
         problems = [problem_of(source, fault) for fault in wrong]
         rest = None if gift_set else validated(without(document, wrong), GiftSet, currency=currency)[0]
     stories, of_stories = read_stories(root, files)

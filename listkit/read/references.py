@@ -239,13 +239,14 @@ def _settle_shows(references: SetReferences) -> None:
 class Waiting:
     """What sets wait for: the first problem of each broken item and box.
 
-    `other_items` and `other_boxes` are what hides all others than those that were `read` or are broken; None when
-    there are no others.
+    `other_items` and `other_boxes` are what hides all others than those that were read or are broken; None when there
+    are no others.
     """
 
     items: Mapping[str, Problem]
     boxes: Mapping[str, Problem]
-    read: frozenset[str]
+    items_read: frozenset[str]
+    boxes_read: frozenset[str]
     other_items: Problem | None = None
     other_boxes: Problem | None = None
 
@@ -253,13 +254,13 @@ class Waiting:
         """Return the problems elsewhere that keep this set from being computed."""
         codes = {code for _, code in item_uses(gift_set)}
         causes = {self.items[code] for code in codes & self.items.keys()}
-        if self.other_items and not codes <= self.read | self.items.keys():
+        if self.other_items and not codes <= self.items_read | self.items.keys():
             causes.add(self.other_items)
         if gift_set.box in (SMALLEST, SMALLEST_EACH):
             causes |= set(self.boxes.values()) | ({self.other_boxes} if self.other_boxes else set())
         elif gift_set.box in self.boxes:
             causes.add(self.boxes[gift_set.box])
-        elif self.other_boxes and gift_set.boxed and gift_set.box not in self.read:
+        elif self.other_boxes and gift_set.boxed and gift_set.box not in self.boxes_read:
             causes.add(self.other_boxes)
         return causes
 
@@ -340,8 +341,10 @@ class SetsSettled:
     reduced: tuple[SetFolder, ...] = ()
 
 
-def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes) -> SetsSettled:
-    """Return the sets whose names all stand for something."""
+def settle_sets(
+    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, *, as_mended: bool = False
+) -> SetsSettled:
+    """Return the sets whose names all stand for something; `as_mended` all others too, less what is wrong with them."""
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
     reduced: list[SetFolder] = []
@@ -350,7 +353,7 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
     for read in reads:
         if read.gift_set is None:
             taken = codes.claim(read.code, "set", read.source.file, ("code",)) if read.code else None
-            if read.rest and not taken and (left := less_what_is_wrong(read.rest, waiting.read)):
+            if read.rest and not taken and (left := less_what_is_wrong(read.rest, waiting.items_read)):
                 reduced.append(_folder(read, left[0], Extent.TEXTS))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
@@ -360,9 +363,12 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
         coded = not any(fault.loc == ("code",) for fault in twice)
-        if references.usable and not causes and coded:
+        if as_mended:
+            left = less_what_is_wrong(references.gift_set, waiting.items_read)
+            kept += [_folder(read, left[0].model_copy(update={"box": references.gift_set.box}))] if left else []
+        elif references.usable and not causes and coded:
             kept.append(_folder(read, references.gift_set))
-        elif left := less_what_is_wrong(references.gift_set, waiting.read):
+        elif left := less_what_is_wrong(references.gift_set, waiting.items_read):
             reduced.append(_folder(read, left[0], left[1] if coded else Extent.TEXTS))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)

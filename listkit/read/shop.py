@@ -18,10 +18,10 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
 from listkit.model.making import MakingRead
 from listkit.model.movements import MovesRead
-from listkit.model.packaging import Rate
+from listkit.model.packaging import GiftBox, Rate
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
+from listkit.model.shop import FolderRead, Guess, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
@@ -54,6 +54,7 @@ from listkit.read.parts import (
 )
 from listkit.read.photos import PhotoMemory, read_season_photos
 from listkit.read.references import (
+    BOX_WORDS,
     Codes,
     Known,
     Lines,
@@ -71,7 +72,7 @@ from listkit.read.singles import Asked, SinglesRead, read_singles
 from listkit.read.source import TOML_LIMIT, Source, read_source
 from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
-from listkit.read.toml_file import read_toml
+from listkit.read.toml_file import read_toml, validated
 from listkit.read.wording import perhaps, quoted
 from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
@@ -120,18 +121,23 @@ _NOTHING: Final = re.compile('"0 g"(?= weighs nothing)')
 
 
 def read_shop(
-    root: Path, *, photo_facts: PhotoMemory | None = None, leave_out: Collection[str] = ()
+    root: Path,
+    *,
+    photo_facts: PhotoMemory | None = None,
+    leave_out: Collection[str] = (),
+    guess: Guess | None = None,
 ) -> tuple[Shop, list[Problem]]:
     """Return the shop in `root` and all that is wrong with its files.
 
     `photo_facts` gives what was measured in photos before; afterwards its `photos` are what to remember. The shop is
-    as though the folders `leave_out` of sets were not there, but for their codes, which other files may go on naming.
+    as though the folders `leave_out` of sets were not there, but for their codes, which other files may go on naming;
+    with `guess` as though every fault were mended, by stand-ins that are small or large.
     Never raises for anything in the folder.
     """
     files, problems = find_files(root)
     if (missing := missing_folder(root)) is not None:
         problems = [missing]
-    reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, leave_out)
+    reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, (leave_out, guess))
     shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
     problems = _with_examples([*reading.problems, *reading.renaming.remarks()], shop.settings.measures)
     return shop, sorted((each for each in problems if not each.place.file.startswith(apart)), key=in_order)
@@ -156,10 +162,10 @@ class _ShopReading:
     """One pass over the files of a folder, gathering problems."""
 
     def __init__(
-        self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem], leave_out: Collection[str]
+        self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem], how: tuple[Collection[str], Guess | None]
     ) -> None:
         self.root, self.files, self.memory, self.problems = root, files, memory, problems
-        self.leave_out = leave_out
+        self.leave_out, self.guess = how
         self.codes = Codes()
         self.renaming = Renaming()
         self.lost = LeftOut()
@@ -172,6 +178,7 @@ class _ShopReading:
     def once(self, part: tuple[str, str], inputs: object, files: Iterable[str], read: Callable[[], T]) -> T:
         """Return what `read` gives, or gave before, where the same goes into it and no stamp of the files moved."""
         stamps = tuple(_stamp(self.root / file) for file in files)
+        inputs, part = (inputs, self.guess), (part[0], f"{part[1]}?{self.guess.value}" if self.guess else part[1])
         known = self.memory.parts.get(part)
         if known is None or known[0] != (inputs, stamps) or None in stamps:
             known = self.memory.parts[part] = (inputs, stamps), read()
@@ -185,12 +192,14 @@ class _ShopReading:
             return None
 
     def shop(self) -> Shop:
-        read = self.noted(read_settings(self.root, self.files.shop))
+        read = self.noted(read_settings(self.root, self.files.shop, self.guess))
         settings = self.noted(settle_settings(self.root, read))
         seasons = None if "season" in read.lost else frozenset(season.name for season in settings.seasons)
         table = self.items_table(read, settings)
-        boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
+        boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency, self.guess))
         reads, apart = self.read_sets(table, boxes, settings.currency)
+        if self.guess is not None:
+            table, boxes = with_stand_ins(table, boxes, reads, (self.guess, settings.currency))
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
@@ -221,7 +230,7 @@ class _ShopReading:
             channels=channels,
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
-            stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
+            stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency, self.guess)),
             rates=self.rates(settings),
             ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
@@ -250,7 +259,7 @@ class _ShopReading:
         known = self.memory.parts.get(("items", ""))
         before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
         table = self.noted(
-            self.once(("items", ""), (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before))
+            self.once(("items", ""), (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before, self.guess))
         )
         self.problems += lost_headings(read, table)
         return table
@@ -277,7 +286,7 @@ class _ShopReading:
             ("set", files.folder),
             (files, currency, facts),
             filter(None, names),
-            lambda: read_set(self.root, files, self.memory, currency),
+            lambda: read_set(self.root, files, self.memory, currency, self.guess),
         )
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
@@ -290,7 +299,7 @@ class _ShopReading:
         return reads
 
     def rates(self, settings: Settings) -> tuple[Rate, ...]:
-        rates, faults = read_rates(self.root, self.files.rates, settings.currency, settings.measures)
+        rates, faults = read_rates(self.root, self.files.rates, settings.currency, settings.measures, self.guess)
         self.lost = replace(self.lost, rates=must_fix(faults))
         return self.noted((rates, faults))
 
@@ -307,7 +316,7 @@ class _ShopReading:
     def channels(
         self, currency: str, names: Lines, sets: tuple[SetFolder, ...], set_codes: frozenset[str] | None
     ) -> tuple[Channel, ...]:
-        stated = self.noted(read_channels(self.root, self.files.channels, currency))
+        stated = self.noted(read_channels(self.root, self.files.channels, currency, self.guess))
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
         self.problems += channel_names(channels, names, sets, set_codes)
         there = frozenset(channel.key for channel in channels)
@@ -320,7 +329,7 @@ class _ShopReading:
         return read
 
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
-        translations = self.noted(read_translations(self.root, self.files.languages, currency))
+        translations = self.noted(read_translations(self.root, self.files.languages, currency, self.guess))
         stated = frozenset(Path(file).stem for file in self.files.languages)
         self.lost = replace(self.lost, languages=stated - {language for language, _ in translations})
         return tuple(
@@ -334,7 +343,7 @@ class _ShopReading:
         if not isinstance(source, Source):
             self.problems += [source] if source else []
             return None
-        wholesale = self.noted(read_toml(source, Wholesale, currency=currency))
+        wholesale = self.noted(read_toml(source, Wholesale, currency=currency, guess=self.guess))
         renamed = self.renaming.model(wholesale, source.file) if wholesale else None
         return self.noted(settle_wholesale(renamed, source, names)) if renamed else None
 
@@ -343,7 +352,7 @@ class _ShopReading:
 
         Problems elsewhere then say how many sets wait for them.
         """
-        settled = settle_sets(reads, known, waiting, self.codes)
+        settled = settle_sets(reads, known, waiting, self.codes, as_mended=self.guess is not None)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
 
@@ -385,6 +394,31 @@ def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable
     ]
 
 
+def with_stand_ins(
+    table: Table[Item], boxes: PackagingRead, reads: Iterable[SetRead], guess: tuple[Guess, str]
+) -> tuple[Table[Item], PackagingRead]:
+    """Return the items and the packaging with stand-ins for those that sets name and nobody has.
+
+    Args:
+        table: the items.
+        boxes: the packaging.
+        reads: the sets.
+        guess: which stand-ins, and the currency.
+    """
+    gift_sets = [read.gift_set for read in reads if read.gift_set]
+    there, known = {item.code for item in table.rows}, {box.code for box in boxes.packaging.boxes}
+    items = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in there | known)
+    named = dict.fromkeys(each.box for each in gift_sets if each.box not in {*known, *BOX_WORDS})
+    more = (validated({"code": code}, Item, currency=guess[1], guess=guess[0])[0] for code in items)
+    made = (validated({"code": code}, GiftBox, currency=guess[1], guess=guess[0])[0] for code in named)
+    rows = (*table.rows, *(item for item in more if item))
+    packed = (*boxes.packaging.boxes, *(box for box in made if box))
+    return (
+        replace(table, rows=rows, row_lines=(*table.row_lines, *(0 for _ in rows[len(table.rows) :]))),
+        replace(boxes, packaging=boxes.packaging.model_copy(update={"boxes": packed})),
+    )
+
+
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:
     """Return every name that sets may use, broken things included; None where a file could not be read to its end."""
     items = frozenset((*(item.code for item in table.rows), *(code for code, _ in table.broken)))
@@ -394,8 +428,9 @@ def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str
 
 def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
     """Return the problems that keep sets from being computed."""
-    read = (*(item.code for item in table.rows), *(box.code for box in boxes.packaging.boxes))
-    return Waiting(dict(table.broken), boxes.broken, frozenset(read), table.unread, boxes.unread)
+    items = frozenset(item.code for item in table.rows)
+    named = frozenset(box.code for box in boxes.packaging.boxes)
+    return Waiting(dict(table.broken), boxes.broken, items, named, table.unread, boxes.unread)
 
 
 # Codes in a channel's `sets` and `leave_out`.

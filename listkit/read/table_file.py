@@ -16,7 +16,9 @@ from pydantic import BaseModel, ValidationError
 
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import FollowingCost
+from listkit.model.shop import Guess
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.read.as_mended import row_as_mended
 from listkit.read.faults import faults_of, follow
 from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
 from listkit.read.odd_rows import (
@@ -60,6 +62,7 @@ class Form(Generic[M]):
     sheet: str = ""
     following: frozenset[str] = frozenset()
     commas: frozenset[str] = frozenset()
+    guess: Guess | None = None  # which stand-ins rows get where their cells cannot be read
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -201,7 +204,7 @@ class _Reading(Generic[M]):
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
-        if not self.form.required <= self.headings.fields:
+        if not self.form.required <= self.headings.fields and (self.form.guess is None or "code" not in self.places):
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
@@ -251,11 +254,38 @@ class _Reading(Generic[M]):
             faults = [missing]
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
+        if faults and self.form.guess is not None:
+            read = self._as_mended(row, faults)
         return read, tuple(faults)
+
+    def _as_mended(self, row: Row, faults: list[Fault]) -> M | None:
+        """Return what a row says with stand-ins for what is wrong in it; None where they do not do."""
+        model, guess = self.form.model, self.form.guess or Guess.SMALL
+        if not any(fault.loc for fault in faults):
+            longer = [each for _, each in with_a_cell_more(row, len(self.headings.row.cells))]
+            row = longer[0 if guess is Guess.SMALL else -1] if longer else row
+        given, faulty = self._given(row), {str(fault.loc[0]) for fault in faults if fault.loc} | self.bare.keys()
+        for _ in range(2):  # the second time for what only stands out once the first is mended
+            try:
+                return model.model_validate(
+                    row_as_mended(given, model, guess, sorted(faulty)), context={"currency": self.form.currency}
+                )
+            except ValidationError as error:
+                faulty |= {str(fault.loc[0]) for fault in faults_of(model, error) if fault.loc}
+        return None
 
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
+        try:
+            return self.form.model.model_validate(self._given(row), context={"currency": self.form.currency}), faults
+        except ValidationError as error:
+            turned = {fault.loc for fault in faults}
+            faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
+            return None, [fault for fault in faults if not self._is_bare(row, fault)]
+
+    def _given(self, row: Row) -> dict[str, object]:
+        """Return what the cells of a row say, by their fields."""
         hidden = doubtful_cells(row, self.places).keys() - {"code"}
         given: dict[str, object] = {
             column.field: self._text(row, column)
@@ -264,12 +294,7 @@ class _Reading(Generic[M]):
         }
         if given.get("code") in self.form.following and _COST not in given:
             given[_COST] = FollowingCost(Decimal(0), self.form.currency)
-        try:
-            return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
-        except ValidationError as error:
-            turned = {fault.loc for fault in faults}
-            faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
-            return None, [fault for fault in faults if not self._is_bare(row, fault)]
+        return given
 
     def _missing_cell(self, row: Row) -> Fault | None:
         """Return the one fault of a row that would be sound with an empty cell more: that one, not those behind it."""
@@ -305,10 +330,11 @@ class _Reading(Generic[M]):
             problems.append(Problem(self._place(row, "code"), "code-twice", message, "Give each its own code."))
         elif code:
             self.lines[code] = row.line
-            if problems or read is None:
+            if read is None or (problems and self.form.guess is None):
                 self.first[code] = next(iter((*problems, *self.bare.values())))
         self.problems += problems
-        return None if problems else read
+        twice = any(problem.code == "code-twice" for problem in problems)
+        return None if twice or (problems and self.form.guess is None) else read
 
     def _is_bare(self, row: Row, fault: Fault) -> bool:
         """Whether a fault is only the missing unit that is a problem of the heading already."""

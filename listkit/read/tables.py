@@ -5,7 +5,7 @@ percentages of one product. What cannot be used is left out with a problem.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Final
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
 from listkit.model.settings import Settings
+from listkit.model.shop import Guess
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level, Problem, must_fix
 from listkit.read.folder import ITEMS, ShopFiles, items_file
@@ -37,7 +38,7 @@ _NAME_EITHER: Final = "Write an item's code, or the raw material as its ingredie
 
 
 def read_items(
-    root: Path, files: ShopFiles, read: SettingsRead, before: Table[Item] | None = None
+    root: Path, files: ShopFiles, read: SettingsRead, before: Table[Item] | None = None, guess: Guess | None = None
 ) -> tuple[Table[Item], list[Problem]]:
     """Return the items table and its problems, less those that only follow from not knowing its name or headings.
 
@@ -51,7 +52,7 @@ def read_items(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Table(file, unread=content), [*problems, content]
-    table, more = read_table(file, content, items_form(root, files, read.settings), before)
+    table, more = read_table(file, content, replace(items_form(root, files, read.settings), guess=guess), before)
     if lost:  # the headings may be translated there, units included
         more = [problem for problem in more if problem.code not in _BY_HEADINGS]
     return table, [*problems, *more]
@@ -78,14 +79,16 @@ def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
     return [problem_of(read.source, fault) for fault in faults]
 
 
-def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist, ...], list[Problem]]:
+def read_stockists(
+    root: Path, file: str, currency: str, guess: Guess | None = None
+) -> tuple[tuple[Stockist, ...], list[Problem]]:
     """Return the shops that buy from us."""
     content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
     if isinstance(content, Problem):
         return (), [content]
     if not file:
         return (), []
-    table, problems = read_table(file, content, Form(Stockist, {}, currency))
+    table, problems = read_table(file, content, Form(Stockist, {}, currency, guess=guess))
     return table.rows, problems
 
 
@@ -93,7 +96,7 @@ def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist
 
 
 def read_rates(
-    root: Path, file: str, currency: str, measures: Measures = METRIC
+    root: Path, file: str, currency: str, measures: Measures = METRIC, guess: Guess | None = None
 ) -> tuple[tuple[Rate, ...], list[Problem]]:
     """Return the rates that can be used, and what is wrong with any; none of either when `file` is "".
 
@@ -105,7 +108,7 @@ def read_rates(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return (), [content]
-    table, problems = read_table(file, content, Form(Rate, {}, currency))
+    table, problems = read_table(file, content, Form(Rate, {}, currency, guess=guess))
     columns = table.headings.columns if table.headings else ()
     if any(column.unit in _GRAMS for column in columns):  # a remedy is in the unit of the cell that it is for
         measures = METRIC

@@ -15,7 +15,9 @@ from pydantic import BaseModel, ValidationError
 
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
 from listkit.model.fields import NO_CURRENCY, days_meant
+from listkit.model.shop import Guess
 from listkit.problem import KeyPath, Place, Problem
+from listkit.read.as_mended import as_mended, text_as_mended
 from listkit.read.faults import faults_of, repeats, unknown_key
 from listkit.read.position import locate
 from listkit.read.source import Fault, Source
@@ -29,7 +31,12 @@ _AT: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$"
 
 
 def read_toml(
-    source: Source, model: type[M], *, given: Mapping[str, object] = NOTHING, currency: str = NO_CURRENCY
+    source: Source,
+    model: type[M],
+    *,
+    given: Mapping[str, object] = NOTHING,
+    currency: str = NO_CURRENCY,
+    guess: Guess | None = None,
 ) -> tuple[M | None, list[Problem]]:
     """Return the model, or None and all its problems; bad input never raises.
 
@@ -38,21 +45,25 @@ def read_toml(
         model: what the file may say.
         given: values that are not the owner's to write, such as a channel's key.
         currency: of all money in the file.
+        guess: which stand-ins are put in the place of what is wrong.
     """
-    document, problems = parse_toml(source, model)
+    document, problems = parse_toml(source, model, guess)
     if document is None:
         return None, problems
-    read, faults = validated(document, model, given=given, currency=currency)
+    read, faults = validated(document, model, given=given, currency=currency, guess=guess)
     return read, [problem_of(source, fault) for fault in faults]
 
 
-def parse_toml(source: Source, model: type[BaseModel]) -> tuple[Document | None, list[Problem]]:
+def parse_toml(
+    source: Source, model: type[BaseModel], guess: Guess | None = None
+) -> tuple[Document | None, list[Problem]]:
     """Return the bare document; 24.10 stays Decimal("24.10").
 
     `model` is what the file may say; of a text that is no TOML it tells which tables may repeat.
     """
+    text = source.text if guess is None else text_as_mended(source.text, model) or source.text
     try:
-        return parse_bounded(source.text, _decimal_or_text), []
+        return parse_bounded(text, _decimal_or_text), []
     except tomllib.TOMLDecodeError as fault:
         if str(fault) in (TOO_DEEP, BEYOND):
             return None, [Problem(Place(source.file), "syntax", str(fault))]
@@ -65,9 +76,18 @@ def _decimal_or_text(text: str) -> Any:  # noqa: ANN401 - a number, or the text 
 
 
 def validated(
-    document: Document, model: type[M], *, given: Mapping[str, object] = NOTHING, currency: str = NO_CURRENCY
+    document: Document,
+    model: type[M],
+    *,
+    given: Mapping[str, object] = NOTHING,
+    currency: str = NO_CURRENCY,
+    guess: Guess | None = None,
 ) -> tuple[M | None, list[Fault]]:
-    """Return the model of a bare document, or None and what is wrong with it."""
+    """Return the model of a bare document, or None and what is wrong with it; with `guess` both."""
+    if guess is not None:
+        return as_mended(
+            document, model, guess, lambda mended: validated(mended, model, given=given, currency=currency)
+        )
     taken = [unknown_key(model, (key,)) for key in given if key in document]
     try:
         read = model.model_validate({**document, **given}, context={"currency": currency})

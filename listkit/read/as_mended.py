@@ -1,0 +1,220 @@
+"""Documents as though their faults were mended: each value that cannot be used has a stand-in, small or large.
+
+A file is read twice so, with unlike stand-ins. What both readings say alike does not depend on what the owner will
+write there, so it holds already.
+"""
+
+import datetime
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from copy import deepcopy
+from decimal import Decimal
+from typing import Any, Final
+
+from pydantic import BaseModel
+
+from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
+from listkit.model.shop import Guess
+from listkit.problem import KeyPath
+from listkit.read.faults import choices_of, example_of, field_of, follow, known_keys, repeats
+from listkit.read.source import Fault
+from listkit.read.wording import nearest
+
+Document = dict[str, Any]
+_ROUNDS: Final = 12  # each mends what the one before brought up: a table that misses a key, then the key's own value
+_MOST_LINES: Final = 20  # of a text that are taken out before it is given up
+_UNUSABLE: Final = "00:00:00"  # a time of day, which no key takes: in the place of a value that is no TOML
+_AT: Final = re.compile(r"\(at line (\d+), column (\d+)\)$")
+_VALUED: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=")
+_BARE: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=\s*(?P<text>[^\W\d][^\"'\[\]{}#=]*?)\s*(?:#.*)?")
+_HEADING: Final = re.compile(r"(?P<before>\s*)(?P<quote>[\"']?)\[{1,2}(?P<name>[^\[\]\"'#]+)\]{1,2}(?P=quote)\s*(?:#.*)?")
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_DAY: Final = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
+_SHARE: Final = {Guess.SMALL: Decimal("0.01"), Guess.LARGE: Decimal(20)}
+_YEARS: Final = {Guess.SMALL: -8, Guess.LARGE: 8}
+
+
+# A text that is no TOML
+
+
+def text_as_mended(text: str, model: type[BaseModel]) -> str | None:
+    """Return a text of as many lines that is TOML: headings in their brackets, and for other lines only their key.
+
+    None where that does not do.
+    """
+    for _ in range(_MOST_LINES):
+        try:
+            parse_bounded(text)
+        except tomllib.TOMLDecodeError as fault:
+            at = _AT.search(str(fault))
+            if str(fault) in (TOO_DEEP, BEYOND):
+                return None
+            lines = text.split("\n")
+            number = int(at[1]) - 1 if at else len(lines) - 1
+            better = _headings_mended(lines, model)
+            if better == lines and number < len(lines):
+                better[number] = _line_mended(lines[number])
+            if better == lines:
+                return None
+            text = "\n".join(better)
+            continue
+        return text
+    return None
+
+
+def _headings_mended(lines: list[str], model: type[BaseModel]) -> list[str]:
+    """Return the lines with headings out of quotes and in the brackets that they need."""
+
+    def mended(line: str) -> str:
+        heading = _HEADING.fullmatch(line)
+        if heading is None or not (heading["quote"] or repeats(model, heading["name"].strip())):
+            return line
+        pair = ("[[", "]]") if repeats(model, heading["name"].strip()) else ("[", "]")
+        return f"{pair[0]}{heading['name'].strip()}{pair[1]}"
+
+    return [mended(line) if line.lstrip()[:1] in "[\"'" and line.strip() else line for line in lines]
+
+
+def _line_mended(line: str) -> str:
+    """Return a line with its value in quotes where it is a word or more, else with one that cannot be used.
+
+    >>> _line_mended("name = First Nectar"), _line_mended('net = "110 g'), _line_mended("Nectar")
+    ('name = "First Nectar"', 'net = 00:00:00', '')
+    """
+    if bare := _BARE.fullmatch(line):
+        return f'{bare["key"]} = "{bare["text"]}"'
+    valued = _VALUED.match(line)
+    return f"{valued['key']} = {_UNUSABLE}" if valued else ""
+
+
+# A document that its model refuses
+
+
+def as_mended(
+    document: Document, model: type[BaseModel], guess: Guess, validate: Callable[[Document], tuple[Any, list[Fault]]]
+) -> tuple[Any, list[Fault]]:
+    """Return what `validate` makes of the document with stand-ins, None where they do not do; and its faults.
+
+    The faults are those of the document as it is, less those of values that no TOML can have.
+    """
+    document, faults, tried = deepcopy(document), list[Fault](), dict[KeyPath, int]()
+    for _ in range(_ROUNDS):
+        read, wrong = validate(document)
+        if not wrong:
+            return read, faults
+        for fault in wrong:
+            held = any(fault.loc[: len(path)] == path or path[: len(fault.loc)] == fault.loc for path in tried)
+            faults += [] if held or isinstance(_at(document, fault.loc), datetime.time) else [fault]
+        for fault in sorted(wrong, key=lambda each: each.loc and str(each.loc[-1]).zfill(9), reverse=True):
+            if not fault.loc:
+                return read, faults
+            tried[fault.loc] = tried.get(fault.loc, 0) + 1
+            _mend(document, fault, model, (guess, tried[fault.loc]))
+    return None, faults
+
+
+def _at(document: object, loc: KeyPath) -> object:
+    for part in loc:
+        if isinstance(document, Mapping) and part in document:
+            document = document[part]
+        elif isinstance(document, list) and isinstance(part, int) and part < len(document):
+            document = document[part]
+        else:
+            return None
+    return document
+
+
+def _mend(document: Document, fault: Fault, model: type[BaseModel], guess: tuple[Guess, int]) -> None:
+    """Put a stand-in where a fault is, another one at each try, at last nothing at all."""
+    around, key = _at(document, fault.loc[:-1]), fault.loc[-1]
+    if fault.code == "unknown-key" and isinstance(around, dict):
+        _rename(document, fault.loc, model)
+    elif isinstance(around, dict):
+        value = stand_in(model, fault.loc, *guess)
+        around.pop(key, None)
+        if value is not None:
+            around[key] = value
+    elif isinstance(around, list) and isinstance(key, int) and key < len(around):
+        value = stand_in(model, fault.loc, *guess)
+        around[key : key + 1] = [] if value is None else [value]
+
+
+def _rename(document: Document, loc: KeyPath, model: type[BaseModel]) -> None:
+    """Give a key the name that is meant, at the top where it belongs there; take it out where none is."""
+    around, key = _at(document, loc[:-1]), str(loc[-1])
+    if not isinstance(around, dict):
+        return
+    value = around.pop(key, None)
+    near, top = nearest(key, follow(model, loc).keys), nearest(key, known_keys(model))
+    if near and near not in around:
+        around[near] = value
+    elif not near and len(loc) > 1 and top and top not in document:
+        document[top] = value
+
+
+def stand_in(model: type[BaseModel], loc: KeyPath, guess: Guess, attempt: int = 1) -> object:
+    """Return a value for a key, small or large; at the second try the example of its kind, after that None.
+
+    An optional key may be left out as well, which is the smallest that it can say.
+    """
+    field = follow(model, loc).field
+    if field is None or attempt > 2:
+        return None
+    if guess is Guess.SMALL and attempt == 1 and not field.is_required() and not isinstance(loc[-1], int):
+        return None
+    if (choices := choices_of(field.annotation)) and attempt == 1:
+        return choices[0 if guess is Guess.SMALL else -1]
+    try:
+        value = tomllib.loads(f"x = {example_of(field)}", parse_float=Decimal)["x"]
+    except tomllib.TOMLDecodeError:
+        value = {}  # a table, whose keys come in with the next round
+    if isinstance(loc[-1], int) and isinstance(value, list):
+        value = value[0]
+    return _scaled(value, guess) if attempt == 1 else value
+
+
+def _scaled(value: object, guess: Guess) -> object:
+    """Return an example made small or large: its numbers, its day, else its letters."""
+    if isinstance(value, bool):
+        return guess is Guess.LARGE
+    if isinstance(value, datetime.date):
+        return value.replace(year=value.year + _YEARS[guess])
+    if isinstance(value, int | Decimal):
+        return type(value)(_number(str(value), guess))
+    if isinstance(value, list):
+        return [_scaled(each, guess) for each in value]
+    if not isinstance(value, str):
+        return value
+    if day := _DAY.fullmatch(value):
+        return f"{int(day[1]) + _YEARS[guess]}-{day[2]}-{day[3]}"
+    if _NUMBER.search(value):
+        return _NUMBER.sub(lambda number: _number(number[0], guess), value)
+    return value if guess is Guess.SMALL else value[::-1]
+
+
+def _number(text: str, guess: Guess) -> str:
+    """Return a number made small or large, with as many decimals and never nothing.
+
+    >>> _number("24.50", Guess.SMALL), _number("86", Guess.SMALL), _number("86", Guess.LARGE)
+    ('0.24', '1', '1720')
+    """
+    decimals = len(text.partition(".")[2])
+    least = Decimal(1).scaleb(-decimals)
+    return f"{max(round(Decimal(text) * _SHARE[guess], decimals), least):.{decimals}f}"
+
+
+# A row of a table
+
+
+def row_as_mended(
+    given: Mapping[str, object], model: type[BaseModel], guess: Guess, faulty: Iterable[str]
+) -> dict[str, object]:
+    """Return what the cells of a row give, with stand-ins for the fields that are faulty."""
+    cells = {name: value for name, value in given.items() if name not in set(faulty)}
+    for name in faulty:
+        field = field_of(model, name)
+        value = stand_in(model, (name,), guess) if field else None
+        if value is not None:
+            cells[name] = str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
+    return cells
