@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.check import check_left_out, check_listings
+from listkit.check import check_listings
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
 from listkit.check.scope import Scope, scope_of
@@ -38,8 +38,8 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, Guess, Shop
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.model.shop import FolderRead, Guess, SetFolder, Shop
+from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
 from listkit.read.parts import read_settings, settle_settings
@@ -173,7 +173,6 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
     sheets, unread = _sheets_if_readable(listed)
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
     found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
-    found += check_left_out(listed.shop, context, found)
     found = [problem for problem in found if problem.place.file.startswith(below)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
@@ -227,10 +226,15 @@ def check_shop(
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
     told = _as_drafts(whole, finished, published)
-    if any(problem.level is Level.MUST_FIX for problem in told):
-        known = {_identity(problem) for problem in told}
-        more = (problem for problem in reading.as_mended((), day) if _identity(problem) not in known)
-        told = tuple(sorted((*told, *more), key=in_order))
+    if must_fix(whole.problems):
+        mended = reading.as_mended((), day)
+        apart = reading.as_mended(drafts | chosen, day) if drafts | chosen and must_fix(finished.problems) else mended
+        finished_too = {_said(problem) for problem in _in_each(apart)} if must_fix(finished.problems) else set()
+        known, possible = {_identity(each) for each in told}, {_identity(each) for part in mended for each in part}
+        told = tuple(each for each in told if each.level is Level.MUST_FIX or _identity(each) in possible)
+        more = (each for each in _in_each(mended) if _identity(each) not in known)
+        marked = (replace(each, draft=_said(each) not in finished_too) for each in more)
+        told = tuple(sorted((*told, *marked), key=in_order))
     kept, added = without_accepted(told, whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
@@ -298,15 +302,27 @@ class _Reading:
         listed = list_catalog(catalog, day, opened.problems)
         return check_listed(listed, photos=opened.photos, out=self._out)
 
-    def as_mended(self, leave_out: Collection[str], day: datetime.date) -> tuple[Problem, ...]:
-        """Return what is told of the shop whatever is written in the place of what is wrong in it."""
+    def as_mended(self, leave_out: Collection[str], day: datetime.date) -> tuple[tuple[Problem, ...], ...]:
+        """Return what is told of the shop with each kind of stand-in in the place of what is wrong in it."""
         told = []
         for guess in Guess:
             opened = self.open(leave_out, guess)
             listed = list_catalog(build_catalog(opened.shop, Searches()), day, opened.problems)
+            if faulty := {each.place.file for each in listed.problems if each.code == "template-fault"}:
+                shop = replace(opened.shop, sets=tuple(_with_sound_stories(opened.shop.sets, faulty, guess)))
+                listed = list_catalog(build_catalog(shop, Searches()), day, listed.problems)
             told.append(check_listed(listed, photos=opened.photos, out=self._out).problems)
-        alike = {_said(problem) for problem in told[1]}
-        return tuple(problem for problem in told[0] if _said(problem) in alike)
+        return tuple(told)
+
+
+def _with_sound_stories(sets: Iterable[SetFolder], faulty: Collection[str], guess: Guess) -> Iterator[SetFolder]:
+    """Yield the sets with other stories in the place of faulty ones: none at all, or a long one."""
+    long = "A few plain words of nothing in particular. " * 40
+    for folder in sets:
+        stories = (replace(each, text=long) if each.file in faulty else each for each in folder.stories)
+        if guess is Guess.SMALL:
+            stories = (each for each in folder.stories if each.file not in faulty)
+        yield replace(folder, stories=tuple(stories))
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -395,6 +411,12 @@ def _of_drafts(problem: Problem, shop: Shop, drafted: frozenset[str]) -> bool:
     """Whether a problem concerns items that drafts alone use."""
     items = scope_of(problem, shop).items
     return bool(items) and items <= drafted
+
+
+def _in_each(readings: tuple[tuple[Problem, ...], ...]) -> Iterator[Problem]:
+    """Yield the problems that every reading has, in the same words."""
+    alike = set.intersection(*({_said(problem) for problem in problems} for problems in readings))
+    return (problem for problem in readings[0] if _said(problem) in alike)
 
 
 def _said(problem: Problem) -> tuple[object, ...]:

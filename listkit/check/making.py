@@ -53,6 +53,8 @@ def yield_over(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         rows, way = recipes.rows.get(item.code, []), way_of(item, shop.settings)
         if not rows or not way.batch or item.net is None or item.net.measure is not Measure.MASS:
             continue
+        if shop.made and item.code in shop.made.costs and shop.made.costs[item.code].cost is None:
+            continue  # not all that goes in is known
         grams = recipes.input_grams(item.code)
         out = way.pieces * Fraction(item.net.total)
         if grams is not None and 0 < grams < out:

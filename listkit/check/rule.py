@@ -8,7 +8,6 @@ from typing import Final
 
 from listkit.check.places import CheckContext
 from listkit.listing.listings import Listings
-from listkit.model.shop import Extent
 from listkit.problem import Level, Problem
 
 Check = Callable[[Listings, CheckContext], Iterator[Problem]]
@@ -42,7 +41,6 @@ class Rule:
     """One kind of problem: its code, how grave it is, and the rule in the owner's words.
 
     `always` marks codes that [checks] does not touch: what they are about could not be read, and is left out.
-    `needs` is what must be known of a set for the rule to hold of it; of a set that is left out less is known.
     """
 
     code: str
@@ -52,4 +50,3 @@ class Rule:
     source: str = COMMON
     threshold: Threshold | None = None
     always: bool = False
-    needs: Extent = Extent.ALL

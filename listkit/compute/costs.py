@@ -4,7 +4,7 @@ Exact in fractions; the cost of a piece is rounded once, half up, as an owner wo
 is no item) is worth what goes into it, by weight. A cost that is typed stands; an empty one is what comes out here.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -22,9 +22,8 @@ from listkit.model.making import (
     material_place,
     recipe_place,
 )
-from listkit.model.reduced_sets import less_what_is_wrong
 from listkit.model.settings import Settings
-from listkit.model.shop import Guess, SetFolder, Shop
+from listkit.model.shop import Guess, Shop
 from listkit.problem import Place
 from listkit.units.amount import Amount, amount_text
 from listkit.units.money import Money
@@ -353,8 +352,8 @@ def rounded(amount: Fraction, currency: str) -> Decimal:
 def costed(shop: Shop, guess: Guess | None = None) -> Shop:
     """Return the shop with the costs that follow from recipes; the same one without recipes.
 
-    An item whose cost is empty and does not come out is left out, with the sets that may hold it; of these sets what
-    rules may know yet is among the reduced ones. With `guess` it costs next to nothing, or as much as it sells for.
+    An item whose cost is empty and does not come out is left out, with the sets that may hold it; with `guess` it costs
+    nothing, or as much as it sells for.
     """
     follows = _followed(shop) | {item.code for item in shop.items if isinstance(item.cost, FollowingCost)}
     if not follows and not shop.making.recipes:
@@ -379,22 +378,12 @@ def _without(shop: Shop, lost: frozenset[str]) -> Shop:
     """Return the shop without what holds these items, which are none of its items any more."""
     minis = frozenset(item.code for item in shop.items if item.larger in lost)
     left_out = replace(shop.left_out, items=shop.left_out.items | lost | minis, codes=shop.left_out.codes | lost)
-    gone = tuple(folder for folder in shop.sets if lost & set(folder.gift_set.item_codes))
-    there = frozenset(item.code for item in shop.items) - minis
     return replace(
         shop,
-        sets=tuple(folder for folder in shop.sets if folder not in gone),
-        reduced=(*shop.reduced, *_reduced(gone, there)),
+        sets=tuple(folder for folder in shop.sets if not lost & set(folder.gift_set.item_codes)),
         singles=tuple(single for single in shop.singles if single.code not in lost),
         left_out=left_out,
     )
-
-
-def _reduced(folders: Iterable[SetFolder], items: frozenset[str]) -> Iterator[SetFolder]:
-    for folder in folders:
-        less = less_what_is_wrong(folder.gift_set, items)
-        if less is not None:
-            yield replace(folder, gift_set=less[0], known=less[1])
 
 
 def cost_facts(cost: ItemCost, recipes: Recipes) -> tuple[str, ...]:

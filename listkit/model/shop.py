@@ -1,7 +1,7 @@
 """The Shop: everything the folder says, read and checked value by value, nothing computed."""
 
 from dataclasses import dataclass
-from enum import Enum, IntEnum
+from enum import Enum
 from pathlib import Path
 from typing import Final
 
@@ -73,24 +73,12 @@ class Guess(Enum):
     LARGE = "large"
 
 
-class Extent(IntEnum):
-    """How much of a set is known; each extent has all of those before it."""
-
-    TEXTS = 0
-    """Its texts and photos; of set.toml what could be read, and of its items those that could."""
-    KEYS = 1
-    """All of set.toml; of its items those that could be read."""
-    CONTENTS = 2
-    """Every item with its price. In which box they lie is not known."""
-    ALL = 3
-
-
 @dataclass(frozen=True, slots=True)
 class SetFolder:
     """A folder under sets/: the set, its stories, its photos (listed ones first, then by name).
 
     A single piece is a set of one, without a folder: `sheet` is the table that has its item, "" for a set, and
-    `folder` names its pages. `known` is below ALL for a set that cannot be computed, less what is wrong with it.
+    `folder` names its pages.
     """
 
     folder: str
@@ -98,7 +86,6 @@ class SetFolder:
     stories: tuple[Story, ...] = ()
     photos: tuple[Photo, ...] = ()
     sheet: str = ""
-    known: Extent = Extent.ALL
 
     @property
     def is_single(self) -> bool:
@@ -226,7 +213,6 @@ class Shop:
     old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
-    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for rules that hold yet
     movements: MovesRead = NO_MOVES  # what came and went, as movements.csv has it
     allotment: AllotmentRead = NO_ALLOTMENT  # who gets what, as allotment.csv has it; read where [allotment] stands
     stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it

@@ -28,7 +28,9 @@ _UNUSABLE: Final = "00:00:00"  # a time of day, which no key takes: in the place
 _AT: Final = re.compile(r"\(at line (\d+), column (\d+)\)$")
 _VALUED: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=")
 _BARE: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=\s*(?P<text>[^\W\d][^\"'\[\]{}#=]*?)\s*(?:#.*)?")
-_HEADING: Final = re.compile(r"(?P<before>\s*)(?P<quote>[\"']?)\[{1,2}(?P<name>[^\[\]\"'#]+)\]{1,2}(?P=quote)\s*(?:#.*)?")
+_HEADING: Final = re.compile(
+    r"(?P<before>\s*)(?P<quote>[\"']?)\[{1,2}(?P<name>[^\[\]\"'#]+)\]{1,2}(?P=quote)\s*(?:#.*)?"
+)
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 _DAY: Final = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
 _SHARE: Final = {Guess.SMALL: Decimal("0.01"), Guess.LARGE: Decimal(20)}
@@ -116,12 +118,10 @@ def as_mended(
 
 def _at(document: object, loc: KeyPath) -> object:
     for part in loc:
-        if isinstance(document, Mapping) and part in document:
-            document = document[part]
-        elif isinstance(document, list) and isinstance(part, int) and part < len(document):
-            document = document[part]
-        else:
+        inside = isinstance(document, Mapping) and part in document
+        if not inside and not (isinstance(document, list) and isinstance(part, int) and part < len(document)):
             return None
+        document = document[part]  # type: ignore[index,call-overload]
     return document
 
 
@@ -176,21 +176,24 @@ def stand_in(model: type[BaseModel], loc: KeyPath, guess: Guess, attempt: int = 
 
 def _scaled(value: object, guess: Guess) -> object:
     """Return an example made small or large: its numbers, its day, else its letters."""
+    made = value
     if isinstance(value, bool):
-        return guess is Guess.LARGE
-    if isinstance(value, datetime.date):
-        return value.replace(year=value.year + _YEARS[guess])
-    if isinstance(value, int | Decimal):
-        return type(value)(_number(str(value), guess))
-    if isinstance(value, list):
-        return [_scaled(each, guess) for each in value]
-    if not isinstance(value, str):
-        return value
-    if day := _DAY.fullmatch(value):
-        return f"{int(day[1]) + _YEARS[guess]}-{day[2]}-{day[3]}"
-    if _NUMBER.search(value):
-        return _NUMBER.sub(lambda number: _number(number[0], guess), value)
-    return value if guess is Guess.SMALL else value[::-1]
+        made = guess is Guess.LARGE
+    elif isinstance(value, datetime.date):
+        made = value.replace(year=value.year + _YEARS[guess])
+    elif isinstance(value, int | Decimal):
+        made = type(value)(_number(str(value), guess))
+    elif isinstance(value, list):
+        made = [_scaled(each, guess) for each in value]
+    elif isinstance(value, dict):
+        made = {key: _scaled(each, guess) for key, each in value.items()}
+    elif isinstance(value, str) and (day := _DAY.fullmatch(value)):
+        made = f"{int(day[1]) + _YEARS[guess]}-{day[2]}-{day[3]}"
+    elif isinstance(value, str) and _NUMBER.search(value):
+        made = _NUMBER.sub(lambda number: _number(number[0], guess), value)
+    elif isinstance(value, str) and guess is Guess.LARGE:
+        made = value[::-1]
+    return made
 
 
 def _number(text: str, guess: Guess) -> str:

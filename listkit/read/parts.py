@@ -237,8 +237,7 @@ def is_language(text: str) -> bool:
 class SetRead:
     """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
 
-    `rest` is then what it says less its faults, where that is still a set. `draft` and `name` are what set.toml says,
-    sound or not; `parsed` whether there is one in TOML.
+    `draft` and `name` are what set.toml says, sound or not; `parsed` whether there is one in TOML.
     """
 
     folder: str
@@ -249,7 +248,6 @@ class SetRead:
     photos: tuple[Photo, ...]
     draft: bool = False
     parsed: bool = True
-    rest: GiftSet | None = None
     name: str = ""
 
 
@@ -257,7 +255,7 @@ def read_set(
     root: Path, files: SetFiles, memory: PhotoMemory, currency: str, guess: Guess | None = None
 ) -> tuple[SetRead, list[Problem]]:
     """Return the set in one folder and all its problems."""
-    gift_set, rest, document, problems = None, None, None, list[Problem]()
+    gift_set, document, problems = None, None, list[Problem]()
     source = read_source(root, files.file, limit=TOML_LIMIT) if files.file else Source(files.file, "")
     if isinstance(source, Problem):
         problems, source = [source], Source(files.file, "")
@@ -266,10 +264,8 @@ def read_set(
     if document is not None:
         gift_set, wrong = validated(document, GiftSet, currency=currency, guess=guess)
         problems = [problem_of(source, fault) for fault in wrong]
-        rest = None if gift_set else validated(without(document, wrong), GiftSet, currency=currency)[0]
     stories, of_stories = read_stories(root, files)
-    stated = gift_set or rest
-    photos, of_photos, faults = read_photos(root, files, stated.photos if stated else (), memory)
+    photos, of_photos, faults = read_photos(root, files, gift_set.photos if gift_set else (), memory)
     problems += [*of_stories, *of_photos, *(problem_of(source, fault) for fault in faults)]
     match = _CODE.search(source.text)
     code = gift_set.code if gift_set else match[1] if match else ""
@@ -282,7 +278,6 @@ def read_set(
         photos=photos,
         draft=document is not None and document.get("status") == SetStatus.DRAFT,
         parsed=document is not None,
-        rest=rest,
         name=name if document is not None and isinstance(name := document.get("name"), str) else "",
     )
     return read, problems

@@ -8,15 +8,15 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
+from typing import Final
 
 from listkit import bounds
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
-from listkit.model.reduced_sets import less_what_is_wrong
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
-from listkit.model.shop import Extent, Photo, SetFolder
+from listkit.model.shop import Guess, Photo, SetFolder
 from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
 from listkit.read.folder import PACKAGING, SHOP
@@ -26,6 +26,7 @@ from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
 from listkit.read.wording import listed, perhaps, quoted, times, write_instead
 
+_MOST_AS_MENDED: Final = 1_000  # variants of a set that is looked at only for what is wrong in it
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
 
@@ -330,31 +331,27 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
 class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
-    `seasonless` are the codes of those whose season is named and not known; `reduced` are sets that cannot be computed,
-    less what is wrong with them, so that they can be looked at all the same as far as they are known.
+    `seasonless` are the codes of those whose season is named and not known.
     """
 
     sets: tuple[SetFolder, ...]
     problems: list[Problem]
     waiting: Counter[Problem]
     seasonless: tuple[str, ...] = ()
-    reduced: tuple[SetFolder, ...] = ()
 
 
 def settle_sets(
-    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, *, as_mended: bool = False
+    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, guess: Guess | None = None
 ) -> SetsSettled:
-    """Return the sets whose names all stand for something; `as_mended` all others too, less what is wrong with them."""
+    """Return the sets whose names all stand for something; with `guess` all others as mended."""
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
-    reduced: list[SetFolder] = []
     seasonless = []
     variants = 0
     for read in reads:
         if read.gift_set is None:
-            taken = codes.claim(read.code, "set", read.source.file, ("code",)) if read.code else None
-            if read.rest and not taken and (left := less_what_is_wrong(read.rest, waiting.items_read)):
-                reduced.append(_folder(read, left[0], Extent.TEXTS))
+            if read.code:
+                codes.claim(read.code, "set", read.source.file, ("code",))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
         variants += settle_variety(references, variants)
@@ -362,25 +359,67 @@ def settle_sets(
         causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
-        coded = not any(fault.loc == ("code",) for fault in twice)
-        if as_mended:
-            left = less_what_is_wrong(references.gift_set, waiting.items_read)
-            kept += [_folder(read, left[0].model_copy(update={"box": references.gift_set.box}))] if left else []
-        elif references.usable and not causes and coded:
+        if guess is not None:
+            whole = _as_mended(references.gift_set, read.gift_set, (guess, waiting.items_read, known.seasons))
+            kept += [_folder(read, whole)] if whole else []
+        elif references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
             kept.append(_folder(read, references.gift_set))
-        elif left := less_what_is_wrong(references.gift_set, waiting.items_read):
-            reduced.append(_folder(read, left[0], left[1] if coded else Extent.TEXTS))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
-    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced))
+    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
 
 
-def _folder(read: SetRead, gift_set: GiftSet, known: Extent = Extent.ALL) -> SetFolder:
+def _as_mended(
+    settled: GiftSet, stated: GiftSet, around: tuple[Guess, frozenset[str], frozenset[str] | None]
+) -> GiftSet | None:
+    """Return a set as though it could be computed; None where nothing is left of it.
+
+    It has each slot and each option once, one option a slot or one slot alone where they make too many variants, and a
+    season where it names one that is not there.
+
+    Args:
+        settled: the set less the names in it that name nothing.
+        stated: the set as it is written.
+        around: which stand-ins, the items that there are, the seasons.
+    """
+    guess, items, seasons = around
+    contents: list[Fixed | Slot] = []
+    for entry in settled.contents:
+        if isinstance(entry, Fixed):
+            contents += [entry] if entry.item in items else []
+            continue
+        options = {option.item: option for option in reversed(entry.choose) if option.item in items}
+        parts = {option.code_part: option for option in options.values()}
+        choose = tuple(option for option in entry.choose if option in parts.values())
+        if choose and entry.slot not in {each.slot for each in contents if isinstance(each, Slot)}:
+            default = entry.default if entry.default in options else ""
+            contents.append(entry.model_copy(update={"choose": choose, "default": default}))
+    slots = [entry for entry in contents if isinstance(entry, Slot)]
+    if prod(len(entry.choose) for entry in slots) > _MOST_AS_MENDED:
+        few = [entry.model_copy(update={"choose": entry.choose[:1], "default": ""}) for entry in slots]
+        contents = [*few] if guess is Guess.SMALL else [*slots[:1]]
+    if not contents:
+        return None
+    there = {entry.slot: {option.item for option in entry.choose} for entry in contents if isinstance(entry, Slot)}
+    codes = {code for entry in contents for code in (there[entry.slot] if isinstance(entry, Slot) else {entry.item})}
+    season = min(seasons or {""}) if stated.season and not settled.season and guess is Guess.LARGE else settled.season
+    update = {
+        "contents": tuple(contents),
+        "season": season,
+        "variants": tuple(
+            note for note in settled.variants if all(code in there.get(slot, ()) for slot, code in note.options.items())
+        ),
+        "not_together": tuple(group for group in settled.not_together if codes >= set(group)),
+    }
+    return settled.model_copy(update=update)
+
+
+def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:
     photos = (
         replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
         for photo in read.photos
     )
-    return SetFolder(read.folder, gift_set, read.stories, tuple(photos), known=known)
+    return SetFolder(read.folder, gift_set, read.stories, tuple(photos))
 
 
 def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:

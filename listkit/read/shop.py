@@ -6,7 +6,7 @@ that name only a file and a key or row.
 """
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -80,6 +80,8 @@ from listkit.units.shown import Measures
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
+_MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "scent": "rose", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
+_MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
 
 
 def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:
@@ -162,7 +164,12 @@ class _ShopReading:
     """One pass over the files of a folder, gathering problems."""
 
     def __init__(
-        self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem], how: tuple[Collection[str], Guess | None]
+        self,
+        root: Path,
+        files: ShopFiles,
+        memory: PhotoMemory,
+        problems: list[Problem],
+        how: tuple[Collection[str], Guess | None],
     ) -> None:
         self.root, self.files, self.memory, self.problems = root, files, memory, problems
         self.leave_out, self.guess = how
@@ -224,7 +231,6 @@ class _ShopReading:
             items=items,
             packaging=packaging,
             sets=sets,
-            reduced=settled.reduced,
             singles=alone.singles,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
             channels=channels,
@@ -259,7 +265,12 @@ class _ShopReading:
         known = self.memory.parts.get(("items", ""))
         before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
         table = self.noted(
-            self.once(("items", ""), (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before, self.guess))
+            self.once(
+                ("items", ""),
+                (sheets, read),
+                sheets,
+                lambda: read_items(self.root, self.files, read, before, self.guess),
+            )
         )
         self.problems += lost_headings(read, table)
         return table
@@ -352,7 +363,7 @@ class _ShopReading:
 
         Problems elsewhere then say how many sets wait for them.
         """
-        settled = settle_sets(reads, known, waiting, self.codes, as_mended=self.guess is not None)
+        settled = settle_sets(reads, known, waiting, self.codes, self.guess)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
 
@@ -409,8 +420,10 @@ def with_stand_ins(
     there, known = {item.code for item in table.rows}, {box.code for box in boxes.packaging.boxes}
     items = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in there | known)
     named = dict.fromkeys(each.box for each in gift_sets if each.box not in {*known, *BOX_WORDS})
-    more = (validated({"code": code}, Item, currency=guess[1], guess=guess[0])[0] for code in items)
-    made = (validated({"code": code}, GiftBox, currency=guess[1], guess=guess[0])[0] for code in named)
+    # A large one says more, so that nothing is told only because a stand-in does not say it.
+    of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess[0] is Guess.LARGE else ({}, {})
+    more = (validated({"code": code, **of_items}, Item, currency=guess[1], guess=guess[0])[0] for code in items)
+    made = (validated({"code": code, **of_boxes}, GiftBox, currency=guess[1], guess=guess[0])[0] for code in named)
     rows = (*table.rows, *(item for item in more if item))
     packed = (*boxes.packaging.boxes, *(box for box in made if box))
     return (

@@ -7,7 +7,7 @@ read again takes over the rows that have not changed.
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final, Generic, TypeVar
@@ -209,7 +209,7 @@ class _Reading(Generic[M]):
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
         cells, currency = self.headings.row.cells, self.form.currency
-        form, bare = (self.form.model, currency, self.form.following), (*self.bare,)
+        form, bare = (self.form.model, currency, self.form.following, self.form.guess), (*self.bare,)
         basis = form, tuple(self.columns), cells, self.commas, bare, self.sheet.workbook
         known = self.before.rows if self.before and self.before.basis == basis else {}
         keys = [_cells(row) for row in self.rows]
@@ -262,7 +262,7 @@ class _Reading(Generic[M]):
         """Return what a row says with stand-ins for what is wrong in it; None where they do not do."""
         model, guess = self.form.model, self.form.guess or Guess.SMALL
         if not any(fault.loc for fault in faults):
-            longer = [each for _, each in with_a_cell_more(row, len(self.headings.row.cells))]
+            longer = [each for _, each in self._fitting(row)]
             row = longer[0 if guess is Guess.SMALL else -1] if longer else row
         given, faulty = self._given(row), {str(fault.loc[0]) for fault in faults if fault.loc} | self.bare.keys()
         for _ in range(2):  # the second time for what only stands out once the first is mended
@@ -298,19 +298,25 @@ class _Reading(Generic[M]):
 
     def _missing_cell(self, row: Row) -> Fault | None:
         """Return the one fault of a row that would be sound with an empty cell more: that one, not those behind it."""
-        fits = []
-        for place, longer in with_a_cell_more(row, len(self.headings.row.cells)):
-            faults = self._read(longer)[1]
-            here = tuple(column.field for column in self.columns if column.index == place)
-            if not faults or (len(faults) == 1 and faults[0].loc[:1] == here):
-                fits.append((here, quoted(self.headings.row.text(place))))
+        fits = [
+            (tuple(column.field for column in self.columns if column.index == place), self.headings.row.text(place))
+            for place, _ in self._fitting(row)
+        ]
         if not fits:
             return None
-        which = listed([heading for _, heading in fits], "or")
+        which = listed([quoted(heading) for _, heading in fits], "or")
         message = f"the row has a cell less than the table has columns; it can be read with {which} empty."
         return Fault(
             fits[0][0] if len(fits) == 1 else (), "bad-value", message, f"Put {which} in, or leave its cell empty."
         )
+
+    def _fitting(self, row: Row) -> Iterator[tuple[int, Row]]:
+        """Yield each place where a cell more would make a row sound but for this cell, and the row with it."""
+        for place, longer in with_a_cell_more(row, len(self.headings.row.cells)):
+            faults = self._read(longer)[1]
+            here = tuple(column.field for column in self.columns if column.index == place)
+            if not faults or (len(faults) == 1 and faults[0].loc[:1] == here):
+                yield place, longer
 
     def _kept(self, row: Row, read: M | None, faults: tuple[Fault, ...]) -> M | None:
         """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
