@@ -38,7 +38,7 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, Guess, SetFolder, Shop
+from listkit.model.shop import FolderRead, Guess, Shop
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
@@ -54,6 +54,9 @@ WHOLESALE: Final = SHOPS
 SHEET: Final = "sheet"
 """The code under which the ledger keeps what was recorded of a line sheet as a whole."""
 
+_FAULT: Final = "template-fault"
+_UNLISTED: Final = (_FAULT, "language-missing")
+"""Without what these are told of, a channel has no listings."""
 PriceHistory = Mapping[str, Sequence[PricePoint]]
 
 
@@ -231,7 +234,8 @@ def check_shop(
         apart = reading.as_mended(drafts | chosen, day) if drafts | chosen and must_fix(finished.problems) else mended
         finished_too = {_said(problem) for problem in _in_each(apart)} if must_fix(finished.problems) else set()
         known, possible = {_identity(each) for each in told}, {_identity(each) for part in mended for each in part}
-        told = tuple(each for each in told if each.level is Level.MUST_FIX or _identity(each) in possible)
+        if not any(each.code in _UNLISTED for each in told):  # what only follows from parts that are left out
+            told = tuple(each for each in told if each.level is Level.MUST_FIX or _identity(each) in possible)
         more = (each for each in _in_each(mended) if _identity(each) not in known)
         marked = (replace(each, draft=_said(each) not in finished_too) for each in more)
         told = tuple(sorted((*told, *marked), key=in_order))
@@ -308,21 +312,44 @@ class _Reading:
         for guess in Guess:
             opened = self.open(leave_out, guess)
             listed = list_catalog(build_catalog(opened.shop, Searches()), day, opened.problems)
-            if faulty := {each.place.file for each in listed.problems if each.code == "template-fault"}:
-                shop = replace(opened.shop, sets=tuple(_with_sound_stories(opened.shop.sets, faulty, guess)))
-                listed = list_catalog(build_catalog(shop, Searches()), day, listed.problems)
-            told.append(check_listed(listed, photos=opened.photos, out=self._out).problems)
+            problems = check_listed(listed, out=self._out).problems
+            unlisted = [each for each in problems if each.code in _UNLISTED]
+            if unlisted:
+                shop = _that_can_be_listed(opened.shop, unlisted, guess)
+                listed = list_catalog(build_catalog(shop, Searches()), day, opened.problems)
+                problems = (*unlisted, *check_listed(listed, out=self._out).problems)
+            told.append(problems)
         return tuple(told)
 
 
-def _with_sound_stories(sets: Iterable[SetFolder], faulty: Collection[str], guess: Guess) -> Iterator[SetFolder]:
-    """Yield the sets with other stories in the place of faulty ones: none at all, or a long one."""
-    long = "A few plain words of nothing in particular. " * 40
-    for folder in sets:
-        stories = (replace(each, text=long) if each.file in faulty else each for each in folder.stories)
-        if guess is Guess.SMALL:
-            stories = (each for each in folder.stories if each.file not in faulty)
-        yield replace(folder, stories=tuple(stories))
+def _that_can_be_listed(shop: Shop, unlisted: Sequence[Problem], guess: Guess) -> Shop:
+    """Return the shop with other stories in the place of faulty ones, and every channel in the shop's language.
+
+    Once without these stories and with the channels' bounds for texts; once with long stories and without such bounds,
+    since nobody knows how long texts are in a language that has no words.
+    """
+    faulty = {each.place.file for each in unlisted if each.code == _FAULT}
+    foreign = any(each.code != _FAULT for each in unlisted)
+    long, bounded = "A few plain words of nothing in particular. " * 40, guess is Guess.SMALL
+    sets = tuple(
+        replace(
+            folder,
+            stories=tuple(
+                replace(story, text=long) if story.file in faulty else story
+                for story in folder.stories
+                if story.file not in faulty or not bounded
+            ),
+        )
+        for folder in shop.sets
+    )
+    free = {} if bounded else {"title": None, "description": None, "forbidden": ""}
+    channels = tuple(
+        channel
+        if channel.language in (None, shop.settings.language) or not foreign
+        else channel.model_copy(update={"language": None, "limits": channel.limits.model_copy(update=free)})
+        for channel in shop.channels
+    )
+    return replace(shop, sets=sets, channels=channels)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:

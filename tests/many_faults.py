@@ -46,6 +46,48 @@ def wanted(case: Path) -> set[Told]:
     return {told for told in map(told_in, lines) if told[0] == case.name.partition("+")[0]}
 
 
+def lines_wanted(case: Path) -> list[str]:
+    """Return the lines that a folder alone is told for its own code."""
+    lines = (case / "expected.txt").read_text(encoding="utf-8").splitlines()
+    return [line for line in lines if told_in(line) in wanted(case)]
+
+
+def is_there(case: Path, cases: tuple[Path, ...]) -> bool:
+    """Whether a folder's fault is one yet, with the other folders over it.
+
+    It is none where what is told of it names a picture that another folder replaces, or a code that another folder
+    gives to something or takes from it.
+    """
+    told, of_case = " ".join(lines_wanted(case)), set(_overlay(case))
+    for other in cases:
+        pictures = {path for path in set(_overlay(other)) - of_case if path.endswith((".png", ".jpg"))}
+        if any(path.rpartition("/")[2] in told for path in pictures):
+            return False
+    together = _merged(cases) or {}
+    moved = _codes_in(_merged((case,)) or {}) ^ _codes_in(together)
+    return not moved & set(re.findall(r"[\w.-]*\w", told))
+
+
+def _overlay(case: Path) -> Iterator[str]:
+    """Yield the paths of the files that a folder changes."""
+    files = (file for file in case.rglob("*") if file.is_file() and file.name not in ASIDE)
+    return (file.relative_to(case).as_posix() for file in files)
+
+
+def _codes_in(files: dict[str, bytes]) -> set[str]:
+    """Return the codes that items and sets have in the clean shop with these files over it."""
+    clean = {file.relative_to(CLEAN).as_posix(): file.read_bytes() for file in CLEAN.rglob("*.*ml")}
+    clean["items.csv"] = (CLEAN / "items.csv").read_bytes()
+    found = set[str]()
+    for path, content in {**clean, **files}.items():
+        text = content.decode("utf-8", "replace")
+        if path == "items.csv":
+            found |= {line.partition(",")[0] for line in text.splitlines()[1:]}
+        elif path.endswith("set.toml"):
+            found |= set(re.findall(r'(?m)^code = "(.+)"', text))
+    return found
+
+
 def codes(cases: tuple[Path, ...]) -> set[str]:
     """Return every code that the folders are told for, what follows from their faults included."""
     return {told_in(line)[0] for case in cases for line in (case / "expected.txt").read_text("utf-8").splitlines()}
@@ -79,8 +121,8 @@ def _merged(cases: tuple[Path, ...]) -> dict[str, bytes] | None:
     """Return the files of all, None where two change the same lines."""
     files: dict[str, list[bytes]] = {}
     for case in cases:
-        for file in (file for file in case.rglob("*") if file.is_file() and file.name not in ASIDE):
-            files.setdefault(file.relative_to(case).as_posix(), []).append(file.read_bytes())
+        for path in _overlay(case):
+            files.setdefault(path, []).append((case / path).read_bytes())
     merged = {}
     for path, contents in files.items():
         base = CLEAN / path

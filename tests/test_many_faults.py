@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.checked import problems_of
-from tests.many_faults import CASES, codes, faulty_shops, told_in, wanted
+from tests.many_faults import CASES, codes, faulty_shops, is_there, told_in, wanted
 from tests.shops import PROBLEMS, broken_shop, lines
 
 TODAY = datetime.date(2027, 3, 1)
@@ -17,23 +17,26 @@ ITS_OWN = (
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone(seed: int, tmp_path: Path) -> None:
+def test_each_of_several_faults_is_told_and_nothing_that_none_of_them_alone_is_told_for(
+    seed: int, tmp_path: Path
+) -> None:
+    """Twelve shops of two to six faults, 33 in all."""
     for shop in faulty_shops(tmp_path, seed, 1):
         told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
         assert {code for code, _ in told} <= codes(shop.cases), [case.name for case in shop.cases]
-        assert len([case for case in shop.cases if wanted(case) <= told]) >= len(shop.cases) / 2
+        assert [case.name for case in shop.cases if is_there(case, shop.cases) and not wanted(case) <= told] == []
 
 
-def test_most_of_several_faults_are_told_at_once(tmp_path: Path) -> None:
-    """Twelve shops of two to six faults: nine of ten are told at once (33 of 34); one may wait for another."""
-    there = told_at_once = 0
-    for seed in range(12):
-        (tmp_path / str(seed)).mkdir()
-        for shop in faulty_shops(tmp_path / str(seed), seed, 1):
-            told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
-            there += len(shop.cases)
-            told_at_once += len([case for case in shop.cases if wanted(case) <= told])
-    assert told_at_once >= there * 9 / 10, (told_at_once, there)
+@pytest.mark.long
+def test_of_two_hundred_shops_nearly_every_fault_is_told_at_once(tmp_path: Path) -> None:
+    """Of 605 faults four are not: what is told of them is a figure of a value that another fault makes unreadable."""
+    there = untold = 0
+    for shop in faulty_shops(tmp_path, 7, 200):
+        told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
+        faults = [case for case in shop.cases if is_there(case, shop.cases)]
+        there += len(faults)
+        untold += len([case for case in faults if not wanted(case) <= told])
+    assert untold <= there / 100, (untold, there)
 
 
 @pytest.mark.parametrize("hidden", ITS_OWN)

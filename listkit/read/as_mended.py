@@ -7,7 +7,7 @@ write there, so it holds already.
 import datetime
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from copy import deepcopy
 from decimal import Decimal
 from typing import Any, Final
@@ -31,6 +31,9 @@ _BARE: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=\s*(?P<text>[^\W\d][^\
 _HEADING: Final = re.compile(
     r"(?P<before>\s*)(?P<quote>[\"']?)\[{1,2}(?P<name>[^\[\]\"'#]+)\]{1,2}(?P=quote)\s*(?:#.*)?"
 )
+_MEANT: Final = re.compile(
+    r'Write "?([^" ]+|(?<=")[^"]+)"?(?: or "?([^" ]+)"?)?(?: with a point)?\.'
+)  # what a hint names
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
 _DAY: Final = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
 _SHARE: Final = {Guess.SMALL: Decimal("0.01"), Guess.LARGE: Decimal(20)}
@@ -131,13 +134,19 @@ def _mend(document: Document, fault: Fault, model: type[BaseModel], guess: tuple
     if fault.code == "unknown-key" and isinstance(around, dict):
         _rename(document, fault.loc, model)
     elif isinstance(around, dict):
-        value = stand_in(model, fault.loc, *guess)
+        value = _meant(fault, *guess) or stand_in(model, fault.loc, *guess)
         around.pop(key, None)
         if value is not None:
             around[key] = value
     elif isinstance(around, list) and isinstance(key, int) and key < len(around):
-        value = stand_in(model, fault.loc, *guess)
+        value = _meant(fault, *guess) or stand_in(model, fault.loc, *guess)
         around[key : key + 1] = [] if value is None else [value]
+
+
+def _meant(fault: Fault, guess: Guess, attempt: int = 1) -> str:
+    """Return the value that a fault's hint names, of two either, at the first attempt; "" where it names none."""
+    meant = _MEANT.fullmatch(fault.hint) if attempt == 1 else None
+    return (meant[1] if guess is Guess.SMALL else meant[2] or meant[1]) if meant else ""
 
 
 def _rename(document: Document, loc: KeyPath, model: type[BaseModel]) -> None:
@@ -211,13 +220,14 @@ def _number(text: str, guess: Guess) -> str:
 
 
 def row_as_mended(
-    given: Mapping[str, object], model: type[BaseModel], guess: Guess, faulty: Iterable[str]
+    given: Mapping[str, object], model: type[BaseModel], guess: Guess, faulty: Mapping[str, Fault | None]
 ) -> dict[str, object]:
-    """Return what the cells of a row give, with stand-ins for the fields that are faulty."""
-    cells = {name: value for name, value in given.items() if name not in set(faulty)}
-    for name in faulty:
+    """Return what the cells of a row give, with stand-ins for the fields that are `faulty`."""
+    cells = {name: value for name, value in given.items() if name not in faulty}
+    for name, fault in sorted(faulty.items()):
         field = field_of(model, name)
-        value = stand_in(model, (name,), guess) if field else None
+        meant = _meant(fault, guess) if fault else ""
+        value = meant or (stand_in(model, (name,), guess) if field else None)
         if value is not None:
             cells[name] = str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
     return cells

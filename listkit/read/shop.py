@@ -80,7 +80,13 @@ from listkit.units.shown import Measures
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
-_MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "scent": "rose", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
+_MORE_OF_ITEMS: Final[Mapping[str, object]] = {
+    "form": "soap",
+    "scent": "rose",
+    "ingredients": "Aqua",
+    "net": "900 g",
+    "on_hand": "1",
+}
 _MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
 
 
@@ -330,6 +336,12 @@ class _ShopReading:
         stated = self.noted(read_channels(self.root, self.files.channels, currency, self.guess))
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
         self.problems += channel_names(channels, names, sets, set_codes)
+        if self.guess is not None:
+            there_are = set_codes or frozenset()
+            channels = tuple(
+                channel.model_copy(update={"sets": tuple(code for code in channel.sets if code in there_are)})
+                for channel in channels
+            )
         there = frozenset(channel.key for channel in channels)
         self.lost = replace(self.lost, channels=frozenset(self.files.channel_keys) - there)
         return channels

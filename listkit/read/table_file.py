@@ -133,6 +133,8 @@ def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, 
         return (len(headings.fields & required), len(headings.fields), len(headings.row.cells)) if headings else ()
 
     sheet, problems = read_sheet(file, content, understood, sheet=form.sheet)
+    if form.guess is not None and sheet is not None and any(problem.code == "syntax" for problem in problems):
+        sheet = read_sheet(file, _closed(content, problems), understood, sheet=form.sheet)[0]
     headings = find_headings(sheet.rows, form.fields, required, own) if sheet else None
     if sheet is not None and (headings is None or not headings.fields & required):
         hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."
@@ -156,6 +158,16 @@ def read_table(
     reading = _Reading(sheet, headings, form, before.remembered if before else None)
     table = reading.table(problems[0] if problems else None)
     return table, [*problems, *reading.problems]
+
+
+def _closed(content: bytes, problems: Iterable[Problem]) -> bytes:
+    """Return a text less the last of an odd number of quotation marks on each line where one is not closed."""
+    lines = content.split(b"\n")
+    for at in {problem.place.line - 1 for problem in problems if 0 < problem.place.line <= len(lines)}:
+        if lines[at].count(b'"') % 2:
+            before, _, behind = lines[at].rpartition(b'"')
+            lines[at] = before + behind
+    return b"\n".join(lines)
 
 
 def unsure_rows(file: str, content: bytes, form: Form[M], name: str, problems: list[Problem]) -> frozenset[str] | None:
@@ -264,14 +276,16 @@ class _Reading(Generic[M]):
         if not any(fault.loc for fault in faults):
             longer = [each for _, each in self._fitting(row)]
             row = longer[0 if guess is Guess.SMALL else -1] if longer else row
-        given, faulty = self._given(row), {str(fault.loc[0]) for fault in faults if fault.loc} | self.bare.keys()
+        given = self._given(row)
+        faulty: dict[str, Fault | None] = {**dict.fromkeys(self.bare), **{str(f.loc[0]): f for f in faults if f.loc}}
         for _ in range(2):  # the second time for what only stands out once the first is mended
             try:
                 return model.model_validate(
-                    row_as_mended(given, model, guess, sorted(faulty)), context={"currency": self.form.currency}
+                    row_as_mended(given, model, guess, faulty), context={"currency": self.form.currency}
                 )
             except ValidationError as error:
-                faulty |= {str(fault.loc[0]) for fault in faults_of(model, error) if fault.loc}
+                more = {str(fault.loc[0]): fault for fault in faults_of(model, error) if fault.loc}
+                faulty = {**more, **dict.fromkeys(faulty.keys() & more.keys()), **dict.fromkeys(faulty.keys() - more)}
         return None
 
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
