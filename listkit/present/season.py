@@ -114,6 +114,8 @@ def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
         yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
     if end.lost:
         yield f"Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
+    if end.drafts:
+        yield f"Left out, as they are drafts, which are not counted: {', '.join(end.drafts[:_NAMED])}."
 
 
 def _place(end: SeasonEnd, key: str) -> str:
@@ -237,6 +239,7 @@ def season_json(end: SeasonEnd) -> dict[str, Any]:
         "sets": [_set_json(each, amount) for each in end.sets],
         "prices_of_today": end.supposed,
         "lost": list(end.lost),
+        "drafts": list(end.drafts),
         "further": [{"code": code, "number": number} for code, number in end.further],
         "left": [_left_json(each, amount) for each in end.left],
         "reductions": [
@@ -321,7 +324,7 @@ def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
         yield "reduction", cut.code, cut.place, "by", percent(cut.by) if cut.by else ""
         yield "reduction", cut.code, cut.place, "may be announced", percent(cut.share) if cut.share else ""
     for leaving in end.leaving:
-        yield "to send", " ".join(leaving.codes), leaving.place, "what", leaving.what
+        yield from (("to send", code, leaving.place, "what", leaving.what) for code in leaving.codes or ("",))
     for old, new in end.replaced:
         yield "redirect", old, "", "replaced by", new
     for run in end.years:
