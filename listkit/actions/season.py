@@ -6,6 +6,7 @@ the ledger has not are today's, and it is said how many.
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -52,8 +53,11 @@ from listkit.model.movements import StockMove
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Season
 from listkit.model.shop import Shop
+from listkit.picture.encode import thumbnail
+from listkit.picture.open import BYTE_LIMIT
 from listkit.pipeline import WHOLESALE, list_catalog, open_shop
 from listkit.problem import FieldError
+from listkit.read.source import read_bytes
 from listkit.read.wording import listed, perhaps
 from listkit.units.money import Money
 
@@ -179,6 +183,18 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
         lost=look.lost(season),
         drafts=look.moved_drafts(family, season),
     )
+
+
+def pictures_of(end: SeasonEnd, longest: int = 320) -> dict[str, str]:
+    """Return a small picture of each set as an address that holds it, by codes; none where it cannot be opened."""
+    pictures, root = {}, end.shop.root
+    for each in end.sets:
+        photo = each.facts.source.front
+        content = read_bytes(root, photo.file, limit=BYTE_LIMIT) if photo else None
+        if photo and isinstance(content, bytes):
+            with suppress(FieldError):
+                pictures[each.code] = thumbnail(root / photo.file, longest, content)
+    return pictures
 
 
 def season_called(shop: Shop, name: str) -> Season:

@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -21,13 +20,10 @@ from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
-from listkit.model.shop import FolderRead, Photo, SetFolder
+from listkit.model.shop import FolderRead
 from listkit.pipeline import Checked
 from listkit.present.starting import proposal_cards
 from listkit.problem import Level, Problem
-
-_FRONT: Final = ("open box", "styled", "contents", "from above")
-"""Which shot stands for a set on the wall, the best first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +120,7 @@ def _counts(problems: tuple[Problem, ...]) -> Counter[tuple[str, Level]]:
 
 def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Tile:
     source = facts.source
-    photo = front_photo(source)
+    photo = source.front
     return Tile(
         code=facts.code,
         name=facts.name,
@@ -140,12 +136,6 @@ def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Ti
         to_mend=counts[source.folder, Level.MUST_FIX],
         to_look=counts[source.folder, Level.LOOK_AT],
     )
-
-
-def front_photo(source: SetFolder) -> Photo | None:
-    """Return the photo that stands for a set: of its open box where there is one, else the first."""
-    by_shot = {photo.shot: photo for photo in reversed(source.photos)}
-    return next((by_shot[shot] for shot in _FRONT if shot in by_shot), source.photos[0] if source.photos else None)
 
 
 def kept_text(facts: SetFacts, seen: Seen) -> str:
