@@ -207,7 +207,7 @@ def season_called(shop: Shop, name: str) -> Season:
     wanted = " ".join(name.split()).casefold()
     season = next((each for each in shop.settings.seasons if each.name.casefold() == wanted), None)
     if season is None:
-        there = f"There are {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
+        there = f"There are: {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
         raise FieldError(f'there is no season "{name[:60]}".', perhaps(name, names) or there)
     return season
 
