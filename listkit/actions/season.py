@@ -6,11 +6,13 @@ the ledger has not are today's, and it is said how many.
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.leaving import Leaving, leaving, replaced
 from listkit.actions.new_set import passes_checks
 from listkit.actions.order_book import OrderLog, log_of
 from listkit.compute.build import build_catalog
@@ -38,13 +40,12 @@ from listkit.compute.season_end import (
     year_around,
     years_later,
 )
-from listkit.compute.seasons import base_name, family_of
-from listkit.compute.wholesale import build_sheet
+from listkit.compute.seasons import family_of
 from listkit.edit.new_set import usable_items
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices
-from listkit.ledger.orders import OrderState, orders
-from listkit.ledger.store import LEDGER, standing
+from listkit.ledger.orders import orders
+from listkit.ledger.store import LEDGER
 from listkit.listing.listings import Listing
 from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus, Status
@@ -52,8 +53,11 @@ from listkit.model.movements import StockMove
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Season
 from listkit.model.shop import Shop
+from listkit.picture.encode import thumbnail
+from listkit.picture.open import BYTE_LIMIT
 from listkit.pipeline import WHOLESALE, list_catalog, open_shop
 from listkit.problem import FieldError
+from listkit.read.source import read_bytes
 from listkit.read.wording import listed, perhaps
 from listkit.units.money import Money
 
@@ -96,15 +100,6 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
-class Leaving:
-    """A line of the list to send: what to do where, and the codes that it is about."""
-
-    place: str
-    what: str
-    codes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class YearRun:
     """One run of a season: its days, the year around them, and what its sets came to."""
 
@@ -136,6 +131,7 @@ class SeasonEnd:
     years: tuple[YearRun, ...]
     supposed: int
     lost: tuple[str, ...]
+    drafts: tuple[str, ...]
 
     @property
     def runs(self) -> bool:
@@ -158,15 +154,14 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
     catalog = build_catalog(shop)
     season = season_called(shop, name)
     family = family_of(shop.settings.seasons, season)
-    facts = tuple(each for each in catalog.sets if each.season == season)
-    facts = tuple(each for each in facts if each.source.gift_set.status is not SetStatus.DRAFT)
+    finished = tuple(each for each in catalog.sets if each.source.gift_set.status is not SetStatus.DRAFT)
+    facts = tuple(each for each in finished if each.season == season)
     if not facts:
         message = f'no finished set is in the season "{season.name}".'
         raise FieldError(message, f'Write season = "{season.name}" in the set.toml of its sets.')
     look = _Look.at(catalog, facts, season, day)
     scarce = look.code_of(scarce) if scarce else look.scarce(facts, season)
-    all_of_it = tuple(each for each in catalog.sets if each.season in family)
-    years, sold = look.runs(all_of_it, season)
+    years, sold = look.runs(tuple(each for each in finished if each.season in family), season)
     of_set = _by_set(sold, facts)
     worths = ranked([set_worth(each, of_set[each.code], look.goods, scarce) for each in facts], scarce)
     left = look.left(facts, season)
@@ -181,12 +176,25 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
         left=left,
         of_leftovers=look.of_leftovers(left),
         cuts=tuple(look.cuts(season)),
-        leaving=tuple(look.leaving(facts, season)),
-        replaced=tuple(_replaced(facts, catalog, season)),
+        leaving=tuple(leaving(catalog, facts, season, look.listings, look.log)),
+        replaced=tuple(replaced(facts, catalog, season)),
         years=years,
         supposed=sum(abs(each.gone.number) for each in sold if not each.known and each.gone.code in codes),
         lost=look.lost(season),
+        drafts=look.moved_drafts(family, season),
     )
+
+
+def pictures_of(end: SeasonEnd, longest: int = 320) -> dict[str, str]:
+    """Return a small picture of each set as an address that holds it, by codes; none where it cannot be opened."""
+    pictures, root = {}, end.shop.root
+    for each in end.sets:
+        photo = each.facts.source.front
+        content = read_bytes(root, photo.file, limit=BYTE_LIMIT) if photo else None
+        if photo and isinstance(content, bytes):
+            with suppress(FieldError):
+                pictures[each.code] = thumbnail(root / photo.file, longest, content)
+    return pictures
 
 
 def season_called(shop: Shop, name: str) -> Season:
@@ -199,7 +207,7 @@ def season_called(shop: Shop, name: str) -> Season:
     wanted = " ".join(name.split()).casefold()
     season = next((each for each in shop.settings.seasons if each.name.casefold() == wanted), None)
     if season is None:
-        there = f"There are {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
+        there = f"There are: {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
         raise FieldError(f'there is no season "{name[:60]}".', perhaps(name, names) or there)
     return season
 
@@ -285,6 +293,17 @@ class _Look:
         first, last = year_around(season)
         moves = (move for move in self.moves if first <= move.day <= last)
         return tuple(dict.fromkeys(move.set for move in moves if move.set and move.set not in self.goods.sets))
+
+    def moved_drafts(self, family: Sequence[Season], season: Season) -> tuple[str, ...]:
+        """Return the codes of drafts of a season and those called alike that moved: no figure counts them."""
+        drafts = {
+            variant.code: each.code
+            for each in self.catalog.sets
+            if each.season in family and each.source.gift_set.status is SetStatus.DRAFT
+            for variant in each.variants
+        }
+        _, last = year_around(season)
+        return tuple(dict.fromkeys(drafts[move.set] for move in self.moves if move.set in drafts and move.day <= last))
 
     # What went
 
@@ -386,67 +405,6 @@ class _Look:
             return Cut(facts.code, channel.name, by=by, price=price, share=share, reason=worst.reason)
         reason = "nothing less keeps the lowest margin."
         return Cut(facts.code, channel.name, by=None, price=None, share=NOTHING, reason=reason)
-
-    # What goes off where
-
-    def leaving(self, facts: Sequence[SetFacts], season: Season) -> Iterator[Leaving]:
-        """Yield what to send to whom once the season is over."""
-        codes = {variant.code for each in facts for variant in each.variants}
-        ledger = self.shop.root / LEDGER
-        for channel in self.shop.channels:
-            known = standing(ledger, channel.key, "rows") if ledger.exists() else {}
-            recorded = [self.shop.old_codes(code) for code in known if self.shop.old_codes(code) in codes]
-            shown = [offer.variant.code for each in self.listings if each.channel == channel for offer in each.offers]
-            if recorded or shown:
-                file = f"feed.{channel.feed}" if "feed" in channel.make else "its files"
-                what = f"{file} without these, from {season.off_sale + datetime.timedelta(1)} on"
-                what += "; published by your last record" if recorded else ""
-                yield Leaving(channel.name, what, tuple(dict.fromkeys(recorded or shown)))
-        sheet = build_sheet(replace(self.catalog, sets=tuple(facts)))
-        entries = [entry for group in sheet.groups for entry in group.entries if entry.is_set] if sheet else []
-        if entries:
-            on_sheet = tuple(entry.code for entry in entries)
-            yield Leaving(
-                "Line sheet", "withdrawn: take these out of wholesale.toml, build, record wholesale", on_sheet
-            )
-            yield from self._stockists(on_sheet, season)
-
-    def _stockists(self, codes: tuple[str, ...], season: Season) -> Iterator[Leaving]:
-        """Yield which shops ordered of the season's sets; all that are known where none did."""
-        first, last = year_around(season)
-        bought: dict[str, list[str]] = {}
-        for order, buyer in self.log.orders:
-            lines = [self.shop.old_codes(str(line["code"])) for line in order.facts["lines"]]
-            sets = [code for code in codes if any(line == code or line.startswith(f"{code}-") for line in lines)]
-            if sets and first <= order.day <= last and order.state is not OrderState.CANCELLED:
-                bought.setdefault(buyer.name or buyer.code, []).extend(sets)
-        if bought:
-            for name, sets in sorted(bought.items()):
-                yield Leaving(
-                    name, "ordered these: tell them the last day, and what comes next", tuple(dict.fromkeys(sets))
-                )
-        elif self.shop.stockists:
-            names = ", ".join(each.name for each in self.shop.stockists)
-            yield Leaving("Stockists", f"none ordered these; tell all who have the sheet: {names}", ())
-
-
-def _replaced(facts: Sequence[SetFacts], catalog: Catalog, season: Season) -> Iterator[tuple[str, str]]:
-    """Yield each code that goes with what comes instead: next year's set, else the nearest, else "" for the shop."""
-    rest = [each for each in catalog.sets if each.source.gift_set.sold_as is not Status.CLOSED and each not in facts]
-    later = [each for each in rest if each.season is None or each.season.off_sale > season.off_sale]
-    for each in facts:
-        again = [of for of in later if base_name(of.name) == base_name(each.name)]
-        shared = {of.code: len({*of.source.gift_set.item_codes} & {*each.source.gift_set.item_codes}) for of in later}
-        near = max(later, key=lambda of: (shared[of.code], of.code), default=None)
-        instead = again[0] if again else near if near is not None and shared[near.code] else None
-        there = (
-            {variant.code.removeprefix(instead.code): variant.code for variant in instead.variants}
-            if again and instead
-            else {}
-        )
-        for variant in each.variants:
-            code = there.get(variant.code.removeprefix(each.code), instead.code if instead else "")
-            yield variant.code, code
 
 
 class _Prices:

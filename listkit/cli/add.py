@@ -33,6 +33,9 @@ def run(args: argparse.Namespace) -> int:
     """Make the folder and print what is left to do; 1 when it cannot be made."""
     name, chosen = " ".join(args.name.split()), None
     try:
+        if args.propose is not None and args.begin_with:
+            message = "--from begins with a set that is there, and --propose with what is on hand."
+            raise FieldError(message, "Write one of them.")
         if args.propose is not None:
             proposals = proposals_for(args.shop, today(args), args.place, one_scent=args.one_scent)
             if not name:

@@ -7,13 +7,14 @@ from pathlib import Path
 from typing import Final
 
 from listkit.actions.next_year import over_to
-from listkit.actions.season import end_of_season
+from listkit.actions.season import end_of_season, pictures_of
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.cli.terminal import BOLD, painted
 from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect
-from listkit.present.season import next_year_json, next_year_lines, season_json, season_lines, season_page, season_rows
+from listkit.present.season import next_year_json, next_year_lines, season_json, season_lines, season_rows
+from listkit.present.season_page import season_page
 from listkit.problem import FieldError
 from listkit.save.asked import write_page
 
@@ -45,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
             return _again(args)
         end = end_of_season(args.shop, args.season, today(args), args.scarce)
         if args.page:
-            write_page(args.page, season_page(end), args.shop)
+            write_page(args.page, season_page(end, pictures_of(end)), args.shop)
     except FieldError as fault:
         say_fault(fault)
         return 1

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, TypeVar
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -19,7 +19,7 @@ from listkit.actions.history import Drawing, History, drawn, history_of
 from listkit.actions.season import end_of_season
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
-from listkit.desk.page import Desk, in_full, page, page_of, say
+from listkit.desk.page import Desk, in_full, page, page_of, say, set_address
 from listkit.desk.problems import label_of, name_of_thing
 from listkit.edit.past_lines import PastChange, PastFile
 from listkit.ledger.history import RETAIL, PricePoint
@@ -29,7 +29,7 @@ from listkit.listing.titles import fold
 from listkit.listing.words import item_name
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
-from listkit.present.season import Rows, bar_widths, season_blocks
+from listkit.present.season import season_blocks
 from listkit.problem import FieldError, Place
 
 _BACK: Final = "taken back: "
@@ -144,17 +144,20 @@ def show(desk: Desk, request: Request) -> Response:
 
 
 def show_season(desk: Desk, request: Request) -> Response:
-    """Return a season looked back on, as the command shows it, with a bar beside what each set kept."""
+    """Return a season looked back on, as the command shows it, with a picture and a bar for each set."""
     state, name = desk.shop_state, request.query_params.get("name", "")[:200]
     try:
         end = end_of_season(state.folder, name, state.today())
     except FieldError as refused:
-        return page(desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=(), bars=())
-    blocks = [
-        ("rows" if isinstance(block, Rows) else "line" if isinstance(block, str) else "heading", block)
-        for block in season_blocks(end)
-    ]
-    return page(desk, request, "past", template="season", fault="", blocks=blocks, bars=bar_widths(end))
+        return page(desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=())
+    blocks = [(type(block).__name__, block) for block in season_blocks(end)]
+    fronts = {each.code: each.facts.source.front for each in end.sets}
+    pictures = {
+        code: f"{set_address(code)}/photos/{quote(photo.name, safe='')}?size=tile"
+        for code, photo in fronts.items()
+        if photo
+    }
+    return page(desk, request, "past", template="season", fault="", blocks=blocks, pictures=pictures)
 
 
 def show_prices(desk: Desk, request: Request) -> Response:

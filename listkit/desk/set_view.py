@@ -19,7 +19,6 @@ from listkit.compute.sales import sale_on
 from listkit.compute.variants import full_name
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
-from listkit.desk.sets import front_photo
 from listkit.listing.formats import Formats, list_text, money_text
 from listkit.listing.markdown import to_html
 from listkit.listing.offers import price_names
@@ -160,7 +159,7 @@ def in_box(facts: SetFacts, catalog: Catalog) -> InBox:
     gift_set, variant, language = facts.source.gift_set, facts.variants[0], catalog.shop.settings.language
     items = {item.code: item for item in facts.items}
     marks = marks_of(facts.items)
-    photo = front_photo(facts.source)
+    photo = facts.source.front
     says = {choice.item.code: choice.says for each in facts.variants for choice in each.choices}
     fixed = [entry for entry in gift_set.contents if isinstance(entry, Fixed)]
 

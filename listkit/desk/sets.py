@@ -9,8 +9,9 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from listkit.actions.new_set import as_proposal, proposals_for
+from listkit.actions.new_set import ProposalList, as_proposal, proposals_for
 from listkit.compute.catalog import SetFacts
+from listkit.compute.proposals import Proposals
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
@@ -21,13 +22,10 @@ from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
-from listkit.model.shop import FolderRead, Photo, SetFolder
+from listkit.model.shop import FolderRead
 from listkit.pipeline import Checked
-from listkit.present.starting import proposal_cards
-from listkit.problem import Level, Problem
-
-_FRONT: Final = ("open box", "styled", "contents", "from above")
-"""Which shot stands for a set on the wall, the best first."""
+from listkit.present.starting import ProposalCard, proposal_cards
+from listkit.problem import FieldError, Level, Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +122,7 @@ def _counts(problems: tuple[Problem, ...]) -> Counter[tuple[str, Level]]:
 
 def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Tile:
     source = facts.source
-    photo = front_photo(source)
+    photo = source.front
     return Tile(
         code=facts.code,
         name=facts.name,
@@ -140,12 +138,6 @@ def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Ti
         to_mend=counts[source.folder, Level.MUST_FIX],
         to_look=counts[source.folder, Level.LOOK_AT],
     )
-
-
-def front_photo(source: SetFolder) -> Photo | None:
-    """Return the photo that stands for a set: of its open box where there is one, else the first."""
-    by_shot = {photo.shot: photo for photo in reversed(source.photos)}
-    return next((by_shot[shot] for shot in _FRONT if shot in by_shot), source.photos[0] if source.photos else None)
 
 
 def kept_text(facts: SetFacts, seen: Seen) -> str:
@@ -204,10 +196,38 @@ def make_new(desk: Desk, request: Request, form: FormData) -> Response:
 # Proposals, a card each
 
 
-def show_proposals(desk: Desk, request: Request, *, fault: str = "", name: str = "", codes: str = "") -> Response:
-    """Return the sets that could be made of what is on hand; `name` and `codes` are what was typed and at which."""
-    proposed = proposals_for(desk.shop_state.folder, desk.shop_state.today())
-    proposals, cards = proposed.proposals, tuple(proposal_cards(proposed))
+@dataclass(frozen=True, slots=True)
+class _Wished:
+    """What proposals are asked for: the place that they are to leave enough on, "" for all; one scent or not."""
+
+    place: str
+    one_scent: bool
+
+    def proposals(self, desk: Desk) -> ProposalList:
+        """Return what could be made; raises FieldError where the place takes nothing."""
+        state = desk.shop_state
+        return proposals_for(state.folder, state.today(), self.place, one_scent=self.one_scent)
+
+
+_NOTHING: Final = Proposals((), 0, 0)
+
+
+def show_proposals(desk: Desk, request: Request) -> Response:
+    """Return the sets that could be made of what is on hand, for a place and with one scent where that is asked."""
+    asked = request.query_params
+    return _proposals(desk, request, _Wished(asked.get("place", "")[:200], one_scent="one_scent" in asked))
+
+
+def _proposals(
+    desk: Desk, request: Request, wished: _Wished, *, fault: str = "", name: str = "", codes: str = ""
+) -> Response:
+    """Return the page of proposals; `name` and `codes` are what was typed and at which."""
+    try:
+        proposed = wished.proposals(desk)
+    except FieldError as refused:
+        proposals, cards, fault = _NOTHING, tuple[ProposalCard, ...](), in_full(refused)
+    else:
+        proposals, cards = proposed.proposals, tuple(proposal_cards(proposed))
     return page(
         desk,
         request,
@@ -221,24 +241,30 @@ def show_proposals(desk: Desk, request: Request, *, fault: str = "", name: str =
         missing=proposals.missing,
         three=proposals.of_three,
         four=proposals.of_four,
+        wished=wished,
+        places=[(each.key, each.name) for each in desk.shop_state.look().opened.shop.channels],
     )
 
 
 def make_proposed(desk: Desk, request: Request, form: FormData) -> Response:
     """Make a proposal into a set and go to it; one that is no longer among the best is said on the page."""
     name, codes = text_of(form, "name"), text_of(form, "codes")
-    proposals = proposals_for(desk.shop_state.folder, desk.shop_state.today()).proposals
-    chosen = next((each for each in proposals.best if " ".join(each.codes) == codes), None)
+    wished = _Wished(text_of(form, "place"), one_scent=bool(text_of(form, "one_scent")))
+    try:
+        best = wished.proposals(desk).proposals.best
+    except FieldError:
+        return _proposals(desk, request, wished)
+    chosen = next((each for each in best if " ".join(each.codes) == codes), None)
     if not name or chosen is None:
         fault = say("proposals.moved") if chosen is None else say("sets.name_missing")
-        return show_proposals(desk, request, fault=fault, name=name, codes=codes)
+        return _proposals(desk, request, wished, fault=fault, name=name, codes=codes)
     kind = changes.Kind(desk.now(), agreed=saving.agreed(form))
     folder, day = desk.shop_state.folder, desk.shop_state.today()
     outcome, code = new_set(folder, name, day, kind, chosen=as_proposal(chosen))
 
     def wrong(refused: changes.Outcome) -> Response:
         fault = " ".join(f"{each.message} {each.hint}".strip() for each in refused.wrong)
-        return show_proposals(desk, request, fault=fault, name=name, codes=codes)
+        return _proposals(desk, request, wished, fault=fault, name=name, codes=codes)
 
     saved = saving.Saved(set_address(code), say("sets.made", name=name), wrong=wrong)
     return saving.answer(desk, request, form, outcome, saved=saved)

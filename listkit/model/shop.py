@@ -73,6 +73,9 @@ class Guess(Enum):
     LARGE = "large"
 
 
+_FRONT: Final = ("open box", "styled", "contents", "from above")  # the shot that shows most of a set first
+
+
 @dataclass(frozen=True, slots=True)
 class SetFolder:
     """A folder under sets/: the set, its stories, its photos (listed ones first, then by name).
@@ -91,6 +94,12 @@ class SetFolder:
     def is_single(self) -> bool:
         """Whether it is a single piece, listed without a folder of its own."""
         return bool(self.sheet)
+
+    @property
+    def front(self) -> Photo | None:
+        """The photo that stands for a set: of its open box where there is one, else the best of other shots."""
+        by_shot = {photo.shot: photo for photo in reversed(self.photos)}
+        return next((by_shot[shot] for shot in _FRONT if shot in by_shot), self.photos[0] if self.photos else None)
 
     def place(self, *key: str | int) -> Place:
         """Return the place of a key of set.toml; of a single piece the cell of its item that it comes from."""

@@ -431,13 +431,13 @@ def fitted(size: tuple[int, int], longest: int) -> tuple[int, int]:
     return max(1, round(wide * share)), max(1, round(high * share))
 
 
-def thumbnail(photo: Path, longest: int, sha256: str) -> str:
-    """Return a JPEG of the photo as a data: address; `sha256` is the photo's when it was measured.
+def thumbnail(photo: Path, longest: int, content: bytes) -> str:
+    """Return a JPEG of the photo with this content as a data: address.
 
     Raises:
-        FieldError: it is no picture that can be used, or not the one that was measured.
+        FieldError: it is no picture that can be used.
     """
-    original = read_picture(photo, read_measured(photo, sha256), at_least=longest)
+    original = read_picture(photo, content, at_least=longest)
     image = original.image.resize(fitted(original.size, longest), Image.Resampling.BOX)
     upright = on_page(colours_of(image.mode, original.profile).srgb(image), "#ffffff")
     out = BytesIO()

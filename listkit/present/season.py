@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Final
-from xml.etree import ElementTree
 
 from listkit.actions.next_year import NextYear
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
@@ -37,7 +36,39 @@ class Rows:
     headed: bool = True
 
 
-Block = Heading | Rows | str
+COLOURS: Final = 6
+"""So many places have a colour of their own; words stand beside each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What a place gave of a bar: where it begins and how long it is in per cent, its colour, the same in words."""
+
+    begin: str
+    length: str
+    colour: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A set with what it kept in all, place by place; `alt` is what its picture shows."""
+
+    code: str
+    name: str
+    words: str
+    alt: str
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """The sets in their order, each with a picture and a bar; in a terminal the words of the bars alone."""
+
+    bars: tuple[Bar, ...]
+
+
+Block = Heading | Rows | Chart | str
 """A part of what is shown; a text is a paragraph, with line ends where it is too long for a terminal."""
 
 
@@ -47,6 +78,9 @@ def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[s
         if isinstance(block, Heading):
             yield from ("",) * bool(at)
             yield bold(block.text)
+        elif isinstance(block, Chart):
+            of_places = ((bar.code, ", ".join(part.words for part in bar.parts)) for bar in block.bars)
+            yield from (f"  {code}: {places}" for code, places in of_places if places)
         else:
             yield textwrap.indent(block if isinstance(block, str) else table(block.rows, left=block.left), "  ")
 
@@ -69,7 +103,8 @@ def season_blocks(end: SeasonEnd) -> Iterator[Block]:
     yield from _cut_lines(end)
     yield Heading("What goes off where")
     if end.leaving:
-        yield Rows([(each.place, f"{each.what}{_codes(each.codes)}") for each in end.leaving], left=2, headed=False)
+        lines = [(each.place, ": ".join(filter(None, (each.what, ", ".join(each.codes))))) for each in end.leaving]
+        yield Rows(lines, left=2, headed=False)
     yield "Redirects, old code and what replaces it:"
     shops = "no set holds any of it: the shop's first page"
     yield Rows([(old, new or shops) for old, new in end.replaced], left=2, headed=False)
@@ -106,14 +141,30 @@ def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
         row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
         rows.append(row)
     yield Rows(rows, left=2)
-    for each in end.sets:
-        places = ", ".join(f"{_place(end, of.place)} {of.number} for {money(of.kept)}" for of in each.by_place)
-        if places:
-            yield f"{each.code}: {places}"
+    yield Chart(tuple(_bars(end)))
     if end.supposed:
         yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
     if end.lost:
         yield f"Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
+    if end.drafts:
+        yield f"Left out, as they are drafts, which are not counted: {', '.join(end.drafts[:_NAMED])}."
+
+
+def _bars(end: SeasonEnd) -> Iterator[Bar]:
+    """Yield each set with its bar: as long as its share of what the best set kept, parted by place."""
+    money = _money(end)
+    sums = [sum((max(NOTHING, of.kept) for of in each.by_place), NOTHING) for each in end.sets]
+    most = max(sums, default=NOTHING) or Decimal(1)
+    places = list(dict.fromkeys(of.place for each in end.sets for of in each.by_place))
+    for each in end.sets:
+        parts, begin = [], NOTHING
+        for of in each.by_place:
+            length = (100 * max(NOTHING, of.kept) / most).quantize(Decimal("0.1"), ROUND_HALF_UP)
+            words = f"{_place(end, of.place)} {of.number} for {money(of.kept)}"
+            parts.append(Part(str(begin), str(length), places.index(of.place) % COLOURS, words))
+            begin += length
+        photo, went = each.facts.source.front, f"{each.number} went, {money(each.kept)} kept"
+        yield Bar(each.code, each.facts.name, words=went, alt=photo.alt if photo else "", parts=tuple(parts))
 
 
 def _place(end: SeasonEnd, key: str) -> str:
@@ -207,11 +258,6 @@ def _per_hour(run: YearRun) -> Decimal | None:
     return run.kept * 60 / run.minutes if run.minutes else None
 
 
-def _codes(codes: Sequence[str]) -> str:
-    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
-    return f": {', '.join(codes[:_NAMED])}{more}" if codes else ""
-
-
 def _money(end: SeasonEnd) -> Any:  # noqa: ANN401 - a function of amounts
     currency = end.shop.settings.currency
     return lambda amount: DASH if amount is None else money_digits(Money(amount, currency))
@@ -237,6 +283,7 @@ def season_json(end: SeasonEnd) -> dict[str, Any]:
         "sets": [_set_json(each, amount) for each in end.sets],
         "prices_of_today": end.supposed,
         "lost": list(end.lost),
+        "drafts": list(end.drafts),
         "further": [{"code": code, "number": number} for code, number in end.further],
         "left": [_left_json(each, amount) for each in end.left],
         "reductions": [
@@ -321,79 +368,13 @@ def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
         yield "reduction", cut.code, cut.place, "by", percent(cut.by) if cut.by else ""
         yield "reduction", cut.code, cut.place, "may be announced", percent(cut.share) if cut.share else ""
     for leaving in end.leaving:
-        yield "to send", " ".join(leaving.codes), leaving.place, "what", leaving.what
+        yield from (("to send", code, leaving.place, "what", leaving.what) for code in leaving.codes or ("",))
     for old, new in end.replaced:
         yield "redirect", old, "", "replaced by", new
     for run in end.years:
         year = str(run.season.on_sale.year)
         yield "year", year, "", "went", str(run.number)
         yield "year", year, "", "kept", money(run.kept)
-
-
-# The same as a page of its own: one file, no script, nothing fetched
-
-
-_STYLE: Final = """
-:root { color-scheme: light dark; --ink: #222; --paper: #fff; --hair: #ccc; --bar: #3b6e8f; }
-@media (prefers-color-scheme: dark) { :root { --ink: #eee; --paper: #1b1b1b; --hair: #555; --bar: #8fc1e0; } }
-body { margin: 0 auto; padding: 1rem; max-width: 62rem; font: 1rem/1.45 system-ui, sans-serif; color: var(--ink);
-  background: var(--paper); }
-h1 { font-size: 1.4rem; } h2 { font-size: 1.1rem; margin-top: 2rem; }
-div { overflow-x: auto; } table { border-collapse: collapse; }
-th, td { padding: .25rem .6rem; border-bottom: 1px solid var(--hair); text-align: right; vertical-align: top; }
-table:has(th) td:first-child, td:not(.words) { white-space: nowrap; }
-.words { text-align: left; } .bar { display: block; height: .5rem; margin-top: .2rem; background: var(--bar); }
-"""
-
-
-def season_page(end: SeasonEnd) -> bytes:
-    """Return the page as HTML; beside what was kept of each set a bar says how much, as its figure does."""
-    root = ElementTree.Element("html", {"lang": "en"})
-    head = ElementTree.SubElement(root, "head")
-    ElementTree.SubElement(head, "meta", {"charset": "utf-8"})
-    ElementTree.SubElement(head, "meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"})
-    ElementTree.SubElement(head, "title").text = f"{end.season.name}, {end.shop.settings.name}"
-    ElementTree.SubElement(head, "style").text = _STYLE
-    main = ElementTree.SubElement(ElementTree.SubElement(root, "body"), "main")
-    for at, block in enumerate(season_blocks(end)):
-        if isinstance(block, Rows):
-            _html_table(main, block)
-        else:
-            text = block.text if isinstance(block, Heading) else block
-            ElementTree.SubElement(main, "p" if isinstance(block, str) else "h2" if at else "h1").text = text
-    _bars(main, end)
-    text = ElementTree.tostring(root, encoding="unicode", method="html")
-    return f"<!DOCTYPE html>\n{text}\n".encode()
-
-
-def _html_table(main: ElementTree.Element, block: Rows) -> None:
-    scrolls = ElementTree.SubElement(main, "div", {"tabindex": "0", "role": "region", "aria-label": "table"})
-    body = ElementTree.SubElement(scrolls, "table")
-    for at, row in enumerate(block.rows):
-        line = ElementTree.SubElement(body, "tr")
-        for column, text in enumerate(row):
-            cell = "th" if block.headed and not at else "td"
-            look = {"scope": "col"} if cell == "th" else {}
-            look |= {"class": "words"} if column < block.left else {}
-            ElementTree.SubElement(line, cell, look).text = text
-
-
-def bar_widths(end: SeasonEnd) -> tuple[int, ...]:
-    """Return for each set, in their order, what was kept of it in per cent of the most; () where there is no figure."""
-    most = max((each.kept for each in end.sets), default=NOTHING)
-    if not end.number or most <= 0:
-        return ()
-    return tuple(int(max(NOTHING, 100 * each.kept / most).quantize(Decimal(1))) for each in end.sets)
-
-
-def _bars(main: ElementTree.Element, end: SeasonEnd) -> None:
-    """Put a bar under each figure of what was kept, as long as its share of the most."""
-    body, widths = main.find("div/table"), bar_widths(end)
-    for line, width in zip(list(body)[1:] if body is not None and widths else (), widths, strict=True):
-        ElementTree.SubElement(line[_KEPT], "span", {"class": "bar", "style": f"width: {width}%"})
-
-
-_KEPT: Final = 4  # the column of what was kept in all
 
 
 # Over to next year

@@ -204,9 +204,10 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
     """Yield each proposal by its number with its pieces, and in two lines why, and what it takes from others."""
     proposals, shop = proposed.proposals, proposed.shop
     looked = f"{times(proposals.of_three, 'composition')} of three pieces looked at, all there are"
+    shown = f" ({looked}.)" if proposals.of_three else ""
     looked += f", and {proposals.of_four} of four, around the best {BEAM} of these" if proposals.of_four else ""
     if not proposals.best:
-        yield f"Nothing can be proposed: {proposals.missing} ({looked}.)"
+        yield f"Nothing can be proposed: {proposals.missing}{shown}"
         return
     for number, card in enumerate(proposal_cards(proposed), 1):
         yield f"{number}. {card.title}"
@@ -243,8 +244,9 @@ def _reasons(proposal: SetProposal, proposed: ProposalList) -> Iterator[str]:
     """Yield what speaks for a proposal: what lies, what sold, what an hour leaves."""
     sold, pieces = proposed.sold, (*proposal.fixed, proposal.options[0])
     lying = [item for item in pieces if item.on_hand and sold.get(item.code, 0) * 2 < item.on_hand]
-    if not any(sold.values()):
-        yield ", ".join(f"{item.on_hand} of {item.code}" for item in lying) + " are on hand"
+    if lying and not any(sold.values()):
+        there = ", ".join(f"{item.on_hand} of {item.code}" for item in lying)
+        yield f"{there} {'is' if len(lying) == 1 and lying[0].on_hand == 1 else 'are'} on hand"
     elif lying:
         yield ", ".join(f"{item.code} lies ({item.on_hand}, {max(0, sold.get(item.code, 0))} went)" for item in lying)
     if went := [item for item in pieces if item not in lying and sold.get(item.code, 0) > 0]:

@@ -17,6 +17,7 @@ from listkit.listing.photos import slug_of
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.channel import Channel
 from listkit.picture.encode import ENCODERS, fitted, thumbnail
+from listkit.picture.open import read_measured
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import crop_job
@@ -212,15 +213,20 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     firsts = {photo.set: photo.anchor for photo in reversed(sheet.photos)}
     sets = tuple(SheetSet(firsts[name], name) for name in dict.fromkeys(photo.set for photo in sheet.photos))
     looks = tuple(_look(photo) for photo in sheet.photos if photo.wants_a_look)
-    logo = thumbnail(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
+    logo = _small(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
     names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
     with paths[0].open("w", encoding="utf-8", newline="\n") as page:
         page.write(head.render({**names, "count": len(sheet.photos), "looks": looks, "look_count": len(looks)}))
         for photo in sheet.photos:
             crops = tuple(_weighed(crop, folder) for crop in photo.crops)
-            small = thumbnail(root / photo.file, LONGEST, photo.sha256)
+            small = _small(root / photo.file, LONGEST, photo.sha256)
             page.write(each.render({"photo": photo, "crops": crops, "thumbnail": small}))
         page.write(tail.render({}))
+
+
+def _small(photo: Path, longest: int, sha256: str) -> str:
+    """Return a small picture of a photo, which has the bytes that were measured, as an address that holds it."""
+    return thumbnail(photo, longest, read_measured(photo, sha256))
 
 
 def _weighed(crop: SheetCrop, folder: Path) -> SheetCrop:

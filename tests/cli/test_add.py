@@ -1,5 +1,6 @@
 """`listkit add`: after one picture and two lines the new set builds."""
 
+import csv
 import json
 from pathlib import Path
 
@@ -236,3 +237,23 @@ def test_what_cannot_be_proposed_is_said(stocked: Path, capsys: pytest.CaptureFi
     (stocked / "items.csv").write_text("\n".join(lines_of[:3]) + "\n", "utf-8")
     assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 1
     assert "2 of the items are on sale and on hand, and a set takes three." in capsys.readouterr().out
+    (stocked / "items.csv").write_text("\n".join(lines_of[:2]) + "\n", "utf-8")
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 1
+    shown = capsys.readouterr().out
+    assert "only one of the items is on sale and on hand, and a set takes three. Make some, or count again." in shown
+    assert "looked at" not in shown
+    assert add(stocked, "Rainy Evening", "--propose", "1", "--from", "OHS-1") == 1
+    assert "Write one of them." in capsys.readouterr().err
+
+
+def test_what_is_not_counted_is_proposed_without_a_number(stocked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with (stocked / "items.csv").open(encoding="utf-8", newline="") as file:
+        rows = [{**row, "on hand": ""} for row in csv.DictReader(file)]
+    with (stocked / "items.csv").open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, rows[0])
+        table.writeheader()
+        table.writerows(rows)
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 0
+    shown = capsys.readouterr().out
+    assert "uncounted" in shown
+    assert "are on hand" not in shown

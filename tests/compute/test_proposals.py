@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
-from itertools import combinations
+from itertools import combinations, permutations
 from typing import Any
 
 import pytest
@@ -18,6 +18,7 @@ from hypothesis import settings as chosen
 from hypothesis import strategies as st
 
 from listkit.actions.new_set import passes_checks
+from listkit.compute.box import Block, Vector
 from listkit.compute.box.fit import verdict_in
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -30,6 +31,7 @@ from listkit.model.packaging import Rate
 from listkit.model.shop import Shop
 from listkit.pipeline import check_listed, list_catalog
 from listkit.problem import Level
+from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
 from tests.small_shop import BOX_S, CARD, GBP, channel, gift_set, item, settings, shop
 
 JAR = {"form": "body butter", "size": "72 x 72 x 62 mm", "shape": "cylinder", "upright": "yes", "retail": "14.00"}
@@ -236,6 +238,77 @@ def test_of_a_shelf_with_more_than_ten_the_ten_best_are_given() -> None:
     assert [row[0] for row in three] == [row[0] for row in every][: len(three)]
     assert set(three) <= set(every)
     assert ten.of_four
+
+
+# What fits is asked of another program: the same pieces as blocks on a floor, put to OR-Tools CP-SAT.
+
+needs_peer = pytest.mark.skipif(bool(ORTOOLS_MISSING), reason=ORTOOLS_MISSING or "there")
+
+
+def peer_box(of: Shop, variants: list[list[Item]]) -> str:
+    """The code of the smallest box that CP-SAT lays every variant in, all pieces on its floor; "" for none."""
+    for box in sorted(of.packaging.boxes, key=lambda each: each.inside.volume):
+        length, width, height = (int(side - of.settings.packing.clearance.mm) for side in box.inside.sides)
+
+        def laid(pieces: list[Item], room: Vector, high: int) -> bool:
+            blocks = []
+            for piece in pieces:
+                sides = tuple(int(side) for side in piece.size.sides)
+                turns = (
+                    permutations(sides)
+                    if not piece.upright
+                    else ((*turn, sides[2]) for turn in permutations(sides[:2]))
+                )
+                floors = {(turn[0], turn[1]) for turn in turns if turn[2] <= high}
+                blocks.append(Block(tuple(sorted(floors))))
+            return all(block.poses for block in blocks) and peer_fits(tuple(blocks), room)
+
+        if all(laid(pieces, (length, width), height) for pieces in variants):
+            return box.code
+    return ""
+
+
+@st.composite
+def tight_shelves(draw: st.DrawFn) -> Shop:
+    """Four to six blocks of a few sizes and two boxes that some of them go into."""
+    side = st.integers(2, 10).map(lambda number: 10 * number)
+    sizes = [(draw(side), draw(side), draw(side)) for _ in range(3)]
+    items = []
+    for at in range(draw(st.integers(4, 6))):
+        kind = draw(st.integers(0, 2))
+        size = " x ".join(map(str, sizes[kind])) + " mm"
+        upright = "yes" if draw(st.booleans()) else "no"
+        items.append(item(f"X-{at}", form=f"kind {kind}", size=size, upright=upright, on_hand="9"))
+    floor = st.integers(9, 24).map(lambda number: 10 * number)
+    insides = [(draw(floor), draw(floor), draw(st.integers(4, 12)) * 10) for _ in range(2)]
+    boxes = [
+        {**BOX_P, "code": code, "inside": " x ".join(map(str, inside)) + " mm"}
+        for code, inside in zip("AB", sorted(insides, key=lambda each: each[0] * each[1] * each[2]), strict=True)
+    ]
+    of = shop(items, [], packaging={"box": boxes})
+    return replace(of, settings=of.settings.model_copy(update={"packing": full(of)}))
+
+
+@needs_peer
+@given(tight_shelves())
+@chosen(max_examples=80, deadline=None)
+def test_what_is_proposed_and_in_which_box_is_what_cp_sat_finds_to_fit(of: Shop) -> None:
+    """Of all pairs with a slot: those of which CP-SAT lays two options or more somewhere, in the smallest such box."""
+    proposals = propose_sets(of, build_catalog(of), of.items, {}, Wish(count=10_000, one_scent=True))
+    proposed = {
+        (frozenset(each.codes[:2]), frozenset(each.codes[2:])): each.box.code
+        for each in proposals.best
+        if each.box and len(each.fixed) == 2
+    }
+    wanted: dict[tuple[frozenset[str], frozenset[str]], str] = {}
+    for pair in combinations(of.items, 2):
+        forms = {each.form for each in of.items} - {each.form for each in pair}
+        for form in forms if pair[0].form != pair[1].form else ():
+            fits = [each for each in of.items if each.form == form and peer_box(of, [[*pair, each]])]
+            codes = frozenset(each.code for each in fits)
+            if len(fits) > 1 and (box := peer_box(of, [[*pair, each] for each in fits])):
+                wanted[frozenset(each.code for each in pair), codes] = box
+    assert proposed == wanted
 
 
 UNFINISHED = {"shot-missing", "unwritten", "language-missing"}

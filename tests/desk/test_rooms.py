@@ -485,6 +485,29 @@ def test_a_proposal_is_made_into_a_set_by_its_card_and_what_cannot_be_stays_ther
         assert cards[1] not in client.get("/sets/proposals").text
 
 
+def test_proposals_for_a_place_and_of_one_scent_and_a_place_that_takes_nothing(tmp_path: Path) -> None:
+    shop = demo_without_pictures(tmp_path / "shop")
+    (shop / "channels").mkdir()
+    (shop / "channels/idle.toml").write_text('name = "Idle"\nmake = []\n', encoding="utf-8")
+    (shop / "channels/dear.toml").write_text('name = "Dear"\nmake = ["listings"]\nfee = "75 %"\n', encoding="utf-8")
+    (shop / "channels/fair.toml").write_text('name = "Fair"\nmake = ["listings"]\n', encoding="utf-8")
+    with opened(shop) as (client, desk):
+        assert "leaves too little" in text(client.get("/sets/proposals").text)
+        fair = client.get("/sets/proposals?place=fair&one_scent=on").text
+        cards = re.findall(r'name="codes" value="([^"]+)"', fair)
+        assert len(cards) == 10
+        assert 'name="one_scent" checked' in fair
+        idle = client.get("/sets/proposals?place=idle")
+        assert (idle.status_code, "Idle takes nothing" in text(idle.text)) == (422, True)
+        assert client.get("/sets/proposals?place=nowhere").status_code == 422
+        sent = form(desk, name="One Hedge", codes=cards[0], place="fair", one_scent="on")
+        assert client.post("/sets/proposals", data=sent).status_code == 200
+        assert (shop / "sets/one-hedge/set.toml").is_file()
+        lines = (shop / "items.csv").read_text(encoding="utf-8").splitlines()
+        (shop / "items.csv").write_text("\n".join(lines[:2]) + "\n", encoding="utf-8")
+        assert "only one of the items is on sale" in text(client.get("/sets/proposals").text)
+
+
 def test_a_season_is_looked_back_on_in_the_past(tmp_path: Path) -> None:
     with opened(demo_without_pictures(tmp_path / "shop")) as (client, _desk):
         assert "/past/season?name=winter" in client.get("/past").text
