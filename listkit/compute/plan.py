@@ -17,7 +17,7 @@ from typing import Final
 from listkit.compute.catalog import Catalog, Variant
 from listkit.compute.costs import Recipes, Taken, way_of
 from listkit.compute.movements import Goods, goods_of, sheet_stock
-from listkit.compute.season_plan import Advice, advice_of
+from listkit.compute.season_plan import Advice, SoldAlready, SoldSoFar, advice_of
 from listkit.compute.working_days import ONE_DAY, WorkDays, moved
 from listkit.model.fields import Status
 from listkit.model.item import Item
@@ -122,7 +122,10 @@ class ClosedDay:
 
 @dataclass(frozen=True, slots=True)
 class MakePlan:
-    """The whole make list; `no_work` is a day for which no working day could be found."""
+    """The whole make list; `no_work` is a day for which no working day could be found.
+
+    `sold` is what places have sold already of what rows ask for, which is taken off.
+    """
 
     wanted: tuple[Wanted, ...] = ()
     makes: tuple[Make, ...] = ()
@@ -130,6 +133,7 @@ class MakePlan:
     weeks: tuple[Week, ...] = ()
     closed: tuple[ClosedDay, ...] = ()
     past: tuple[int, ...] = ()
+    sold: tuple[SoldAlready, ...] = ()
     no_work: datetime.date | None = None
 
     @property
@@ -152,15 +156,24 @@ Needs = dict[str, list[_Need]]
 
 def make_plan(catalog: Catalog, today: datetime.date) -> MakePlan:
     """Return the make list of a shop on a day; rows whose day has passed are `past`."""
-    variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
-    return _Planning(catalog.shop, goods_of(catalog), variants, today).plan()
+    return _Planning(catalog, today).plan()
+
+
+def _asked(row: PlanRow) -> int:
+    """Return how many a row asks for, 0 where it does not say."""
+    advice = advice_of(row)
+    return row.how_many if row.how_many is not None else (advice.quantity if advice else None) or 0
 
 
 class _Planning:
     """Gathers needs, then goes through items, those that others are made with last."""
 
-    def __init__(self, shop: Shop, goods: Goods, variants: Mapping[str, Variant], today: datetime.date) -> None:
-        self.shop, self.goods, self.variants, self.today = shop, goods, variants, today
+    def __init__(self, catalog: Catalog, today: datetime.date) -> None:
+        shop = catalog.shop
+        self.shop, self.goods, self.today = shop, goods_of(catalog), today
+        self.variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
+        self.so_far = SoldSoFar(catalog, self.goods, today)
+        self.sold: dict[int, SoldAlready] = {}
         self.days = WorkDays(shop.settings.workshop)
         self.recipes = Recipes(shop)
         self.items = self.recipes.items
@@ -171,6 +184,7 @@ class _Planning:
 
     def plan(self) -> MakePlan:
         rows = [(line, row) for line, row in self.shop.making.plan if row.by_when >= self.today]
+        self._take_off(rows)
         wanted = [each for line, row in rows for each in self._wanted(line, row)]
         for each in wanted:
             self._need(each)
@@ -185,18 +199,23 @@ class _Planning:
             weeks=tuple(self._weeks()),
             closed=tuple(self._closed(makes)),
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
+            sold=tuple(self.sold[line] for line in sorted(self.sold)),
             no_work=self.no_work,
         )
 
     # what is wanted
 
+    def _take_off(self, rows: Sequence[tuple[int, PlanRow]]) -> None:
+        """Note what places have sold already, the rows that are wanted first before all."""
+        for line, row in sorted(rows, key=lambda each: each[1].by_when):
+            sold = self.so_far.take(line, row, self._codes(row.set_or_item), _asked(row))
+            if sold is not None:
+                self.sold[line] = sold
+
     def _wanted(self, line: int, row: PlanRow) -> Iterator[Wanted]:
         """Yield what a row asks for: of a set with choices so many of each variant, evenly."""
-        advice = advice_of(row)
-        quantity = row.how_many if row.how_many is not None else advice.quantity if advice else None
-        if not quantity:
-            return
-        codes = self._codes(row.set_or_item)
+        advice, codes = advice_of(row), self._codes(row.set_or_item)
+        quantity = self.sold[line].wanted if line in self.sold else _asked(row)
         for at, code in enumerate(codes):
             share = quantity // len(codes) + (at < quantity % len(codes))
             if share:

@@ -134,3 +134,46 @@ def test_a_plan_is_proposed_from_what_the_season_sold_a_year_before(tmp_path: Pa
         ("RRS-1-J1", "stall", 13, D("2027-02-01"))
     ]
     assert [(first, last) for _, first, last in looked] == [(D("2026-02-01"), D("2026-05-31"))]
+
+
+MOVED = "day,kind,code,quantity,place,set,note,batch\n2026-01-01,counted,RR-B1,60,,,,\n2026-01-01,counted,RR-J1,90,,,,\n"
+MOVED += "2026-01-01,counted,RR-J2,90,,,,\n"
+
+
+def sales(*lines: tuple[str, str, int, str]) -> str:
+    """Sales by day, code, number and place; of the set's two codes a bar and a jar go each time."""
+    rows = []
+    for day, code, number, place in lines:
+        of = code if code.startswith("RRS-1-") else ""
+        for piece in ("RR-B1", f"RR-{code[-2:]}") if of else (code,):
+            rows.append(f"{day},sold,{piece},{number},{place},{of},,\n")
+    return MOVED + "".join(rows)
+
+
+def off(plan: MakePlan) -> list[tuple[str, str, int, int, str]]:
+    return [(each.code, each.place, each.sold, each.asked, str(each.since)) for each in plan.sold]
+
+
+def test_what_a_place_has_sold_since_the_row_before_is_taken_off(tmp_path: Path) -> None:
+    """Of 30 by May those 6 that the stall sold after the row of February: 4 of that row, 3 elsewhere do not count."""
+    rows = "RR-B1,stall,9,2027-02-10\nRR-B1,stall,30,2027-05-03\nRR-B1,shop,8,2027-05-03\n"
+    moves = sales(
+        ("2027-02-09", "RR-B1", 4, "stall"), ("2027-02-11", "RR-B1", 5, "stall"), ("2027-02-28", "RR-B1", 1, "stall"),
+        ("2027-02-12", "RR-B1", 3, "shop"),
+    )  # fmt: skip
+    plan = planned(tmp_path, rows, moves=moves)
+    assert off(plan) == [("RR-B1", "stall", 6, 30, "2027-02-11"), ("RR-B1", "shop", 3, 8, "2027-02-01")]
+    assert [(each.place, each.quantity) for each in plan.wanted] == [("stall", 24), ("shop", 5)]
+    assert plan.makes == ()  # 60 less 13 sold are 47
+
+
+def test_without_a_row_before_sales_count_from_where_the_season_begins(tmp_path: Path) -> None:
+    """A sale counts for one row alone, here the earlier of two that ask for the same; of July no season is."""
+    moves = sales(
+        ("2026-12-20", "RRS-1-J1", 20, "stall"), ("2027-02-01", "RRS-1-J1", 7, "stall"),
+        ("2027-02-20", "RRS-1-J2", 3, "stall"), ("2027-02-21", "RR-J1", 5, "stall"),
+    )  # fmt: skip
+    rows = "RRS-1,stall,20,2027-05-03\nRRS-1-J2,stall,2,2027-05-02\nRR-J1,,9,2028-07-01\n"
+    plan = planned(tmp_path, rows, moves=moves)
+    assert off(plan) == [("RRS-1", "stall", 8, 20, "2027-02-01"), ("RRS-1-J2", "stall", 2, 2, "2027-02-01")]
+    assert [(each.code, each.quantity) for each in plan.wanted] == [("RRS-1-J1", 6), ("RRS-1-J2", 6), ("RR-J1", 9)]
