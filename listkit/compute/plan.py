@@ -8,21 +8,21 @@ batches are rounded up, and what is left of one serves what is wanted next.
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from itertools import chain
 from typing import Final
 
-from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.catalog import Catalog
 from listkit.compute.costs import Recipes, Taken, way_of
-from listkit.compute.movements import Goods, goods_of, sheet_stock
+from listkit.compute.movements import goods_of, sheet_stock, standing
 from listkit.compute.season_plan import Advice, SoldAlready, SoldSoFar, advice_of
 from listkit.compute.working_days import ONE_DAY, WorkDays, moved
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.making import Material, PlanRow
-from listkit.model.shop import Shop
 from listkit.units.table import UnitKind
 
 LABEL: Final = "label"
@@ -67,6 +67,17 @@ class Make:
     wanted: tuple[int, ...]
     late: bool = False
     earliest: datetime.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """Pieces that are poured and not made yet, and the day on which they are ready."""
+
+    code: str
+    name: str
+    pieces: int
+    poured: datetime.date
+    ready_on: datetime.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +135,7 @@ class ClosedDay:
 class MakePlan:
     """The whole make list; `no_work` is a day for which no working day could be found.
 
-    `sold` is what places have sold already of what rows ask for, which is taken off.
+    `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already.
     """
 
     wanted: tuple[Wanted, ...] = ()
@@ -134,6 +145,7 @@ class MakePlan:
     closed: tuple[ClosedDay, ...] = ()
     past: tuple[int, ...] = ()
     sold: tuple[SoldAlready, ...] = ()
+    coming: tuple[Coming, ...] = ()
     no_work: datetime.date | None = None
 
     @property
@@ -172,8 +184,12 @@ class _Planning:
         shop = catalog.shop
         self.shop, self.goods, self.today = shop, goods_of(catalog), today
         self.variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
+        self.moved: dict[tuple[str, str], list[tuple[datetime.date, int]]] = defaultdict(list)
+        for move in standing(shop.movements.moves) if shop.making else ():
+            self.moved[move.kind, shop.old_codes(move.code)].append((move.day, move.quantity))
         self.so_far = SoldSoFar(catalog, self.goods, today)
         self.sold: dict[int, SoldAlready] = {}
+        self.coming: dict[str, list[Coming]] = {}
         self.days = WorkDays(shop.settings.workshop)
         self.recipes = Recipes(shop)
         self.items = self.recipes.items
@@ -189,6 +205,7 @@ class _Planning:
         for each in wanted:
             self._need(each)
         wanted += self._orders()
+        self.coming = {item.code: list(self._coming(item)) for item in self.shop.items}
         makes = [make for item in self._in_order() for make in self._makes(item)]
         buys, waits = self._buys(makes)
         makes = [self._judged(make, waits[at]) for at, make in enumerate(makes)]
@@ -200,6 +217,9 @@ class _Planning:
             closed=tuple(self._closed(makes)),
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
             sold=tuple(self.sold[line] for line in sorted(self.sold)),
+            coming=tuple(
+                sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
+            ),
             no_work=self.no_work,
         )
 
@@ -289,14 +309,32 @@ class _Planning:
             visit(item.code, ())
         return [self.items[code] for code in reversed(order)]
 
+    def _coming(self, item: Item) -> Iterator[Coming]:
+        """Yield what is poured and not made yet; nothing of a batch once something is made on its ready day or later.
+
+        What was made before is of those poured first.
+        """
+        poured, made = (sorted(self.moved[kind, item.code]) for kind in ("poured", "made"))
+        way, last = way_of(item, self.shop.settings), max(made, default=(datetime.date.min, 0))[0]
+        early = sum(number for day, number in made if poured and day >= poured[0][0])
+        for day, number in poured:
+            finished = min(number, early)
+            early -= finished
+            ready_on = self.days.ready(day, way)
+            if ready_on is not None and ready_on > last and number > finished:
+                ready_on = max(ready_on, self.today)
+                yield Coming(item.code, self.goods.names[item.code], number - finished, day, ready_on)
+
     def _makes(self, item: Item) -> Iterator[Make]:
         """Yield the batches of an item, a day at a time, and add what they need of other items."""
         needs = sorted(self.needs.get(item.code, ()), key=lambda need: need.by)
         way = way_of(item, self.shop.settings)
         good = max(1, math.floor(way.pieces)) if way.batch else 0
-        left = self._there(item.code) or 0
+        left, coming = self._there(item.code) or 0, self.coming[item.code]
         for by in dict.fromkeys(need.by for need in needs):
             of_day = [need for need in needs if need.by == by]
+            left += sum(part.pieces for part in coming if part.ready_on <= by)
+            coming = [part for part in coming if part.ready_on > by]
             left -= sum(need.pieces for need in of_day)
             if left >= 0 or not good:
                 continue

@@ -209,8 +209,8 @@ def follows_making(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows |
     if faults or problems:
         return None
     rows = tuple(zip(table.row_lines, table.rows, strict=True))
-    field_of = "materials" if target.role is Role.MATERIALS else "recipes"
-    making = replace(shop.making, **{field_of: rows})
+    is_bought = target.role is Role.MATERIALS
+    making = replace(shop.making, materials=rows) if is_bought else replace(shop.making, recipes=rows)
     bought, made = [row.material for _, row in making.materials], {row.item for _, row in making.recipes}
     there = {item.code for item in shop.items} | {*bought} | made
     follows = shop.made.follows if shop.made is not None else frozenset()

@@ -1,4 +1,4 @@
-"""Tables that have a page of their own: postage, ingredients, raw materials, recipes, and the plan of what is wanted when.
+"""Tables that have a page of their own: postage, ingredients, raw materials, recipes, and what is wanted when.
 
 A row is named by its line in the file that the page showed. Its cells are fields; what differs from the file is saved.
 Where costs follow from a table, what then moves is shown before it is saved.

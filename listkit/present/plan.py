@@ -92,6 +92,8 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     for closed in plan.closed:
         moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
         yield f"{closed.day} is closed: {moved}."
+    for part in plan.coming:
+        yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {part.ready_on}."
     yield from map(_sold, plan.sold)
     for each in plan.wanted:
         if each.advice is not None:
@@ -205,6 +207,10 @@ def plan_json(plan: MakePlan, shop: Shop, day: datetime.date) -> dict[str, Any]:
                 "since": str(each.since), "wanted": each.wanted,
             }
             for each in plan.sold
+        ],
+        "coming": [
+            {"code": each.code, "pieces": each.pieces, "poured": str(each.poured), "ready_on": str(each.ready_on)}
+            for each in plan.coming
         ],
         "past": len(plan.past),
     }  # fmt: skip
