@@ -414,12 +414,16 @@ class _Planning:
         return replace(buy, unit=material.unit.text, packs=packs, price=price), waiting
 
     def _stated(self, name: str, material: Material | None) -> Fraction | None:
-        """Return what is there, in the base unit; None where nobody says. Boxes and cards go by packaging.toml."""
+        """Return what is there or on its way, in the base unit; None where nobody says.
+
+        Boxes and cards go by packaging.toml.
+        """
         there = self._there(name)
-        if there is not None or material is None or material.on_hand is None:
+        if there is not None or material is None:
             return None if there is None else Fraction(there)
-        stated = material.on_hand
-        return Fraction(stated.size) * (Fraction(material.unit.size) if stated.bare else 1)
+        stated = [amount for amount in (material.on_hand, material.on_its_way) if amount is not None]
+        sizes = (Fraction(each.size) * (Fraction(material.unit.size) if each.bare else 1) for each in stated)
+        return sum(sizes, Fraction(0)) if stated else None
 
     # whether it can be met
 
