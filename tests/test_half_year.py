@@ -298,14 +298,6 @@ def test_every_number_is_that_of_the_play_in_other_half_years(
 
 # The same half-year with places that do not know of each other until she adds what they sold.
 
-ALLOTMENT: Final = """
-[allotment]
-together = [["web_shop", "web_shop_fr"]]
-
-[[allotment.wish]]
-place = "stall"
-least = 3
-"""
 PLACES: Final = ("hedgerow_fair", "stall", "web_shop")
 
 
@@ -318,9 +310,10 @@ class Blind(Play):
     def __init__(self, shop: Path, seed: int, *, allots: bool) -> None:
         super().__init__(shop, seed)
         self.allots, self.sold, self.refused = allots, 0, 0
-        if allots:
-            with (shop / "shop.toml").open("a", encoding="utf-8") as settings:
-                settings.write(ALLOTMENT)
+        if not allots:
+            settings = (shop / "shop.toml").read_text(encoding="utf-8")
+            without, _, rest = settings.partition("[allotment]")
+            (shop / "shop.toml").write_text(without + rest[rest.index("[workshop]") :], encoding="utf-8")
 
     def half_year(self, rounds: int = 6) -> None:
         self.stock("start", "--day", f"{START - datetime.timedelta(1)}", today=START)

@@ -25,7 +25,7 @@ from listkit.read.folder import MOVEMENTS, SHOP
 from listkit.read.tally import TALLY, TallyRow
 from listkit.read.wording import listed, nearest, quoted
 
-_OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made"})
+_OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made", "poured"})
 
 
 class TwiceError(FieldError):

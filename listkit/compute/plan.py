@@ -8,21 +8,21 @@ batches are rounded up, and what is left of one serves what is wanted next.
 import datetime
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from itertools import chain
 from typing import Final
 
-from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.catalog import Catalog
 from listkit.compute.costs import Recipes, Taken, way_of
-from listkit.compute.movements import Goods, goods_of, sheet_stock
-from listkit.compute.season_plan import Advice, advice_of
+from listkit.compute.movements import goods_of, sheet_stock, standing
+from listkit.compute.season_plan import Advice, SoldAlready, SoldSoFar, advice_of
 from listkit.compute.working_days import ONE_DAY, WorkDays, moved
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.making import Material, PlanRow
-from listkit.model.shop import Shop
 from listkit.units.table import UnitKind
 
 LABEL: Final = "label"
@@ -67,6 +67,17 @@ class Make:
     wanted: tuple[int, ...]
     late: bool = False
     earliest: datetime.date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """Pieces that are poured and not made yet, and the day on which they are ready."""
+
+    code: str
+    name: str
+    pieces: int
+    poured: datetime.date
+    ready_on: datetime.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +133,10 @@ class ClosedDay:
 
 @dataclass(frozen=True, slots=True)
 class MakePlan:
-    """The whole make list; `no_work` is a day for which no working day could be found."""
+    """The whole make list; `no_work` is a day for which no working day could be found.
+
+    `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already.
+    """
 
     wanted: tuple[Wanted, ...] = ()
     makes: tuple[Make, ...] = ()
@@ -130,6 +144,8 @@ class MakePlan:
     weeks: tuple[Week, ...] = ()
     closed: tuple[ClosedDay, ...] = ()
     past: tuple[int, ...] = ()
+    sold: tuple[SoldAlready, ...] = ()
+    coming: tuple[Coming, ...] = ()
     no_work: datetime.date | None = None
 
     @property
@@ -152,15 +168,28 @@ Needs = dict[str, list[_Need]]
 
 def make_plan(catalog: Catalog, today: datetime.date) -> MakePlan:
     """Return the make list of a shop on a day; rows whose day has passed are `past`."""
-    variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
-    return _Planning(catalog.shop, goods_of(catalog), variants, today).plan()
+    return _Planning(catalog, today).plan()
+
+
+def _asked(row: PlanRow) -> int:
+    """Return how many a row asks for, 0 where it does not say."""
+    advice = advice_of(row)
+    return row.how_many if row.how_many is not None else (advice.quantity if advice else None) or 0
 
 
 class _Planning:
     """Gathers needs, then goes through items, those that others are made with last."""
 
-    def __init__(self, shop: Shop, goods: Goods, variants: Mapping[str, Variant], today: datetime.date) -> None:
-        self.shop, self.goods, self.variants, self.today = shop, goods, variants, today
+    def __init__(self, catalog: Catalog, today: datetime.date) -> None:
+        shop = catalog.shop
+        self.shop, self.goods, self.today = shop, goods_of(catalog), today
+        self.variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
+        self.moved: dict[tuple[str, str], list[tuple[datetime.date, int]]] = defaultdict(list)
+        for move in standing(shop.movements.moves) if shop.making else ():
+            self.moved[move.kind, shop.old_codes(move.code)].append((move.day, move.quantity))
+        self.so_far = SoldSoFar(catalog, self.goods, today)
+        self.sold: dict[int, SoldAlready] = {}
+        self.coming: dict[str, list[Coming]] = {}
         self.days = WorkDays(shop.settings.workshop)
         self.recipes = Recipes(shop)
         self.items = self.recipes.items
@@ -171,10 +200,12 @@ class _Planning:
 
     def plan(self) -> MakePlan:
         rows = [(line, row) for line, row in self.shop.making.plan if row.by_when >= self.today]
+        self._take_off(rows)
         wanted = [each for line, row in rows for each in self._wanted(line, row)]
         for each in wanted:
             self._need(each)
         wanted += self._orders()
+        self.coming = {item.code: list(self._coming(item)) for item in self.shop.items}
         makes = [make for item in self._in_order() for make in self._makes(item)]
         buys, waits = self._buys(makes)
         makes = [self._judged(make, waits[at]) for at, make in enumerate(makes)]
@@ -185,18 +216,26 @@ class _Planning:
             weeks=tuple(self._weeks()),
             closed=tuple(self._closed(makes)),
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
+            sold=tuple(self.sold[line] for line in sorted(self.sold)),
+            coming=tuple(
+                sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
+            ),
             no_work=self.no_work,
         )
 
     # what is wanted
 
+    def _take_off(self, rows: Sequence[tuple[int, PlanRow]]) -> None:
+        """Note what places have sold already, the rows that are wanted first before all."""
+        for line, row in sorted(rows, key=lambda each: each[1].by_when):
+            sold = self.so_far.take(line, row, self._codes(row.set_or_item), _asked(row))
+            if sold is not None:
+                self.sold[line] = sold
+
     def _wanted(self, line: int, row: PlanRow) -> Iterator[Wanted]:
         """Yield what a row asks for: of a set with choices so many of each variant, evenly."""
-        advice = advice_of(row)
-        quantity = row.how_many if row.how_many is not None else advice.quantity if advice else None
-        if not quantity:
-            return
-        codes = self._codes(row.set_or_item)
+        advice, codes = advice_of(row), self._codes(row.set_or_item)
+        quantity = self.sold[line].wanted if line in self.sold else _asked(row)
         for at, code in enumerate(codes):
             share = quantity // len(codes) + (at < quantity % len(codes))
             if share:
@@ -270,14 +309,32 @@ class _Planning:
             visit(item.code, ())
         return [self.items[code] for code in reversed(order)]
 
+    def _coming(self, item: Item) -> Iterator[Coming]:
+        """Yield what is poured and not made yet; nothing of a batch once something is made on its ready day or later.
+
+        What was made before is of those poured first.
+        """
+        poured, made = (sorted(self.moved[kind, item.code]) for kind in ("poured", "made"))
+        way, last = way_of(item, self.shop.settings), max(made, default=(datetime.date.min, 0))[0]
+        early = sum(number for day, number in made if poured and day >= poured[0][0])
+        for day, number in poured:
+            finished = min(number, early)
+            early -= finished
+            ready_on = self.days.ready(day, way)
+            if ready_on is not None and ready_on > last and number > finished:
+                ready_on = max(ready_on, self.today)
+                yield Coming(item.code, self.goods.names[item.code], number - finished, day, ready_on)
+
     def _makes(self, item: Item) -> Iterator[Make]:
         """Yield the batches of an item, a day at a time, and add what they need of other items."""
         needs = sorted(self.needs.get(item.code, ()), key=lambda need: need.by)
         way = way_of(item, self.shop.settings)
         good = max(1, math.floor(way.pieces)) if way.batch else 0
-        left = self._there(item.code) or 0
+        left, coming = self._there(item.code) or 0, self.coming[item.code]
         for by in dict.fromkeys(need.by for need in needs):
             of_day = [need for need in needs if need.by == by]
+            left += sum(part.pieces for part in coming if part.ready_on <= by)
+            coming = [part for part in coming if part.ready_on > by]
             left -= sum(need.pieces for need in of_day)
             if left >= 0 or not good:
                 continue
@@ -357,12 +414,16 @@ class _Planning:
         return replace(buy, unit=material.unit.text, packs=packs, price=price), waiting
 
     def _stated(self, name: str, material: Material | None) -> Fraction | None:
-        """Return what is there, in the base unit; None where nobody says. Boxes and cards go by packaging.toml."""
+        """Return what is there or on its way, in the base unit; None where nobody says.
+
+        Boxes and cards go by packaging.toml.
+        """
         there = self._there(name)
-        if there is not None or material is None or material.on_hand is None:
+        if there is not None or material is None:
             return None if there is None else Fraction(there)
-        stated = material.on_hand
-        return Fraction(stated.size) * (Fraction(material.unit.size) if stated.bare else 1)
+        stated = [amount for amount in (material.on_hand, material.on_its_way) if amount is not None]
+        sizes = (Fraction(each.size) * (Fraction(material.unit.size) if each.bare else 1) for each in stated)
+        return sum(sizes, Fraction(0)) if stated else None
 
     # whether it can be met
 

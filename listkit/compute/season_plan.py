@@ -1,7 +1,9 @@
-"""How many to make of what sells for one season: by what too few and too many cost, or as last season sold."""
+"""How many to make: by what too few and too many cost, as last season sold, less what places have sold already."""
 
 import datetime
 import math
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -10,9 +12,10 @@ from statistics import NormalDist
 from typing import Final
 
 from listkit.compute.catalog import Catalog
-from listkit.compute.movements import goods_of, sets_moved, standing
+from listkit.compute.movements import Goods, goods_of, sets_moved, standing
 from listkit.compute.season_end import years_later
 from listkit.model.making import Likely, PlanRow
+from listkit.model.movements import StockMove
 from listkit.model.settings import Season
 
 _FINE: Final = 9  # digits to which a quantile is trusted before it is rounded up
@@ -62,6 +65,81 @@ def advice_of(row: PlanRow) -> Advice | None:
     under, over = row.sold_out.amount, row.left_over.amount
     share = enough_share(under, over)
     return Advice(under, over, share, season_quantity(row.likely, share))
+
+
+# What a place has sold already.
+
+
+@dataclass(frozen=True, slots=True)
+class SoldAlready:
+    """Of a row of the plan: how many of what it asks for its place has sold already, since a day, that day included."""
+
+    line: int
+    code: str
+    place: str
+    asked: int
+    sold: int
+    since: datetime.date
+
+    @property
+    def wanted(self) -> int:
+        """How many are still wanted."""
+        return self.asked - self.sold
+
+
+class SoldSoFar:
+    """Sales at places, counted for the rows of the plan that they were made for.
+
+    A sale counts for one row at most, and for none of those whose day is before it: from the day after the row before
+    of the same code and place; of the first one from the day on which the set's season begins, of an item the latest
+    season that holds the row's day. Where neither says when the plan began nothing is taken off, for the sales might be
+    last year's.
+    """
+
+    def __init__(self, catalog: Catalog, goods: Goods, today: datetime.date) -> None:
+        shop = catalog.shop
+        self.seasons = shop.settings.seasons
+        self.of_sets = {
+            code: facts.season
+            for facts in catalog.sets
+            for code in (facts.code, *(variant.code for variant in facts.variants))
+        }
+        self.days: dict[tuple[str, str], list[datetime.date]] = defaultdict(list)
+        for _, row in shop.making.plan:
+            self.days[row.set_or_item, row.place].append(row.by_when)
+        sales: dict[tuple[datetime.date, str], list[StockMove]] = defaultdict(list)
+        for move in standing(shop.movements.moves) if shop.making.plan else ():
+            if move.kind == "sold" and move.day <= today:
+                now = replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
+                sales[move.day, move.place].append(now)
+        self.left: dict[str, dict[tuple[datetime.date, str], int]] = defaultdict(dict)
+        for at, moves in sales.items():
+            for code, number in sets_moved(moves, goods).items():
+                self.left[code][at] = number
+
+    def take(self, line: int, row: PlanRow, codes: Sequence[str], asked: int) -> SoldAlready | None:
+        """Return what is sold of a row that asks for so many of `codes`, which counts for no other; None of nothing."""
+        since, sold = self._since(row), 0
+        if since is None:
+            return None
+        for code in codes:
+            left = self.left.get(code, {})
+            for day, place in sorted(left):
+                if day >= since and place in (row.place, row.place or place):
+                    taken = min(left[day, place], asked - sold)
+                    left[day, place] -= taken
+                    sold += taken
+        return SoldAlready(line, row.set_or_item, row.place, asked, sold, since) if sold else None
+
+    def _since(self, row: PlanRow) -> datetime.date | None:
+        earlier = [day for day in self.days[row.set_or_item, row.place] if day < row.by_when]
+        if earlier:
+            return max(earlier) + datetime.timedelta(1)
+        season = self.of_sets.get(row.set_or_item)
+        if season is not None:
+            return season.on_sale
+        holding = [each.on_sale for each in self.seasons if each.on_sale <= row.by_when <= each.off_sale]
+        return max(holding, default=None)
 
 
 # A plan proposed from last season.

@@ -144,6 +144,8 @@ def _of_shelf(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
         *_of_stock(show, change),
+        show("/shelf/table/{name}", rows.show),
+        change("/shelf/table/{name}", rows.change),
         show("/shelf/allotment", allotment.show),
         change("/shelf/allotment", allotment.change),
     ]

@@ -19,6 +19,7 @@ from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow
+from listkit.model.making import Material, PlanRow, RecipeRow
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
@@ -30,8 +31,11 @@ from listkit.read.folder import (
     INGREDIENTS,
     ITEMS,
     LANGUAGES,
+    MATERIALS,
     PACKAGING,
+    PLAN,
     RATES,
+    RECIPES,
     SETS,
     SHOP,
     STOCKISTS,
@@ -64,6 +68,9 @@ class Role(StrEnum):
     STOCKISTS = "stockists"
     RATES = "rates"
     INGREDIENTS = "ingredients"
+    MATERIALS = "materials"
+    RECIPES = "recipes"
+    PLAN = "plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +87,7 @@ class Target:
     @property
     def is_table(self) -> bool:
         """Whether the file has rows and columns."""
-        return self.role in (Role.ITEMS, Role.STOCKISTS, Role.RATES, Role.INGREDIENTS)
+        return self.role is Role.ITEMS or self.role in _TABLES
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +154,14 @@ _MODELS: Final[Mapping[Role, type[BaseModel]]] = {
     Role.CHANNEL: Channel,
     Role.LANGUAGE: Translation,
 }
+_TABLES: Final[Mapping[Role, type[BaseModel]]] = {
+    Role.STOCKISTS: Stockist,
+    Role.RATES: Rate,
+    Role.INGREDIENTS: IngredientRow,
+    Role.MATERIALS: Material,
+    Role.RECIPES: RecipeRow,
+    Role.PLAN: PlanRow,
+}
 _SINGLE: Final[Mapping[Role, str]] = {
     Role.SHOP: SHOP,
     Role.PACKAGING: PACKAGING,
@@ -154,6 +169,9 @@ _SINGLE: Final[Mapping[Role, str]] = {
     Role.STOCKISTS: STOCKISTS,
     Role.RATES: RATES,
     Role.INGREDIENTS: INGREDIENTS,
+    Role.MATERIALS: MATERIALS,
+    Role.RECIPES: RECIPES,
+    Role.PLAN: PLAN,
 }
 _CODE: Final = ("code",)
 _AGAIN: Final = "Load the page again."
@@ -226,10 +244,7 @@ class Files:
         """Return what a table of this role should hold."""
         if role is Role.ITEMS:
             return items_form(self.root, self.listed, self.settings)
-        models: dict[Role, type[BaseModel]] = {
-            Role.STOCKISTS: Stockist, Role.RATES: Rate, Role.INGREDIENTS: IngredientRow
-        }  # fmt: skip
-        return Form(models[role], {}, self.settings.currency)
+        return Form(_TABLES[role], {}, self.settings.currency)
 
 
 def look(root: Path) -> Files:

@@ -16,6 +16,7 @@ from listkit.actions.what_if import ItemEdit, supposed_shop
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.costs import costed
 from listkit.compute.sales import sale_on
 from listkit.desk import saving
 from listkit.desk.changes import see
@@ -31,6 +32,7 @@ from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
 from listkit.problem import FieldError
 from listkit.read.source import Source, decoded
+from listkit.read.table_file import read_table
 from listkit.read.toml_file import parse_toml, validated
 from listkit.units.money import Money
 from listkit.units.quantity import parse_share
@@ -55,15 +57,25 @@ class SetThen:
 
 
 @dataclass(frozen=True, slots=True)
+class CostThen:
+    """An item whose cost follows from its recipe and would move; "" of one that has none then."""
+
+    name: str
+    code: str
+    cost: Pair
+
+
+@dataclass(frozen=True, slots=True)
 class Follows:
     """What would differ: sets and pieces, pages by place as `changes` has them, places on which nothing would.
 
-    Of the sections those that begin a page are True.
+    Of the sections those that begin a page are True. `costs` are items whose cost by its recipe moves.
     """
 
     sets: tuple[SetThen, ...]
     sections: tuple[tuple[bool, Section], ...]
     same: tuple[str, ...]
+    costs: tuple[CostThen, ...] = ()
 
     @property
     def differs(self) -> bool:
@@ -185,6 +197,28 @@ def follows_settings(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows
     return _follows_in(seen, replace(seen.opened.shop, settings=settings))
 
 
+def follows_making(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows | None:
+    """Return what would follow from edits of materials.csv or recipes.csv, whose costs items follow.
+
+    None where that is not known: the edits cannot be made, or a recipe would name what is not there.
+    """
+    files, target = look(folder), edits[0].target
+    file, shop = see(folder, target, files), seen.opened.shop
+    after, faults = edited_all(files, edits, {target: file.path}, {target: file.content})
+    table, problems = read_table(file.path, after[target], files.form(target.role))
+    if faults or problems:
+        return None
+    rows = tuple(zip(table.row_lines, table.rows, strict=True))
+    is_bought = target.role is Role.MATERIALS
+    making = replace(shop.making, materials=rows) if is_bought else replace(shop.making, recipes=rows)
+    bought, made = [row.material for _, row in making.materials], {row.item for _, row in making.recipes}
+    there = {item.code for item in shop.items} | {*bought} | made
+    follows = shop.made.follows if shop.made is not None else frozenset()
+    if len(bought) > len({*bought}) or not follows <= made or not {row.material for _, row in making.recipes} <= there:
+        return None
+    return _follows_in(seen, costed(replace(shop, making=making)))
+
+
 def _follows_in(seen: Seen, shop: Shop) -> Follows:
     """Return what differs between the shop as it is and as it would be."""
     catalog = build_catalog(shop, Searches(), before=seen.catalog)
@@ -199,7 +233,22 @@ def follows_between(listed: Listed, then: Listed) -> Follows:
         tuple(sets_then(listed.catalog, then.catalog)),
         tuple(_of_then(differing, then.shop)),
         tuple(each.name for each in places if not each.differs),
+        tuple(_costs_then(listed.shop, then.shop)),
     )
+
+
+def _costs_then(now: Shop, then: Shop) -> Iterator[CostThen]:
+    """Yield the items whose cost follows from a recipe, and differs."""
+    later = {item.code: item.cost for item in then.items}
+    for item in now.items:
+        cost = later.get(item.code)
+        if then.made is not None and item.code in then.made.follows and cost != item.cost:
+            pair = (_sum(item.cost, now), _sum(cost, now) if isinstance(cost, Money) else "")
+            yield CostThen(item.name, item.code, pair)
+
+
+def _sum(amount: Money, shop: Shop) -> str:
+    return money_text(amount.amount, shop.settings.currency, shop.settings.language)
 
 
 def _of_then(differing: tuple[ChannelChanges, ...], shop: Shop) -> Iterator[tuple[bool, Section]]:
@@ -233,4 +282,4 @@ _BY_HAND: Final = Channel(key="by-hand", name="-", make=())
 
 def _kept(channel: Channel, facts: SetFacts, shop: Shop) -> str:
     least = min(sale_on(channel, each, facts, shop).kept.amount for each in facts.variants)
-    return money_text(least, shop.settings.currency, shop.settings.language)
+    return _sum(Money(least, shop.settings.currency), shop)

@@ -28,7 +28,20 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Wholesale
 from listkit.problem import KeyPath, Level, Place, Problem
-from listkit.read.folder import CHANNELS, LANGUAGES, PACKAGING, SETS, SHOP, STOCKISTS, WHOLESALE
+from listkit.read.folder import (
+    CHANNELS,
+    INGREDIENTS,
+    LANGUAGES,
+    MATERIALS,
+    PACKAGING,
+    PLAN,
+    RATES,
+    RECIPES,
+    SETS,
+    SHOP,
+    STOCKISTS,
+    WHOLESALE,
+)
 
 _MODELS: Final[Mapping[str, type[BaseModel]]] = {SHOP: Settings, PACKAGING: Packaging, WHOLESALE: Wholesale}
 _ROOMS: Final[Mapping[str, str]] = {
@@ -36,8 +49,15 @@ _ROOMS: Final[Mapping[str, str]] = {
     PACKAGING: "/shelf/boxes",
     WHOLESALE: "/shops/terms",
     STOCKISTS: "/shops",
+    RATES: "/shop/table/postage",
+    INGREDIENTS: "/shop/table/ingredients",
+    MATERIALS: "/shelf/table/materials",
+    RECIPES: "/shelf/table/recipes",
+    PLAN: "/shelf/table/plan",
 }
 """Where a file is changed on the desk, besides sets, places and the sheet."""
+_ROWS: Final = (RATES, INGREDIENTS, MATERIALS, RECIPES, PLAN)
+"""Files of which each row is fields of a page."""
 _EVERY: Final = (GiftSet, Settings, Channel, Wholesale, Packaging)
 _CODE: Final[KeyPath] = ("code",)
 _AT: Final = "at"
@@ -97,7 +117,7 @@ def name_of_thing(place: Place, shop: Shop) -> str:
     if place.file == shop.items_file:
         code = str(place.key[0]) if place.key else ""
         return next((item_name(item) for item in shop.items if item.code == code), code or say("room.shelf"))
-    if place.file in _ROOMS:
+    if place.file in _ROOMS and place.file not in _ROWS:
         return say(f"room.{'shop' if place.file == SHOP else 'shelf' if place.file == PACKAGING else 'shops'}")
     return _Things(shop, ()).of(place)[0]
 
@@ -125,7 +145,10 @@ class _Things:
             return self.places.get(place.file, key), "", f"/place/{quote(key, safe='')}"
         if parts[0] == LANGUAGES:
             return say("problem.language", language=parts[-1].removesuffix(".toml")), "", ""
-        return sentence(page_words()["file"].get(place.file, place.file)), "", _ROOMS.get(place.file, "")
+        address = _ROOMS.get(place.file, "")
+        if place.file in _ROWS and place.line:
+            address += f"?{urlencode({'line': place.line})}"
+        return sentence(page_words()["file"].get(place.file, place.file)), "", address
 
     def _item(self, line: int) -> tuple[str, str, str]:
         row = self.rows.get(line)
@@ -188,6 +211,8 @@ def label_of(place: Place) -> str:
         return say("one.field.story")
     if "/photos" in place.file:
         return say("one.field.photos")
+    if place.file in _ROWS:
+        return say(f"rows.field.{place.key[0]}") if place.key else ""
     labels = _labels(model_of(place.file), language())
     if place.key == _CODE and model_of(place.file) is GiftSet:
         return ""  # what is of all of a set stands at its code

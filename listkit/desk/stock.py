@@ -28,7 +28,7 @@ from listkit.problem import FieldError, Problem
 from listkit.read.folder import MOVEMENTS
 
 ADDRESS: Final = "/shelf/stock"
-BY_HAND: Final[tuple[MoveKind, ...]] = ("made", "broken", "given", "taken", "sold", "came back")
+BY_HAND: Final[tuple[MoveKind, ...]] = ("made", "broken", "given", "taken", "sold", "came back", "poured")
 """What may be written down by a form; a count has one of its own, and orders are in Shops."""
 PAGE: Final = 100
 _BATCHES: Final = 12

@@ -129,6 +129,9 @@ class Material(ShopModel):
     on_hand: StockAmount | None = Field(
         default=None, description="How much is there; a bare number is of the unit.", examples=["2.4 kg"]
     )
+    on_its_way: StockAmount | None = Field(
+        default=None, description="How much is ordered and not there yet; the make list counts it.", examples=["5 kg"]
+    )
     days_to_get: Span = Field(default=0, description="Days from the order until it is there.", examples=["10"])
     density: Density | None = Field(
         default=None, description="Grams a millilitre, where recipes measure it otherwise.", examples=["0.92"]

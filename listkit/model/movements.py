@@ -11,12 +11,12 @@ from typing import Final, Literal, get_args
 
 from listkit.problem import Place
 
-MoveKind = Literal["counted", "made", "sold", "came back", "given", "broken", "ordered", "sent", "taken"]
+MoveKind = Literal["counted", "made", "sold", "came back", "given", "broken", "ordered", "sent", "taken", "poured"]
 MOVE_KINDS: Final[tuple[MoveKind, ...]] = get_args(MoveKind)
 SIGNS: Final[dict[MoveKind, int]] = {
     "made": 1, "came back": 1, "sold": -1, "given": -1, "broken": -1, "sent": -1, "taken": -1,
 }  # fmt: skip
-"""What a kind does to the pieces on hand; `counted` is the number itself, and `ordered` takes nothing away yet."""
+"""What a kind does to the pieces on hand; `counted` is the number itself, `ordered` and `poured` change nothing yet."""
 RESERVES: Final[dict[MoveKind, int]] = {"ordered": 1, "sent": -1}
 TAKES_BACK: Final = "not "
 MOVE_COLUMNS: Final = ("day", "kind", "code", "quantity", "place", "set", "note", "batch")

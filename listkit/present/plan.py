@@ -9,7 +9,7 @@ from typing import Any
 from listkit.compute.catalog import SetFacts
 from listkit.compute.costs import rounded
 from listkit.compute.plan import ORDERS, Buy, Make, MakePlan, Week
-from listkit.compute.season_plan import Advice
+from listkit.compute.season_plan import Advice, SoldAlready
 from listkit.model.making import ItemCost
 from listkit.model.shop import Shop
 from listkit.present.table import DASH, plain_number, table
@@ -80,7 +80,7 @@ def costs_of(facts: SetFacts, shop: Shop) -> tuple[ItemCost, ...]:
 
 def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     """Yield the make list: what is too late, what to make, what to buy, full weeks, closed days, advice."""
-    if not plan.wanted:
+    if not plan.wanted and not plan.sold:
         yield "Nothing is planned. Write plan.csv: set or item, place, how many, by when; or see listkit plan --help."
         return
     yield from map(late_text, plan.late)
@@ -92,6 +92,9 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     for closed in plan.closed:
         moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
         yield f"{closed.day} is closed: {moved}."
+    for part in plan.coming:
+        yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {part.ready_on}."
+    yield from map(_sold, plan.sold)
     for each in plan.wanted:
         if each.advice is not None:
             yield f"{each.code}, {each.place}: {advice_text(each.advice)}."
@@ -125,6 +128,13 @@ def _made(plan: MakePlan) -> Iterator[str]:
         figures = (str(make.short), str(make.batches), str(make.pieces), f"{make.hours.normalize():f}")
         rows.append((make.code, make.name, pour, ready, str(make.by), *figures))
     yield table(rows, left=5)
+
+
+def _sold(part: SoldAlready) -> str:
+    """Return "OHS-1, stall: 12 of 40 are sold since 2027-02-15, so 28 are wanted."."""
+    at = f"{part.code}, {part.place}" if part.place else part.code
+    rest = f"so {part.wanted} are wanted" if part.wanted else "so no more are wanted"
+    return f"{at}: {part.sold} of {part.asked} are sold since {part.since}, {rest}."
 
 
 def _bought(plan: MakePlan, shop: Shop) -> Iterator[str]:
@@ -190,6 +200,17 @@ def plan_json(plan: MakePlan, shop: Shop, day: datetime.date) -> dict[str, Any]:
                 "moves": [{"code": each[0], "pour_by": str(each[1]), "else": str(each[2])} for each in closed.moves],
             }
             for closed in plan.closed
+        ],
+        "sold": [
+            {
+                "code": each.code, "place": each.place, "asked": each.asked, "sold": each.sold,
+                "since": str(each.since), "wanted": each.wanted,
+            }
+            for each in plan.sold
+        ],
+        "coming": [
+            {"code": each.code, "pieces": each.pieces, "poured": str(each.poured), "ready_on": str(each.ready_on)}
+            for each in plan.coming
         ],
         "past": len(plan.past),
     }  # fmt: skip

@@ -108,3 +108,18 @@ def test_where_nothing_has_to_be_made_it_is_not_said_that_all_is_there_while_som
     out = capsys.readouterr().out
     assert "To buy" in out
     assert out.startswith("Nothing has to be made.\n")
+
+
+def test_what_is_sold_already_is_said_and_taken_off(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moves = "day,kind,code,quantity,place,set,note,batch\n2026-01-01,counted,RR-J1,90,,,,\n"
+    moves += "2027-02-20,sold,RR-J1,12,stall,,,\n2027-02-20,sold,RR-J2,5,stall,,,\n"
+    rows = "RR-J1,stall,40,2027-03-20,,,\nRR-J2,stall,5,2027-03-20,,,\n"
+    folder = shop(tmp_path, rows, **{"movements.csv": moves})
+    assert run(folder) == 0
+    out = capsys.readouterr().out
+    assert "RR-J1, stall: 12 of 40 are sold since 2027-02-01, so 28 are wanted.\n" in out
+    assert "RR-J2, stall: 5 of 5 are sold since 2027-02-01, so no more are wanted.\n" in out
+    run(folder, "--json")
+    assert json.loads(capsys.readouterr().out)["sold"][0] == {
+        "code": "RR-J1", "place": "stall", "asked": 40, "sold": 12, "since": "2027-02-01", "wanted": 28,
+    }  # fmt: skip

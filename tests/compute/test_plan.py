@@ -134,3 +134,72 @@ def test_a_plan_is_proposed_from_what_the_season_sold_a_year_before(tmp_path: Pa
         ("RRS-1-J1", "stall", 13, D("2027-02-01"))
     ]
     assert [(first, last) for _, first, last in looked] == [(D("2026-02-01"), D("2026-05-31"))]
+
+
+MOVED = (
+    "day,kind,code,quantity,place,set,note,batch\n2026-01-01,counted,RR-B1,60,,,,\n2026-01-01,counted,RR-J1,90,,,,\n"
+)
+MOVED += "2026-01-01,counted,RR-J2,90,,,,\n"
+
+
+def sales(*lines: tuple[str, str, int, str]) -> str:
+    """Sales by day, code, number and place; of the set's two codes a bar and a jar go each time."""
+    rows = []
+    for day, code, number, place in lines:
+        of = code if code.startswith("RRS-1-") else ""
+        pieces = ("RR-B1", f"RR-{code[-2:]}") if of else (code,)
+        rows += [f"{day},sold,{piece},{number},{place},{of},,\n" for piece in pieces]
+    return MOVED + "".join(rows)
+
+
+def off(plan: MakePlan) -> list[tuple[str, str, int, int, str]]:
+    return [(each.code, each.place, each.sold, each.asked, str(each.since)) for each in plan.sold]
+
+
+def test_what_a_place_has_sold_since_the_row_before_is_taken_off(tmp_path: Path) -> None:
+    """Of 30 by May those 6 that the stall sold after the row of February: 4 of that row, 3 elsewhere do not count."""
+    rows = "RR-B1,stall,9,2027-02-10\nRR-B1,stall,30,2027-05-03\nRR-B1,shop,8,2027-05-03\n"
+    moves = sales(
+        ("2027-02-09", "RR-B1", 4, "stall"), ("2027-02-11", "RR-B1", 5, "stall"), ("2027-02-28", "RR-B1", 1, "stall"),
+        ("2027-02-12", "RR-B1", 3, "shop"),
+    )  # fmt: skip
+    plan = planned(tmp_path, rows, moves=moves)
+    assert off(plan) == [("RR-B1", "stall", 6, 30, "2027-02-11"), ("RR-B1", "shop", 3, 8, "2027-02-01")]
+    assert [(each.place, each.quantity) for each in plan.wanted] == [("stall", 24), ("shop", 5)]
+    assert plan.makes == ()  # 60 less 13 sold are 47
+
+
+def test_without_a_row_before_sales_count_from_where_the_season_begins(tmp_path: Path) -> None:
+    """A sale counts for one row alone, here the earlier of two that ask for the same; of July no season is."""
+    moves = sales(
+        ("2026-12-20", "RRS-1-J1", 20, "stall"), ("2027-02-01", "RRS-1-J1", 7, "stall"),
+        ("2027-02-20", "RRS-1-J2", 3, "stall"), ("2027-02-21", "RR-J1", 5, "stall"),
+    )  # fmt: skip
+    rows = "RRS-1,stall,20,2027-05-03\nRRS-1-J2,stall,2,2027-05-02\nRR-J1,,9,2028-07-01\n"
+    plan = planned(tmp_path, rows, moves=moves)
+    assert off(plan) == [("RRS-1", "stall", 8, 20, "2027-02-01"), ("RRS-1-J2", "stall", 2, 2, "2027-02-01")]
+    assert [(each.code, each.quantity) for each in plan.wanted] == [("RRS-1-J1", 6), ("RRS-1-J2", 6), ("RR-J1", 9)]
+
+
+def test_what_is_poured_already_is_not_poured_again(tmp_path: Path) -> None:
+    """19 poured on 22 March are ready on 3 May, six weeks on: those 10 of that day, and 9 of what is wanted next."""
+    rows = "RR-B1,stall,70,2027-05-03\nRR-B1,shop,9,2027-05-10\nRR-B1,shop,1,2027-05-17\n"
+    poured = MOVED + "2027-03-22,poured,RR-B1,19,,,,\n"
+    plan = planned(tmp_path, rows, D("2027-03-23"), moves=poured)
+    assert [(each.code, each.pieces, str(each.ready_on)) for each in plan.coming] == [("RR-B1", 19, "2027-05-03")]
+    assert [(make.short, make.by) for make in plan.makes] == [(1, D("2027-05-17"))]
+    early = planned(tmp_path / "early", "RR-B1,stall,70,2027-05-02\n", D("2027-03-23"), moves=poured)
+    assert [(make.short, make.late) for make in early.makes] == [(10, True)], "it is ready a day after it is wanted"
+    made = poured + "2027-05-03,made,RR-B1,17,,,,\n"
+    later = planned(tmp_path / "made", rows.replace("05-03", "05-04"), D("2027-05-03"), moves=made)
+    assert later.coming == (), "two of them did not turn out well"
+    assert [(make.short, make.by) for make in later.makes] == [(2, D("2027-05-10"))]
+    part = planned(tmp_path / "part", rows, D("2027-04-23"), moves=poured + "2027-04-20,made,RR-B1,4,,,,\n")
+    assert [each.pieces for each in part.coming] == [15], "four were unmoulded early"
+
+
+def test_stock_is_what_it_was_while_something_is_poured(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path, {"movements.csv": MOVED + "2027-03-22,poured,RR-B1,19,,,,\n"})
+    stock = open_shop(shop).shop.stock
+    assert stock is not None
+    assert stock.figures["RR-B1"].free == 60

@@ -35,6 +35,7 @@ PAGES = [
 SMALL_PAGES = [
     "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",
     "/shop?at=season&set=OHS-1", "/shop/table/postage", "/shop/table/ingredients",
+    "/shelf/table/recipes", "/shelf/table/materials", "/shelf/table/plan",
     "/shelf/take?row=OH-B01", "/shelf/item?row=OH-M01&at=larger", "/sets/OHS-1?at=contents/2/choose/1",
 ]  # fmt: skip
 
