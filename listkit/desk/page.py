@@ -18,6 +18,7 @@ from typing import Any, Final, Protocol
 from urllib.parse import quote
 
 import jinja2
+from babel.lists import format_list
 from markupsafe import Markup, escape
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -217,6 +218,15 @@ def in_full(*wrong: Message) -> str:
     """Return all that messages say; it counts as words of the desk where each of them does."""
     kind = Said if wrong and all(isinstance(each.message, Said) for each in wrong) else str
     return kind(" ".join(f"{each.message} {each.hint}".strip() for each in wrong))
+
+
+def any_of(texts: Iterable[str]) -> str:
+    """Return texts of which one is meant, as the language that is spoken joins them.
+
+    >>> any_of(["grams", "ounces"])
+    'grams or ounces'
+    """
+    return format_list(tuple(texts), style="or", locale=language())
 
 
 def marked(text: str) -> str:

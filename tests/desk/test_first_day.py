@@ -23,8 +23,9 @@ def test_sizes_that_carry_their_unit_are_taken_as_the_page_chose_and_others_are_
         client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", bare.encode(), "text/csv")})
         asked = client.post("/start/columns", data=stated)
         assert asked.status_code == 422
-        wanted = 'The numbers of "How big" have no unit. Choose "size (mm)", "size (cm)" or "size (in)"'
-        assert wanted.casefold() in text(asked.text).casefold()
+        ways = "“Outside size, in millimetres”, “Outside size, in centimetres”, or “Outside size, in inches” for it."
+        wanted = f"The numbers of “How big” do not say in what they are measured. Choose {ways}"
+        assert wanted in text(asked.text)
         sized = bare.replace("25\n", "25mm\n").encode()
         page = client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", sized, "text/csv")})
         assert '<option value="size" selected>' in page.text
