@@ -3,7 +3,8 @@
 One form holds all fields. A page without scripts sends all of it, and what differs from the file becomes edits; a
 script sends a single field at a time and puts the page that follows in place. Buttons named `do` change lists:
 `take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`;
-`drop seasn` takes out a key that no set has.
+`apart contents/2/choose` gives options whose codes end alike endings of their own; `drop seasn` takes out a key that
+no set has.
 """
 
 import hashlib
@@ -25,9 +26,11 @@ from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, name
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, word
+from listkit.desk.problems import with_names
 from listkit.desk.set_view import (
     MOST_ITEMS,
     bare_place,
+    endings_apart,
     fields_of_variants,
     in_box,
     item_cards,
@@ -40,6 +43,7 @@ from listkit.desk.stories import STORY, stories_of, story_edits
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listing
+from listkit.listing.words import item_name
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
@@ -112,6 +116,7 @@ class _Known:
         """Return what the top of the page shows, and what each field says."""
         every = {each.name: each for each in self.fields.every()} if self.fields else {}
         shop = self.checked.shop if self.checked else self.seen.opened.shop  # of fewer items, which is quicker
+        names = {item.code: item_name(item) for item in shop.items} if self.problems else {}
         return {
             "read": self.read,
             "target_code": self.file.target.code,
@@ -120,7 +125,7 @@ class _Known:
             "fresh": self.fresh,
             "every": every,
             "wrong": self.typed.wrong,
-            "at": _by_name(self.problems, names_in(self.fields)),
+            "at": _by_name([with_names(each, names) for each in self.problems], names_in(self.fields)),
             "to_mend": _counted(self.problems),
             "head": _head(self.facts, self.seen) if self.facts else None,
             "inside": in_box(self.facts, self.seen.catalog) if self.facts else None,
@@ -328,6 +333,8 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
         yield from _taken(target, fields, lists[around], int(at))
     elif what == "put" and name in lists and rest:
         yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
+    elif what == "apart" and name in lists:
+        yield from (Edit(target, Put(key, part)) for key, part in endings_apart(lists[name]))
     elif what == "slot" and name == "contents" and rest:
         slot = " ".join(" ".join(sent.get("slot", ())).split())
         if not slot:
