@@ -558,7 +558,7 @@ def test_goods_whose_codes_end_alike_are_named_and_given_unlike_endings_by_a_but
         assert len(places) == 1
         shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
         done = client.post(f"/sets/{code}/change", data=desks.form(desk, **shown, do=f"apart {places[0]}"))
-        assert done.status_code == 200
+        assert done.status_code == 200, text(done.text)
         assert "Make their endings unlike" not in text(done.text)
         parts = tomllib.loads(file.read_text(encoding="utf-8"))["contents"][1]["choose"]
         assert parts == ["RR-J1", {"item": "QQ-J1", "part": "QQJ1"}]
