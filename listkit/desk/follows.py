@@ -257,8 +257,9 @@ def tight_words(catalog: Catalog, labels: Labels | None) -> str:
     named = say("today.and_more", names=", ".join(first), count=more) if more > 0 else named
     size = measures.sides((labels.size.width, labels.size.height))
     told = say("labels.tight", size=size, names=named)
-    holds = measures.sides((tight.size.width, tight.size.height)) if tight.size else ""
-    return f"{told} {say('labels.holds', size=holds) if holds else say('labels.none_holds')}"
+    if tight.size is None:
+        return f"{told} " + say("labels.none_holds")
+    return f"{told} " + say("labels.holds", size=measures.sides((tight.size.width, tight.size.height)))
 
 
 def labels_after(content: bytes, edits: Iterable[Edit]) -> Labels | None:

@@ -25,7 +25,7 @@ from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, word
+from listkit.desk.page import Desk, page, price_text, say, set_address, shot_word, text_of, word
 from listkit.desk.problems import with_names
 from listkit.desk.set_view import (
     MOST_ITEMS,
@@ -214,7 +214,10 @@ def _offers(facts: SetFacts | None, shop: Shop) -> dict[str, tuple[tuple[str, st
     return {
         "seasons": (("", say("one.all_year")), *((each.name, each.name) for each in shop.settings.seasons)),
         "boxes": (("smallest", say("one.smallest")), ("none", say("one.none")), *boxes),
-        "photos": (("", say("one.made_picture")), *((each.name, each.shot or each.name) for each in photos)),
+        "photos": (
+            ("", say("one.made_picture")),
+            *((each.name, shot_word(each.shot) if each.shot else each.name) for each in photos),
+        ),
     }
 
 
@@ -234,7 +237,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     file = changes.see(state.folder, target)
     fields = form_of(GiftSet, file.content)
     if fields is None:
-        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(say("shop.unread", file=file.path), "")
     sent = sent_in(form_sent)
     facts = state.look().facts(code)
     new = _note_edits(target, fields, facts, sent)

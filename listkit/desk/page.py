@@ -178,6 +178,7 @@ def _environment() -> jinja2.Environment:
     environment.filters["marked"] = marked
     environment.filters["word"] = word
     environment.globals["in_full"] = in_full
+    environment.globals["shot_word"] = shot_word
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
@@ -200,6 +201,11 @@ def word(written: str) -> str:
     ('en vente', 'soap')
     """
     return str(page_words()["word"].get(written, written))
+
+
+def shot_word(shot: str) -> str:
+    """Return what a picture shows as a page says it; any other text as it is."""
+    return str(page_words()["shot"].get(shot, shot))
 
 
 class Message(Protocol):

@@ -361,7 +361,7 @@ def measure(desk: Desk, request: WebRequest, form: FormData) -> Response:
     if kind == "labels":
         seen, content = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET).content
         tight = tight_words(seen.catalog, labels_after(content, edits))
-    note = f"{say('measure.saved')} {tight}".rstrip()
+    note = " ".join(filter(None, (say("measure.saved"), tight)))
     saved = saving.Saved(f"{ADDRESS}?kind={kind}", note, wrong=refused)
     return saving.save(desk, request, form, edits=edits, saved=saved)
 

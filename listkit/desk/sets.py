@@ -16,7 +16,7 @@ from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import Desk, any_of, in_full, page, price_text, say, set_address, text_of
+from listkit.desk.page import Desk, any_of, in_full, page, price_text, say, set_address, shot_word, text_of
 from listkit.desk.set_files import EMPTY, new_set
 from listkit.desk.state import Seen
 from listkit.desk.wording import language
@@ -134,7 +134,7 @@ def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Ti
         name=facts.name,
         address=set_address(facts.code),
         picture=photo.name if photo else "",
-        picture_alt=(photo.alt or say("sets.picture_of", shot=photo.shot or "picture", name=facts.name))
+        picture_alt=(photo.alt or say("sets.picture_of", shot=shot_word(photo.shot or "picture"), name=facts.name))
         if photo
         else "",
         price=price_text(facts, seen.opened.shop),

@@ -34,7 +34,7 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )  # fmt: skip
 from listkit.desk.follows import Look, follows_page, follows_settings, in_plain, labels_after, tight_words
-from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
+from listkit.desk.page import SHOP_PAGE, Desk, page, say, shot_word, text_of
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
@@ -189,7 +189,7 @@ def _ticks(fields: Form, shop: Shop, typed: Typed) -> dict[str, tuple[tuple[str,
         "channels": tuple((channel.key, channel.name) for channel in shop.channels),
         "sets": tuple((each.gift_set.code, each.gift_set.name) for each in shop.sets),
         "items": tuple((item.code, item.name) for item in shop.items),
-        "shots": tuple((shot, shot) for shot in (*SHOTS, OTHER)),
+        "shots": tuple((shot, shot_word(shot)) for shot in (*SHOTS, OTHER)),
     }
     boxes = {}
     blanks = (inner for each in fields.every() for blank in each.blanks for inner in blank.fields)

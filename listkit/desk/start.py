@@ -181,7 +181,7 @@ def _folder(desk: Desk, name: str) -> Path:
         if not folder.is_dir() or not any(folder.iterdir()):
             return folder
     except OSError as fault:
-        raise FieldError(f"{folder} cannot be read: {fault.strerror}.") from None
+        raise FieldError(say("start.folder_unread", folder=folder, why=fault.strerror)) from None
     below = slugify(name, max_length=60, word_boundary=True)
     if not below:
         raise FieldError(say("start.no_letters"))

@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from listkit.desk.page import Desk
 from listkit.listing.label_fit import tight_of
-from listkit.model.labels import Face, Labels
+from listkit.model.labels import Labels
 from tests.desk.desks import form, opened, text
 from tests.shops import clean_shop
 
@@ -39,7 +39,7 @@ def test_a_sheet_that_is_measured_says_at_once_which_sets_do_not_fit_and_what_si
     assert told, text(kept.text)[:900]
     assert told.group(1, 2) == ("90 × 50 mm", "Dawn on the Weir")
     catalog = of.shop_state.look().catalog
-    larger = Labels(size=Face(*map(of_size, told.group(3, 4))))
+    larger = Labels.model_validate({"size": f"{told[3]} x {told[4]} mm"})
     assert tight_of(catalog, larger) is None, "the size that is named does hold all"
     printed = client.get("/print?kind=labels").text
     assert TOLD.search(text(printed.partition("</main>")[0])), (
@@ -49,10 +49,6 @@ def test_a_sheet_that_is_measured_says_at_once_which_sets_do_not_fit_and_what_si
     assert "Une étiquette de 90 × 50 mm ne peut contenir le texte de Dawn on the Weir" in text(
         client.get("/print?kind=labels").text
     )
-
-
-def of_size(number: str) -> object:
-    return Labels.model_validate({"size": f"{number} x {number} mm"}).size.width
 
 
 def test_a_size_that_is_typed_into_your_shop_is_judged_as_it_is_saved(desk: tuple[TestClient, Desk]) -> None:

@@ -383,7 +383,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
-        "rows.lead.", "rows.field.", "word.", "file.",
+        "rows.lead.", "rows.field.", "word.", "shot.", "stock.pack.", "file.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
