@@ -145,8 +145,8 @@ class SampleRead:
 class ColumnChoice:
     """A column to be looked at beside its sheet: its heading, some cells, what it was taken for, "" for nothing.
 
-    `doubt` is "" where that is sure; else it may be what is `likely`, the first of these by so many per cent.
-    `choosable`: it has a heading of its own.
+    `doubt` is "" where that is sure; else it may be what is `likely`, the first of these by so many per cent, and `why`
+    is the reason alone. `choosable`: it has a heading of its own.
     """
 
     heading: str
@@ -156,6 +156,7 @@ class ColumnChoice:
     likely: tuple[str, ...]
     share: int = 100
     choosable: bool = True
+    why: str = ""
 
 
 def _understood(sample: Sample) -> SampleRead:
@@ -172,6 +173,7 @@ def place_choices(read: SampleRead) -> tuple[ColumnChoice, ...]:
             doubt="" if match.sure or not (match.field or match.second) else match.reason or "it is not sure",
             likely=tuple(name for name in (match.field, match.second) if name),
             share=round(match.confidence * 100),
+            why=match.reason,
         )
         for match, cells in zip(read.matches, columns_of(read.sample.rows, len(read.matches)), strict=True)
     )

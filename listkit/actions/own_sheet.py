@@ -6,7 +6,7 @@ is filled in, left for her to decide, or left alone.
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
@@ -20,6 +20,7 @@ from listkit.learn.header import (
     CurrencyGuess,
     HeaderRow,
     MeasureGuess,
+    columns_of_sides,
     find_header,
     guess_currency,
     guess_measure,
@@ -200,7 +201,6 @@ _UNITS: Final = {
     "size": tuple(channel_places(UnitKind.LENGTH)),
     "shelf life": tuple(unit.sign for unit in units_of(UnitKind.TIME)),
 }
-_SIDES: Final = ("length", "width", "depth", "height")
 _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}
 _AS_IN: Final = {"code": "B-1", "retail": "6.50", "cost": "1.70", "size": "80 x 55 x 25 mm"}
 _MOST: Final = 0.5
@@ -219,14 +219,30 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
+class Lacking:
+    """A field that items need and no column fills: how a cell may look, or the formula that makes it of others."""
+
+    field: str
+    example: str
+    formula: str
+
+    def words(self, file: str) -> str:
+        """Return what to add to the sheet of this name."""
+        ending = f" with {self.formula}, copied down." if self.formula else "."
+        as_in = f', as in "{self.example}"' if self.example and not self.formula else ""
+        about = Item.model_fields[self.field].description or ""
+        return f'{self.field}. {about} Add a column "{self.field.capitalize()}" to {file}{as_in}{ending}'
+
+
+@dataclass(frozen=True, slots=True)
 class SheetColumns:
-    """What is written of the columns: `lines` for shop.toml, and the same parted by how sure it is."""
+    """What is written of the columns: `lines` for shop.toml, the same parted by how sure it is, and what is lacking."""
 
     lines: tuple[ColumnLine, ...]
     understood: tuple[ColumnLine, ...]
     doubtful: tuple[Doubt, ...]
     unused: tuple[str, ...]
-    missing: tuple[str, ...]
+    lacking: tuple[Lacking, ...]
 
 
 def column_choices(read: SheetRead) -> tuple[ColumnChoice, ...]:
@@ -240,17 +256,17 @@ def column_choices(read: SheetRead) -> tuple[ColumnChoice, ...]:
         units = _UNITS.get(str(match.field), ()) if doubt and match.field and not match.unit else ()
         likely = [*(f"{match.field} ({unit})" for unit in units)] or [_says(match)] if match.field else []
         likely += [match.second] if match.second else []
-        if heading or cells:
-            choice = ColumnChoice(
-                heading=heading,
-                cells=tuple(dict.fromkeys(cells))[:3],
-                says=says.get(heading, ""),
-                doubt=doubt,
-                likely=tuple(likely),
-                share=round(match.confidence * 100),
-                choosable=bool(heading) and fold(heading) not in twice,
-            )
-            choices.append(choice)
+        choice = ColumnChoice(
+            heading=heading,
+            cells=tuple(dict.fromkeys(cells))[:3],
+            says=says.get(heading, ""),
+            doubt=doubt,
+            likely=tuple(likely),
+            share=round(match.confidence * 100),
+            choosable=bool(heading) and fold(heading) not in twice,
+            why=match.reason if doubt == _choices(match) else doubt,
+        )
+        choices += [choice] if heading or cells else []
     return tuple(choices)
 
 
@@ -282,7 +298,8 @@ def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> 
             doubtful.append(Doubt(heading, "two columns have this heading: give each its own"))
         elif not match.field or not heading:
             unused += [heading] if heading else []
-            doubtful += _unnamed(at, match) if match.field else []
+            told = f"column {column_letters(at)} has no heading; by its cells it may be the {match.field}"
+            doubtful += [Doubt("", told)] if match.field else []
         elif not match.sure:
             doubtful.append(Doubt(heading, _choices(match)))
         elif fault := _unreadable(match, _cells(read, at), read.currency.code):
@@ -293,7 +310,7 @@ def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> 
     lines = (*understood, *aside)
     lines += tuple(ColumnLine(one.heading, "", f"? {one.words}") for one in doubts if one.heading)
     lines += _taken_otherwise(read, lines)
-    return SheetColumns(lines, tuple(understood), doubts, tuple(unused), _missing(read, understood))
+    return SheetColumns(lines, tuple(understood), doubts, tuple(unused), tuple(_lacking(read, understood)))
 
 
 def _refuse_choices(read: SheetRead, chosen: Mapping[str, str]) -> None:
@@ -304,20 +321,20 @@ def _refuse_choices(read: SheetRead, chosen: Mapping[str, str]) -> None:
         units = _UNITS.get(named, ())
         if says and says not in there and says not in _UNITS and (units or named not in there):
             raise FieldError(f'we have no column "{says}".', f'Choose for "{heading}" what the list has.')
-        if says in _UNITS and not _carry_units(read, heading):
-            ways = listed([f'"{says} ({unit})"' for unit in units], "or")
+        if choices := units_to_choose(read, heading, says):
+            ways = listed([f'"{way}"' for way in choices], "or")
             raise FieldError(f'the numbers of "{heading}" have no unit.', f"Choose {ways} for it.")
         if named and named in taken:
-            raise FieldError(
-                f'"{taken[named]}" and "{heading}" cannot both be the {named}.', "Leave one of them alone."
-            )
+            both = f'"{taken[named]}" and "{heading}" cannot both be the {named}.'
+            raise FieldError(both, "Leave one of them alone.")
         taken[named] = heading
 
 
-def _carry_units(read: SheetRead, heading: str) -> bool:
-    """Whether most cells of a column state their own unit, as in "80x55x25mm"; one without cells needs none."""
+def units_to_choose(read: SheetRead, heading: str, says: str) -> tuple[str, ...]:
+    """Return what a column may be chosen to be instead of a measure without a unit; () where its cells have theirs."""
     cells = [cell for at, each in enumerate(read.header.headings) if each == heading for cell in _cells(read, at)]
-    return 2 * sum(_has_unit(cell) for cell in cells) >= len(cells)
+    carried = 2 * sum(_has_unit(cell) for cell in cells) >= len(cells)  # in most, as in "80x55x25mm"
+    return () if carried else tuple(f"{says} ({unit})" for unit in _UNITS.get(says, ()))
 
 
 def _twice(read: SheetRead) -> frozenset[str]:
@@ -325,10 +342,6 @@ def _twice(read: SheetRead) -> frozenset[str]:
     counted = Counter(fold(heading) for heading in read.header.headings if heading)
     useful = {fold(read.header.headings[at]) for at, match in enumerate(read.matches) if match.field or match.second}
     return frozenset(heading for heading, count in counted.items() if count > 1 and heading in useful)
-
-
-def _unnamed(at: int, match: Match) -> list[Doubt]:
-    return [Doubt("", f"column {column_letters(at)} has no heading; by its cells it may be the {match.field}")]
 
 
 def _says(match: Match) -> str:
@@ -352,12 +365,9 @@ def _unreadable(match: Match, cells: tuple[str, ...], currency: str) -> str:
     field = str(match.field)
     if field in NEEDED:
         return ""
-    faults = [fault for cell in cells if (fault := _fault(field, _with_unit(cell, match.unit), currency))]
+    stated = (cell if _has_unit(cell) else f"{cell} {match.unit}".rstrip() for cell in cells)
+    faults = [fault for cell in stated if (fault := _fault(field, cell, currency))]
     return faults[0] if faults and len(faults) >= _MOST * len(cells) else ""
-
-
-def _with_unit(cell: str, unit: str) -> str:
-    return f"{cell} {unit}" if unit and not _has_unit(cell) else cell
 
 
 def _has_unit(cell: str) -> bool:
@@ -365,9 +375,8 @@ def _has_unit(cell: str) -> bool:
 
 
 def _fault(field: str, cell: str, currency: str) -> str:
-    given: Mapping[str, str] = {**_SOUND, field.replace(" ", "_"): cell}
     try:
-        Item.model_validate(given, context={"currency": currency or NO_CURRENCY})
+        Item.model_validate({**_SOUND, field.replace(" ", "_"): cell}, context={"currency": currency or NO_CURRENCY})
     except ValidationError as error:
         fault = faults_of(Item, error)[0]
         return f"{fault.message} {fault.hint}"
@@ -390,31 +399,19 @@ def _taken_otherwise(read: SheetRead, lines: tuple[ColumnLine, ...]) -> tuple[Co
     return tuple(aside)
 
 
-def _missing(read: SheetRead, understood: list[ColumnLine]) -> tuple[str, ...]:
-    """Return what to add for each needed field that no column fills or may fill, in words."""
+def _lacking(read: SheetRead, understood: list[ColumnLine]) -> Iterator[Lacking]:
+    """Yield each needed field that no column fills or may fill."""
     given = {line.says.split(" (")[0] for line in understood}
     asked = {match.field for match in read.matches if match.field and match.heading}
-    return tuple(f"{field}. {_to_add(field, read)}" for field in NEEDED if field not in given | asked)
-
-
-def _to_add(field: str, read: SheetRead) -> str:
-    description = Item.model_fields[field].description or ""
-    as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
-    add = f'Add a column "{field.capitalize()}" to {read.file}{as_in}.'
-    if field == "size" and (joined := _joined_sides(read)):
-        add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
-    return f"{description} {add}"
+    for name in NEEDED:
+        if name not in given | asked:
+            yield Lacking(name, _AS_IN.get(name, ""), _joined_sides(read) if name == "size" else "")
 
 
 def _joined_sides(read: SheetRead) -> str:
     """Return the formula that joins sides which stand in columns of their own, "" when there are not three."""
-    places = {match.known: at for at, match in enumerate(read.matches) if match.known}
-    sides = [places[side] for side in _SIDES if side in places]
-    if len(sides) == 2 and "diameter" in places:
-        sides = [places["diameter"], *sides]
-    if "diameter" in places and len(sides) == 1 and "height" in places:
-        sides = [places["diameter"], places["diameter"], places["height"]]
-    if len(sides) != 3:
+    sides = columns_of_sides(read.matches)
+    if not sides:
         return ""
     cells = '&" x "&'.join(f"{column_letters(at)}{read.first_line}" for at in sides)
     stated = (way.unit for way in parted(read.header.with_units[sides[0]]) if way.kind == "length")
@@ -456,7 +453,9 @@ def make_shop_around(read: SheetRead, folder: Path, decided: Decided = _NOTHING_
         FieldError: what was decided cannot be, or the folder cannot be made.
     """
     columns = decide_columns(read, decided.columns)
-    own = OwnSheet(read.file, read.content, read.sheet, columns.lines, columns.missing)
+    own = OwnSheet(
+        read.file, read.content, read.sheet, columns.lines, tuple(each.words(read.file) for each in columns.lacking)
+    )
     guessed = _with_decided(_shop_words(folder, read.currency, read.measure), decided)
     files = make_own_shop(shipped_templates(), folder, own, guessed)
     shop, problems = read_shop(folder)

@@ -11,10 +11,11 @@ from typing import Final
 from listkit.check.alike import folded, listed, nearly_same, words_of
 from listkit.check.places import CheckContext, item_place, note_finder, offered, set_place
 from listkit.compute.build import option_says
-from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Choice, SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.listing.photos import slug_of
-from listkit.model.gift_set import Slot
+from listkit.listing.words import item_name
+from listkit.model.gift_set import GiftSet, Slot
 from listkit.model.item import Item
 from listkit.paths import folded_path, path_faults
 from listkit.problem import FieldError, Level, Place, Problem
@@ -344,11 +345,27 @@ def _within(facts: SetFacts) -> Iterator[Problem]:
             continue
         pair = [(a, b) for a, b in zip(other.choices, one.choices, strict=True) if a.item.code != b.item.code]
         for a, b in pair[:1]:
-            message = f'two variants have the code "{one.code}": {a.slot} is {a.item.code} or {b.item.code}.'
-            key = note_finder(facts.source.gift_set)(one)
-            place = set_place(facts, *(key or ("contents",)))
-            yield Problem(place, "code-twice", message, 'Write another part = "..." for one of the options.')
+            goods = f"{_named(a.item)} and {_named(b.item)}"
+            message = f'two variants would have the code "{one.code}": of {a.slot}, {goods} end alike.'
+            hint = f'Give {item_name(b.item)} an ending of its own: part = "...".'
+            place = set_place(facts, *_ending(facts.source.gift_set, b))
+            yield Problem(place, "code-twice", message, hint)
             return
+
+
+def _named(item: Item) -> str:
+    return f"{item_name(item)} ({item.code})"
+
+
+def _ending(gift_set: GiftSet, chosen: Choice) -> tuple[str | int, ...]:
+    """Return the key that states what an option adds to the codes of variants."""
+    slots = (
+        (at, part) for at, part in enumerate(gift_set.contents) if isinstance(part, Slot) and part.slot == chosen.slot
+    )
+    options = ((at, number, each) for at, slot in slots for number, each in enumerate(slot.choose))
+    found = ((at, number) for at, number, each in options if each.item == chosen.item.code)
+    at, number = next(found, (-1, -1))
+    return ("contents", at, "choose", number, "part") if at >= 0 else ("contents",)
 
 
 # Signs that nobody sees in names and choices: without width, or turning the direction of writing.

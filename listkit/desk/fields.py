@@ -21,6 +21,7 @@ from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSch
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
+from listkit.desk.countries import country_code
 from listkit.desk.edits import Add, Edit, Put, Target
 from listkit.desk.wording import field_words
 from listkit.edit.toml_text import TomlValue
@@ -125,6 +126,7 @@ PICKS: Final[Mapping[str, str]] = {
     "Channel.zone": "zones", "Singles.items": "items", "ShopSingles.items": "items", "Silenced.items": "items",
     "Group.lines": "lines", "LineNote.code": "lines", "Wholesale.season": "seasons", "Cards.channel": "channels",
     "Shots.required": "shots", "Inserts.channel": "pages", "Settings.currency": "currencies",
+    "Settings.country": "countries", "Channel.country": "countries", "Labels.origin": "countries",
     "Silenced.caution": "cautions",
 }  # fmt: skip
 """What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
@@ -165,9 +167,12 @@ def edits_of(target: Target, shown: Form, sent: Mapping[str, Sequence[str]]) -> 
     edits = []
     for field in shown.every():
         if field.name in sent and field.kind not in (Input.TABLE, Input.TABLES):
-            text = "\n".join(sent[field.name]).replace("\r\n", "\n")
+            texts = sent[field.name]
+            if field.picks == "countries":
+                texts = [country_code(text) or text for text in texts]
+            text = "\n".join(texts).replace("\r\n", "\n")
             if text not in (field.value, field.usual if field.raw is None else field.value):
-                edits.append(Edit(target, Put(field.key, value_of(field, sent[field.name]))))
+                edits.append(Edit(target, Put(field.key, value_of(field, texts))))
     return _joined(target, shown, edits)
 
 

@@ -1,12 +1,13 @@
 """What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Final
 
+from pydantic import ValidationError
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -20,17 +21,21 @@ from listkit.compute.costs import costed
 from listkit.compute.sales import sale_on
 from listkit.desk import saving
 from listkit.desk.changes import see
-from listkit.desk.edits import Edit, Role, Target, edited_all, look
-from listkit.desk.page import Desk, page, price_text, say
+from listkit.desk.edits import Edit, Put, Role, Target, edited_all, look
+from listkit.desk.page import Desk, Said, page, price_text, say
 from listkit.desk.state import Seen
-from listkit.listing.formats import money_text
+from listkit.desk.wording import language
+from listkit.edit.toml import value_at
+from listkit.listing.formats import list_text, money_text
+from listkit.listing.label_fit import tight_of
 from listkit.model.channel import Channel
 from listkit.model.item import Item
+from listkit.model.labels import Labels
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Problem
 from listkit.read.source import Source, decoded
 from listkit.read.table_file import read_table
 from listkit.read.toml_file import parse_toml, validated
@@ -39,6 +44,8 @@ from listkit.units.quantity import parse_share
 
 Pair = tuple[str, str]
 """What it is now, and what it would be."""
+_LABELS: Final = "labels"
+_MOST_NAMED: Final = 4  # sets that a sentence names
 _FOLLOWED: Final = ("prices", "packing", "stock", "freight")
 """Tables of shop.toml from which prices, boxes and stock follow."""
 
@@ -283,3 +290,46 @@ _BY_HAND: Final = Channel(key="by-hand", name="-", make=())
 def _kept(channel: Channel, facts: SetFacts, shop: Shop) -> str:
     least = min(sale_on(channel, each, facts, shop).kept.amount for each in facts.variants)
     return _sum(Money(least, shop.settings.currency), shop)
+
+
+# Labels that cannot hold their text
+
+
+def tight_words(catalog: Catalog, labels: Labels | None) -> str:
+    """Return which sets' texts labels cannot hold, and what size would hold all; "" where these hold them."""
+    tight = tight_of(catalog, labels) if labels is not None else None
+    if labels is None or tight is None:
+        return ""
+    measures, names = catalog.shop.settings.measures, {facts.code: facts.name for facts in catalog.sets}
+    first, more = tuple(names[code] for code in tight.sets[:_MOST_NAMED]), len(tight.sets) - _MOST_NAMED
+    named = list_text(first, language())
+    named = say("today.and_more", names=", ".join(first), count=more) if more > 0 else named
+    size = measures.sides((labels.size.width, labels.size.height))
+    told = say("labels.tight", size=size, names=named)
+    if tight.size is None:
+        return f"{told} " + say("labels.none_holds")
+    return f"{told} " + say("labels.holds", size=measures.sides((tight.size.width, tight.size.height)))
+
+
+def labels_after(content: bytes, edits: Iterable[Edit]) -> Labels | None:
+    """Return the labels that shop.toml asks for once edits are made; None where these leave them or are unsound."""
+    now = value_at(content, (_LABELS,))
+    table, is_touched = dict(now) if isinstance(now, dict) else {}, False
+    for edit in edits:
+        if edit.key[:1] == (_LABELS,) and isinstance(edit.action, Put):
+            is_touched, value = True, edit.action.value
+            if len(edit.key) > 1:
+                table[str(edit.key[1])] = value
+            elif value is None:
+                return None
+    try:
+        stated = {key: value for key, value in table.items() if value is not None}
+        return Labels.model_validate(stated) if is_touched else None
+    except ValidationError:
+        return None
+
+
+def in_plain(problem: Problem, catalog: Catalog) -> Problem:
+    """Return a problem as it is; of labels that are too small, with the sets' names and a size that holds all."""
+    words = tight_words(catalog, catalog.shop.settings.labels) if problem.code == "label-tight" else ""
+    return replace(problem, message=Said(words), hint="") if words else problem

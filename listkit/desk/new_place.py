@@ -17,8 +17,9 @@ from listkit.actions.learn import (
 )
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
+from listkit.desk.column_words import asked
 from listkit.desk.feed import fact_words
-from listkit.desk.page import Desk, in_full, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, sentence, text_of
 from listkit.desk.places import place_address
 from listkit.desk.start import LEFT_ALONE, chosen_in
 from listkit.edit.files import free_channel
@@ -82,15 +83,20 @@ def show_columns(
         read=read,
         file=read.sample.file,
         rows=len(read.sample.rows),
-        choices=place_choices(read),
+        columns=[asked(choice, _called) for choice in place_choices(read)],
         chosen=chosen or {},
-        meanings=tuple((field, fact_words(field)) for field, _ in field_meanings()),
-        plain=True,
+        every=[field for field, _ in field_meanings()],
+        called=_called,
+        means=lambda _: "",
         left_alone=LEFT_ALONE,
         name=name,
         fault=fault,
         status=422 if fault else 200,
     )
+
+
+def _called(name: str) -> str:
+    return sentence(fact_words(name))
 
 
 def make_from_sample(desk: Desk, request: Request, form: FormData) -> Response:

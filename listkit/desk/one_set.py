@@ -3,7 +3,8 @@
 One form holds all fields. A page without scripts sends all of it, and what differs from the file becomes edits; a
 script sends a single field at a time and puts the page that follows in place. Buttons named `do` change lists:
 `take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`;
-`drop seasn` takes out a key that no set has.
+`apart contents/2/choose` gives options whose codes end alike endings of their own; `drop seasn` takes out a key that
+no set has.
 """
 
 import hashlib
@@ -24,10 +25,12 @@ from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, word
+from listkit.desk.page import Desk, page, price_text, say, set_address, shot_word, text_of, word
+from listkit.desk.problems import with_names
 from listkit.desk.set_view import (
     MOST_ITEMS,
     bare_place,
+    endings_apart,
     fields_of_variants,
     in_box,
     item_cards,
@@ -40,6 +43,7 @@ from listkit.desk.stories import STORY, stories_of, story_edits
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listing
+from listkit.listing.words import item_name
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
@@ -112,6 +116,7 @@ class _Known:
         """Return what the top of the page shows, and what each field says."""
         every = {each.name: each for each in self.fields.every()} if self.fields else {}
         shop = self.checked.shop if self.checked else self.seen.opened.shop  # of fewer items, which is quicker
+        names = {item.code: item_name(item) for item in shop.items} if self.problems else {}
         return {
             "read": self.read,
             "target_code": self.file.target.code,
@@ -120,7 +125,7 @@ class _Known:
             "fresh": self.fresh,
             "every": every,
             "wrong": self.typed.wrong,
-            "at": _by_name(self.problems, names_in(self.fields)),
+            "at": _by_name([with_names(each, names) for each in self.problems], names_in(self.fields)),
             "to_mend": _counted(self.problems),
             "head": _head(self.facts, self.seen) if self.facts else None,
             "inside": in_box(self.facts, self.seen.catalog) if self.facts else None,
@@ -209,7 +214,10 @@ def _offers(facts: SetFacts | None, shop: Shop) -> dict[str, tuple[tuple[str, st
     return {
         "seasons": (("", say("one.all_year")), *((each.name, each.name) for each in shop.settings.seasons)),
         "boxes": (("smallest", say("one.smallest")), ("none", say("one.none")), *boxes),
-        "photos": (("", say("one.made_picture")), *((each.name, each.shot or each.name) for each in photos)),
+        "photos": (
+            ("", say("one.made_picture")),
+            *((each.name, shot_word(each.shot) if each.shot else each.name) for each in photos),
+        ),
     }
 
 
@@ -229,7 +237,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     file = changes.see(state.folder, target)
     fields = form_of(GiftSet, file.content)
     if fields is None:
-        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(say("shop.unread", file=file.path), "")
     sent = sent_in(form_sent)
     facts = state.look().facts(code)
     new = _note_edits(target, fields, facts, sent)
@@ -328,6 +336,8 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
         yield from _taken(target, fields, lists[around], int(at))
     elif what == "put" and name in lists and rest:
         yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
+    elif what == "apart" and name in lists:
+        yield from edits_of(target, fields, {name_of(key): [part] for key, part in endings_apart(lists[name])})
     elif what == "slot" and name == "contents" and rest:
         slot = " ".join(" ".join(sent.get("slot", ())).split())
         if not slot:

@@ -18,6 +18,7 @@ from typing import Any, Final, Protocol
 from urllib.parse import quote
 
 import jinja2
+from babel.lists import format_list
 from markupsafe import Markup, escape
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -177,6 +178,7 @@ def _environment() -> jinja2.Environment:
     environment.filters["marked"] = marked
     environment.filters["word"] = word
     environment.globals["in_full"] = in_full
+    environment.globals["shot_word"] = shot_word
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
@@ -201,6 +203,11 @@ def word(written: str) -> str:
     return str(page_words()["word"].get(written, written))
 
 
+def shot_word(shot: str) -> str:
+    """Return what a picture shows as a page says it; any other text as it is."""
+    return str(page_words()["shot"].get(shot, shot))
+
+
 class Message(Protocol):
     """What is wrong, and what to do about it."""
 
@@ -217,6 +224,15 @@ def in_full(*wrong: Message) -> str:
     """Return all that messages say; it counts as words of the desk where each of them does."""
     kind = Said if wrong and all(isinstance(each.message, Said) for each in wrong) else str
     return kind(" ".join(f"{each.message} {each.hint}".strip() for each in wrong))
+
+
+def any_of(texts: Iterable[str]) -> str:
+    """Return texts of which one is meant, as the language that is spoken joins them.
+
+    >>> any_of(["grams", "ounces"])
+    'grams or ounces'
+    """
+    return format_list(tuple(texts), style="or", locale=language())
 
 
 def marked(text: str) -> str:

@@ -35,6 +35,7 @@ from listkit.compute.labels import SheetPlan, misfits, sheet_plan
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Edit, Put, Role, Target
+from listkit.desk.follows import in_plain, labels_after, tight_words
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.state import Full
@@ -168,7 +169,7 @@ def _told(full: Full | None, kind: str) -> Iterator[Problem]:
     table = TABLES.get(kind, ("", Laid))[0]
     for each in full.problems if full else ():
         if each.place.file == SHOP and each.place.key[:1] == (table,):
-            yield each
+            yield in_plain(each, full.checked.catalog) if full and full.checked else each
 
 
 def _rows(checked: Checked, there: Printable, asked: Asked, desk: Desk) -> Iterator[Row]:
@@ -356,7 +357,12 @@ def measure(desk: Desk, request: WebRequest, form: FormData) -> Response:
         faults = in_full(*outcome.wrong)
         return show_measuring(desk, request, typed={**typed, "kind": kind}, wrong={"": faults})
 
-    saved = saving.Saved(f"{ADDRESS}?kind={kind}", say("measure.saved"), wrong=refused)
+    tight = ""
+    if kind == "labels":
+        seen, content = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET).content
+        tight = tight_words(seen.catalog, labels_after(content, edits))
+    note = " ".join(filter(None, (say("measure.saved"), tight)))
+    saved = saving.Saved(f"{ADDRESS}?kind={kind}", note, wrong=refused)
     return saving.save(desk, request, form, edits=edits, saved=saved)
 
 

@@ -324,7 +324,7 @@ def fields_to_change(desk: Desk, target: Target) -> Form:
     file = changes.see(desk.shop_state.folder, target)
     fields = form_of(Channel, file.content)
     if fields is None:
-        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(say("shop.unread", file=file.path), "")
     return fields
 
 

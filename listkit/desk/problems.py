@@ -7,7 +7,7 @@ field is, from templates/desk/words/fields.en.toml, and words of ours that nobod
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any, Final, get_args
 from urllib.parse import quote, urlencode
@@ -60,18 +60,24 @@ _ROWS: Final = (RATES, INGREDIENTS, MATERIALS, RECIPES, PLAN)
 """Files of which each row is fields of a page."""
 _EVERY: Final = (GiftSet, Settings, Channel, Wholesale, Packaging)
 _CODE: Final[KeyPath] = ("code",)
+_NO_COLUMN: Final = re.compile('there is no column "(.+)"\\.')
+_CODE_IN_TEXT: Final = re.compile(r"(?<!= )\"([^\"\s]+)\"")
 _AT: Final = "at"
 """The part of an address that names a field, which its page opens and puts the focus in."""
 
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A problem on a page: what it says there, what the field is called that it is of, and the address of that."""
+    """A problem on a page: what it says there, what the field is called that it is of, and the address of that.
+
+    `action` is what mends it at that address, "" where a field is to be changed there.
+    """
 
     problem: Problem
     text: str
     label: str
     address: str
+    action: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,14 +103,45 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
         shop: the shop as far as it can be read.
         rows: those of the sheet, sound or not.
     """
-    things = _Things(shop, rows)
+    things, names = _Things(shop, rows), {item.code: item_name(item) for item in shop.items}
     groups: dict[tuple[str, str, str], list[Told]] = {}
     for problem in problems:
+        problem = with_names(problem, names)  # noqa: PLW2901
         title, code, address = things.of(problem.place)
-        at = things.field(problem.place, address)
-        groups.setdefault((title, code, address), []).append(Told(problem, told(problem), label_of(problem.place), at))
+        each = _of_sheet(problem, shop.items_file)
+        if each is None:
+            at = things.field(problem.place, address)
+            each = Told(problem, told(problem), label_of(problem.place), at)
+        groups.setdefault((title, code, address), []).append(each)
     made = (Group(*thing, tuple(sorted(of, key=_turn))) for thing, of in groups.items())
     return tuple(sorted(made, key=lambda each: (-each.must, not each.address.startswith("/sets/"), each.title)))
+
+
+def with_names(problem: Problem, names: Mapping[str, str]) -> Problem:
+    """Return a problem whose message names goods as people call them, where it has their codes in quotes.
+
+    >>> each = Problem(Place("sets/a/set.toml"), "code-twice", '"J-1" and "K-1" both end in 1.', "")
+    >>> with_names(each, {"J-1": "Rose butter"}).message
+    'Rose butter (J-1) and "K-1" both end in 1.'
+    """
+    if '"' not in problem.message:
+        return problem
+
+    def named(match: re.Match[str]) -> str:
+        return f"{names[match[1]]} ({match[1]})" if match[1] in names else match[0]
+
+    return replace(problem, message=_CODE_IN_TEXT.sub(named, problem.message))
+
+
+def _of_sheet(problem: Problem, file: str) -> Told | None:
+    """Return a column that the sheet lacks with what mends it; None for another problem."""
+    column = _NO_COLUMN.fullmatch(problem.message) if problem.place.file == file else None
+    if column is None:
+        return None
+    if column[1] == "code" and not file.endswith(".ods"):
+        return Told(problem, say("problem.no_codes"), "", "/shelf/codes", say("codes.title"))
+    field, heading = say(f"item.field.{column[1].replace(' ', '_')}"), column[1].capitalize()
+    return Told(problem, say("problem.no_column", field=field, heading=heading), "", "/shelf", say("shelf.title"))
 
 
 def _turn(each: Told) -> tuple[bool, str, int]:
@@ -307,7 +344,7 @@ def plain(text: str, file: str) -> str:
     >>> plain('Write item = "B-1" instead of slot and choose.', "sets/a/set.toml")
     'Write “Item”: B-1 instead of “What the buyer chooses” and “Options”.'
     >>> plain('Give one its own: { item = "B-1", part = "..." }.', "sets/a/set.toml")
-    "Give one its own: “Item”: B-1, “Its part of the version's code”."
+    'Give one its own: “Item”: B-1, “Its ending in the codes of versions”.'
     >>> plain('Add contents: what is in it, one [[contents]] each.', "sets/a/set.toml")
     'Add contents: what is in it.'
     >>> plain('"cost" is missing.', "items.csv")

@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import count
 from typing import Any, Final
 from urllib.parse import quote, urlencode
 
@@ -33,7 +34,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Checked
 from listkit.present.gift_set import in_force, set_json
 from listkit.present.table import percent
-from listkit.problem import FieldError, Place
+from listkit.problem import FieldError, KeyPath, Place
 from listkit.read.folder import SHOP
 
 MOST_ITEMS: Final = 24
@@ -411,3 +412,28 @@ def dict_of(fields: Sequence[FormField]) -> dict[str, FormField]:
 
 
 offer("dict_of", dict_of)
+
+
+def endings_apart(choose: FormField) -> tuple[tuple[KeyPath, str], ...]:
+    """Return new endings for options whose items' codes end as those of an earlier one, each with its key.
+
+    It is the whole code of the item without its signs, with a number where that is another's already.
+    """
+    options = [dict_of(entry) for entry in choose.entries]
+    taken: set[str] = set()
+    twins: list[dict[str, FormField]] = []
+    for each in options:
+        ending = (each["part"].value or each["item"].value.rpartition("-")[2]).casefold()
+        twins += [each] if ending in taken else []
+        taken.add(ending)
+    apart = []
+    for each in twins:
+        whole = "".join(sign for sign in each["item"].value if sign.isalnum())
+        numbers = (f"{whole}{number or ''}" for number in count(0))
+        free = next(ending for ending in numbers if ending.casefold() not in taken)
+        taken.add(free.casefold())
+        apart.append((each["part"].key, free))
+    return tuple(apart)
+
+
+offer("endings_apart", endings_apart)

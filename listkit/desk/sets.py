@@ -11,21 +11,25 @@ from starlette.responses import Response
 
 from listkit.actions.new_set import ProposalList, as_proposal, proposals_for
 from listkit.compute.catalog import SetFacts
-from listkit.compute.proposals import Proposals
+from listkit.compute.proposals import Proposals, SetProposal
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import Desk, in_full, page, price_text, say, set_address, text_of
+from listkit.desk.page import Desk, any_of, in_full, page, price_text, say, set_address, shot_word, text_of
 from listkit.desk.set_files import EMPTY, new_set
 from listkit.desk.state import Seen
-from listkit.listing.formats import date_text, money_text
+from listkit.desk.wording import language
+from listkit.edit.new_set import slot_name
+from listkit.listing.formats import date_text, list_text, money_text
+from listkit.listing.words import item_name
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
-from listkit.model.shop import FolderRead
+from listkit.model.shop import FolderRead, Shop
 from listkit.pipeline import Checked
-from listkit.present.starting import ProposalCard, proposal_cards
 from listkit.problem import FieldError, Level, Problem
+
+_MOST_TAKEN: Final = 4  # sets that are named, of those that a proposal takes from
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +132,7 @@ def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Ti
         name=facts.name,
         address=set_address(facts.code),
         picture=photo.name if photo else "",
-        picture_alt=(photo.alt or say("sets.picture_of", shot=photo.shot or "picture", name=facts.name))
+        picture_alt=(photo.alt or say("sets.picture_of", shot=shot_word(photo.shot or "picture"), name=facts.name))
         if photo
         else "",
         price=price_text(facts, seen.opened.shop),
@@ -227,7 +231,8 @@ def _proposals(
     except FieldError as refused:
         proposals, cards, fault = _NOTHING, tuple[ProposalCard, ...](), in_full(refused)
     else:
-        proposals, cards = proposed.proposals, tuple(proposal_cards(proposed))
+        proposals = proposed.proposals
+        cards = tuple(_proposal_card(each, proposed) for each in proposals.best)
     return page(
         desk,
         request,
@@ -244,6 +249,54 @@ def _proposals(
         wished=wished,
         places=[(each.key, each.name) for each in desk.shop_state.look().opened.shop.channels],
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A proposal in words, things by their names: its pieces, why, what it comes to; and its codes, for the form."""
+
+    title: str
+    why: tuple[str, ...]
+    figures: tuple[str, ...]
+    codes: str
+
+
+def _proposal_card(each: SetProposal, proposed: ProposalList) -> ProposalCard:
+    fixed = " + ".join(map(item_name, each.fixed))
+    options = any_of(map(item_name, each.options))
+    return ProposalCard(
+        title=say("proposals.pieces", fixed=fixed, slot=slot_name(each.options), options=options),
+        why=tuple(_why_proposed(each, proposed)),
+        figures=tuple(_figures_of(each, proposed.shop)),
+        codes=" ".join(each.codes),
+    )
+
+
+def _why_proposed(each: SetProposal, proposed: ProposalList) -> Iterator[str]:
+    """Yield what speaks for a proposal: what is on hand and hardly went, what sold, what an hour leaves."""
+    sold, pieces = proposed.sold, (*each.fixed, each.options[0])
+    for item in pieces:
+        went, there = max(0, sold.get(item.code, 0)), item.on_hand or 0
+        if not any(sold.values()) or (there and went * 2 < there):
+            yield say("proposals.lies", count=there, name=item_name(item), went=went)
+        elif went:
+            yield say("proposals.went", count=went, name=item_name(item))
+    if each.per_hour is not None:
+        currency, shown_in = each.facts.cheapest.currency, proposed.shop.settings.language
+        yield say("proposals.hour", amount=money_text(each.per_hour, currency, shown_in))
+
+
+def _figures_of(each: SetProposal, shop: Shop) -> Iterator[str]:
+    """Yield price, box, weight, how many can be made, and the sets that take the same pieces."""
+    facts, names = each.facts, {one.gift_set.code: one.gift_set.name for one in shop.sets}
+    yield price_text(facts, shop)
+    heaviest = max(variant.weights.parcel or variant.weights.gift for variant in facts.variants)
+    weight = shop.settings.measures.weight(heaviest, rounded=True)
+    yield say("proposals.boxed", box=facts.box.code if facts.box else "", weight=weight)
+    yield stock_text(facts.can_make)
+    if each.takes:
+        named = list_text(tuple(names.get(code, code) for code, _ in each.takes[:_MOST_TAKEN]), language())
+        yield say("proposals.takes", names=named)
 
 
 def make_proposed(desk: Desk, request: Request, form: FormData) -> Response:

@@ -33,8 +33,8 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )  # fmt: skip
-from listkit.desk.follows import Look, follows_page, follows_settings
-from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
+from listkit.desk.follows import Look, follows_page, follows_settings, in_plain, labels_after, tight_words
+from listkit.desk.page import SHOP_PAGE, Desk, page, say, shot_word, text_of
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
@@ -84,7 +84,8 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
     fields = form_of(Settings, file.content)
     if "at" in asked and fields:
         return RedirectResponse(_address(fields, asked["at"], asked.get("set", "")), 303)
-    at = by_field([each for each in known_problems(seen, state.full()) if each.place.file == SHOP], names_in(fields))
+    problems = [each for each in known_problems(seen, state.full()) if each.place.file == SHOP]
+    at = by_field([in_plain(each, seen.catalog) for each in problems], names_in(fields))
     must = {name for name, there in at.items() if there[0].level is Level.MUST_FIX}
     return page(
         desk,
@@ -188,7 +189,7 @@ def _ticks(fields: Form, shop: Shop, typed: Typed) -> dict[str, tuple[tuple[str,
         "channels": tuple((channel.key, channel.name) for channel in shop.channels),
         "sets": tuple((each.gift_set.code, each.gift_set.name) for each in shop.sets),
         "items": tuple((item.code, item.name) for item in shop.items),
-        "shots": tuple((shot, shot) for shot in (*SHOTS, OTHER)),
+        "shots": tuple((shot, shot_word(shot)) for shot in (*SHOTS, OTHER)),
     }
     boxes = {}
     blanks = (inner for each in fields.every() for blank in each.blanks for inner in blank.fields)
@@ -250,6 +251,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         if each.startswith(f"add {_SEASONS} "):
             number = len(next(each for each in fields.every() if each.name == _SEASONS).entries)
             note = say("shop.season_made", name="".join(sent.get(f"{_SEASONS}/{number}/name", ())))
+    note = f"{note} {tight_words(seen.catalog, labels_after(file.content, edits))}".rstrip()
     saved = saving.Saved(back, note, wrong=refused, by_place=True)
     return _saved(desk, request, form_sent, edits, saved)
 

@@ -11,13 +11,17 @@ from starlette.responses import RedirectResponse, Response
 
 from listkit.actions.own_sheet import (
     Decided,
+    SheetRead,
     column_choices,
     column_meanings,
     decide_columns,
     make_shop_around,
     understand_sheet,
+    units_to_choose,
 )
-from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
+from listkit.desk.column_words import add_words, asked, sheet_help, sheet_word
+from listkit.desk.countries import countries_like, country_code
+from listkit.desk.page import Desk, any_of, in_full, page, say, text_of, went_well
 from listkit.desk.shelf import is_read_only
 from listkit.edit.starter import copy_starter
 from listkit.problem import FieldError
@@ -93,12 +97,16 @@ def _columns(
         read=read,
         file=read.file,
         rows=len(read.samples),
-        choices=column_choices(read),
+        columns=[asked(choice, sheet_word) for choice in column_choices(read)],
         chosen=chosen or {},
-        meanings=column_meanings(),
+        every=[says for says, _ in column_meanings()],
+        called=sheet_word,
+        means=sheet_help,
         missing=[
-            say("columns.codes_made") if line.startswith("code.") and not is_read_only(read.file) else line
-            for line in decide_columns(read).missing
+            say("columns.codes_made")
+            if each.field == "code" and not is_read_only(read.file)
+            else add_words(each, read.file)
+            for each in decide_columns(read).lacking
         ],
         left_alone=LEFT_ALONE,
         stated={"name": "", "country": "", **stated, "currency": stated.get("currency") or guessed},
@@ -117,6 +125,7 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
     decided = {choices[at].heading: "" if says == LEFT_ALONE else says for at, says in chosen.items()}
     try:
         _refuse(stated)
+        _refuse_columns(read, decided)
         folder = _folder(desk, stated["name"])
         make_shop_around(read, folder, Decided(**stated, columns=decided))
     except FieldError as fault:
@@ -124,6 +133,19 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
         return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))
+
+
+def _refuse_columns(read: SheetRead, decided: Mapping[str, str]) -> None:
+    """Refuse two columns that are to be the same, and numbers whose unit nobody knows, in the page's own words."""
+    taken: dict[str, str] = {}
+    for heading, says in decided.items():
+        name = says.partition(" (")[0]
+        if name and name in taken:
+            raise FieldError(say("columns.both", one=taken[name], other=heading, what=sheet_word(name)))
+        taken[name] = heading
+        if ways := units_to_choose(read, heading, says):
+            listed = any_of([f"“{sheet_word(way)}”" for way in ways])
+            raise FieldError(say("columns.no_unit", heading=heading, ways=listed))
 
 
 def chosen_in(form: FormData, count: int) -> dict[int, str]:
@@ -134,18 +156,22 @@ def chosen_in(form: FormData, count: int) -> dict[int, str]:
 
 def _stated(form: FormData) -> dict[str, str]:
     name, currency, country = (text_of(form, key) for key in ("name", "currency", "country"))
-    return {"name": name, "currency": currency.upper(), "country": country.upper()}
+    return {"name": name, "currency": currency.upper(), "country": country_code(country) or country}
 
 
 def _refuse(stated: Mapping[str, str]) -> None:
     """Refuse what shop.toml could not hold, in the page's own words."""
-    country = stated["country"]
     if not stated["name"]:
         raise FieldError(say("start.name_missing"))
     if stated["currency"] not in MINOR_DIGITS:
         raise FieldError(say("start.currency_missing"))
-    if len(country) != 2 or not country.isascii() or not country.isalpha() or country == "UK":
+    country = stated["country"]
+    if not country:
         raise FieldError(say("start.country_missing"))
+    if country_code(country) != country:
+        near = countries_like(country)
+        hint = say("start.country_like", names=any_of(near)) if near else say("start.country_missing")
+        raise FieldError(say("start.country_unknown", country=country), hint)
 
 
 def _folder(desk: Desk, name: str) -> Path:
@@ -155,7 +181,7 @@ def _folder(desk: Desk, name: str) -> Path:
         if not folder.is_dir() or not any(folder.iterdir()):
             return folder
     except OSError as fault:
-        raise FieldError(f"{folder} cannot be read: {fault.strerror}.") from None
+        raise FieldError(say("start.folder_unread", folder=folder, why=fault.strerror)) from None
     below = slugify(name, max_length=60, word_boundary=True)
     if not below:
         raise FieldError(say("start.no_letters"))

@@ -18,11 +18,20 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, stopping, undo
-from listkit.compute.movements import batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
+from listkit.compute.movements import Goods, batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
 from listkit.desk.page import Desk, offer, page, page_of, say, text_of, went_well
 from listkit.desk.state import Seen, known_problems
 from listkit.listing.formats import date_text, money_text, number_text
-from listkit.model.movements import BatchState, CountVariance, MoveKind, Stock, StockFigure, StockMove, sums_by_kind
+from listkit.model.movements import (
+    MESSAGE_CARD,
+    BatchState,
+    CountVariance,
+    MoveKind,
+    Stock,
+    StockFigure,
+    StockMove,
+    sums_by_kind,
+)
 from listkit.present.stock import running
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import MOVEMENTS
@@ -182,7 +191,7 @@ def choices_of(stock: StockShop) -> dict[str, object]:
     """Return what the forms offer: codes with their names, places, kinds."""
     goods = stock.goods
     return {
-        "goods": [(code, goods.names.get(code, "")) for code in goods.parts],
+        "goods": [(code, _called(code, goods)) for code in goods.parts],
         "places": [channel.name for channel in stock.shop.channels],
         "kinds": BY_HAND,
     }
@@ -202,8 +211,14 @@ def code_rows(stock: StockShop) -> Iterator[CodeRow]:
 
 
 def name_of(code: str, stock: StockShop) -> str:
-    """Return what a code is called."""
-    return stock.goods.names.get(code) or say("stock.gone")
+    """Return what a code is called: an item as its sheet says, a box, its fill and the card as the page does."""
+    return _called(code, stock.goods) or say("stock.gone")
+
+
+def _called(code: str, goods: Goods) -> str:
+    part, _, box = ("card", "", "") if code == MESSAGE_CARD else code.partition(" ")
+    is_pack = " " in code and code in goods.names  # no code of the shop holds a space
+    return say(f"stock.pack.{part}", box=box) if is_pack else goods.names.get(code, "")
 
 
 def _is_asked(row: CodeRow, asked: str) -> bool:
@@ -419,7 +434,7 @@ def running_short(seen: Seen) -> tuple[ShortRow, ...]:
     short = short_pieces(shop.stock, shop.movements.moves, seen.day, shop.old_codes)
     return tuple(
         ShortRow(
-            goods.names[each.figure.code],
+            _called(each.figure.code, goods),
             each.figure.code,
             code_address(each.figure.code),
             say("stock.lacks", count=-each.figure.free)

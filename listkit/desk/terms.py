@@ -161,7 +161,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     state = desk.shop_state
     fields = form_of(Wholesale, changes.see(state.folder, TARGET).content)
     if fields is None:
-        raise FieldError(f"{WHOLESALE} cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(say("terms.unread"), "")
     sent, do = sent_in(form), text_of(form, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0]
     edits = edits_of(TARGET, fields, sent)

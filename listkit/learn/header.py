@@ -32,6 +32,7 @@ from listkit.units.table import UnitKind, units_of
 # The row that names the columns: below titles and groups of columns, above the rows and a row of units.
 
 _WITHIN: Final = 30
+_SIDES: Final = ("length", "width", "depth", "height")
 Row = Sequence[str]
 
 
@@ -277,3 +278,14 @@ def guess_measure(matches: Sequence[Match], samples: Sequence[Sequence[str]]) ->
     if not signs or 1 - _NEARLY_ALL < customary < _NEARLY_ALL:
         return MeasureGuess(None, signs)
     return MeasureGuess("customary" if customary >= _NEARLY_ALL else "metric", signs)
+
+
+def columns_of_sides(matches: Sequence[Match]) -> tuple[int, ...]:
+    """Return which columns have length, width and height, each a column of its own; () where there are not three."""
+    places = {match.known: at for at, match in enumerate(matches) if match.known}
+    sides = [places[side] for side in _SIDES if side in places]
+    if "diameter" in places and len(sides) == len(_SIDES) - 2:
+        sides = [places["diameter"], *sides]
+    if "diameter" in places and len(sides) == 1 and "height" in places:
+        sides = [places["diameter"], places["diameter"], places["height"]]
+    return tuple(sides) if len(sides) == len(_SIDES) - 1 else ()

@@ -7,13 +7,16 @@ shipped layout, print/outside_labels.typ; the page itself is the judge when it i
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from functools import lru_cache
+from math import ceil
 from typing import Final
 
 from listkit.compute.barcodes import is_gtin, symbol
-from listkit.listing.labels import LabelPaper, LabelText
-from listkit.model.labels import Labels
+from listkit.compute.catalog import Catalog
+from listkit.listing.labels import LabelPaper, LabelText, label_paper
+from listkit.model.labels import Face, Labels
 from listkit.units.table import printed_signs
 
 # Advance widths of Libertinus Serif, the text font that comes with typst, in thousandths of an em, without kerning;
@@ -59,6 +62,9 @@ _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
 _SIGN: Final = 2.4  # how wide and high the warning sign is
 
+_SIDES: Final = ("width", "height")
+_TRIES: Final = 12  # sizes that are tried, each larger by what is missing in the one before
+_LARGEST: Final = 420  # mm, the longer side of A3
 _NEVER_PARTED: Final = re.compile(rf"(\d+(?:[.,]\d+)?) (?=(?:{'|'.join(printed_signs())})\b)")
 _MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
 
@@ -156,6 +162,39 @@ def shorts_of(paper: LabelPaper) -> Iterator[Short]:
         worst = max(missing, key=lambda short: short.missing)
         if worst.missing > 0:
             yield worst
+
+
+@dataclass(frozen=True, slots=True)
+class Tight:
+    """A size of labels that is too small: the codes of the sets whose text it may not hold, and one that holds all.
+
+    `size` is None where no label up to the largest that is tried holds all.
+    """
+
+    sets: tuple[str, ...]
+    size: Face | None
+
+
+def tight_of(catalog: Catalog, labels: Labels) -> Tight | None:
+    """Return what labels of this kind cannot hold; None where they hold all, or there is nothing to label."""
+    asked, sets = labels, dict[str, None]()
+    for _ in range(_TRIES):
+        settings = catalog.shop.settings.model_copy(update={"labels": asked})
+        paper = label_paper(replace(catalog, shop=replace(catalog.shop, settings=settings)))
+        shorts = tuple(shorts_of(paper)) if paper else ()
+        if not shorts:
+            return Tight(tuple(sets), asked.size) if sets else None
+        of = {variant.code: facts.code for facts in catalog.sets for variant in facts.variants}
+        sets = sets or dict.fromkeys(of[short.code] for short in shorts)
+        more = {side: max((short.missing for short in shorts if short.side == side), default=0) for side in _SIDES}
+        width, height = (
+            Decimal(ceil(float(now) + more[side]))
+            for now, side in zip((asked.size.width, asked.size.height), _SIDES, strict=True)
+        )
+        if max(width, height) > _LARGEST:
+            break
+        asked = asked.model_copy(update={"size": Face(width, height)})
+    return Tight(tuple(sets), None)
 
 
 def faces_of(labels: Labels) -> tuple[str, ...]:

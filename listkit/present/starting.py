@@ -40,9 +40,9 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
     if guessed := _guessed(new):
         yield bold(f"Guessed, to be looked at in {SHOP}:")
         yield table([(f"  {key}", f'"{value}"', remark) for key, value, remark in guessed], left=3)
-    if columns.missing:
+    if columns.lacking:
         yield bold(f"Missing in {read.file}:")
-        yield from (f"  {text}" for text in columns.missing)
+        yield from (f"  {each.words(read.file)}" for each in columns.lacking)
     if columns.unused:
         yield bold("Left alone, as listkit does not know these headings:")
         yield f"  {', '.join(columns.unused)}"
@@ -100,7 +100,7 @@ def _next_step(folder: Path, new: NewShop) -> str:
         doubt.heading for doubt in new.columns.doubtful
     ):
         return f'open {folder / SHOP}, fill in the lines with "?", then: listkit check --shop {folder}'
-    if new.columns.missing:
+    if new.columns.lacking:
         return f"add what is missing to {folder / new.read.file}, then: listkit check --shop {folder}"
     if must_fix(new.problems):
         return f"mend the rows in {folder / new.read.file} that listkit check --shop {folder} tells"
@@ -131,7 +131,7 @@ def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
                 }
                 for heading, match in zip(read.header.headings, read.matches, strict=True)
             ],
-            "missing": [text.split(".")[0] for text in new.columns.missing],
+            "missing": [each.field for each in new.columns.lacking],
         },
     }
 

@@ -141,9 +141,10 @@ def _options(references: SetReferences, at: int, slot: Slot) -> None:
             message = f"{quoted(option.item)} stands twice among the options."
             references.add(loc, "code-twice", message, "Keep one of the two.", fatal=True)
         elif part in parts:
-            message = f"{quoted(option.item)} and {quoted(parts[part])} both give the variant's code the part {part}."
-            hint = f'Give one its own: {{ item = "{option.item}", part = "..." }}.'
-            references.add(loc, "code-twice", message, hint, fatal=True)
+            both = f"{quoted(parts[part])} and {quoted(option.item)} both end in {part}"
+            hint = f'Give one an ending of its own: {{ item = "{option.item}", part = "..." }}.'
+            message = f"{both}, so two variants would have the same code."
+            references.add((*loc, "part"), "code-twice", message, hint, fatal=True)
         codes.add(option.item)
         parts.setdefault(part, option.item)
 

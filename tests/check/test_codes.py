@@ -131,7 +131,10 @@ def test_a_code_stated_for_one_variant_and_made_for_another_is_told_where_it_is_
 def test_two_options_with_the_same_last_part_collide_and_an_option_listed_twice_is_left_to_option_twins() -> None:
     slot = {"slot": "Jar", "choose": ["A-1", "B-1"]}
     (problem,) = found("code-twice", shop([item("A-1"), item("B-1")], [gift_set([slot])]))
-    assert problem.message == 'two variants have the code "SET-1-1": Jar is A-1 or B-1.'
+    goods = "Item A-1 bar soap (A-1) and Item B-1 bar soap (B-1)"
+    assert problem.message == f'two variants would have the code "SET-1-1": of Jar, {goods} end alike.'
+    assert problem.hint == 'Give Item B-1 bar soap an ending of its own: part = "...".'
+    assert problem.place.key == ("contents", 0, "choose", 1, "part")
     twice = shop([item("A-1")], [gift_set([{"slot": "Jar", "choose": ["A-1", "A-1"]}])])
     assert found("code-twice", twice) == []
     assert len(found("option-twins", twice)) == 1

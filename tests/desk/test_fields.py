@@ -17,6 +17,7 @@ from listkit.edit.toml import value_at, with_entry
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
+from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Wholesale
@@ -90,8 +91,8 @@ def test_no_word_is_of_a_key_that_is_not_there_and_each_key_stands_on_one_page_o
     assert set(WORDS) - OTHER_TABLES == set(models)
     for name, model in models.items():
         assert list(WORDS[name]) == list(known_keys(model)), name
-    assert set(WORDS["help"]) <= set(models)
-    assert all(set(table) <= set(WORDS[name]) for name, table in WORDS["help"].items())
+    assert set(WORDS["help"]) <= {*models, "Item"}
+    assert all(set(table) <= set(WORDS.get(name, Item.model_fields)) for name, table in WORDS["help"].items())
     for root in MODELS.values():
         placed = [key for section in WORDS["section"][root.__name__] for key in section["keys"]]
         assert sorted(placed) == sorted(known_keys(root))

@@ -23,8 +23,9 @@ def test_sizes_that_carry_their_unit_are_taken_as_the_page_chose_and_others_are_
         client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", bare.encode(), "text/csv")})
         asked = client.post("/start/columns", data=stated)
         assert asked.status_code == 422
-        wanted = 'The numbers of "How big" have no unit. Choose "size (mm)", "size (cm)" or "size (in)"'
-        assert wanted.casefold() in text(asked.text).casefold()
+        ways = "“Outside size, in millimetres”, “Outside size, in centimetres”, or “Outside size, in inches” for it."
+        wanted = f"The numbers of “How big” do not say in what they are measured. Choose {ways}"
+        assert wanted in text(asked.text)
         sized = bare.replace("25\n", "25mm\n").encode()
         page = client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", sized, "text/csv")})
         assert '<option value="size" selected>' in page.text
@@ -142,3 +143,25 @@ def test_goods_that_a_sheet_of_sales_names_are_chosen_already(tmp_path: Path) ->
         assert chosen == ["BS-01", "BS-02", "CA-01"], text(page.text)
         assert "BS-01: Lavender soap" in page.text, "her name stays as it is"
         assert 'What is "Muesli"?' in text(page.text)
+
+
+def test_a_sheet_without_a_column_that_all_need_is_told_in_plain_words_with_what_mends_it(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk)
+        desk.shop_state.full(wait=60)
+        page = client.get("/today").text
+        assert "The things in your sheet have no codes yet, and places know things by their codes." in text(page)
+        assert '<a class="button" href="/shelf/codes">Make codes for these</a>' in page
+        assert "There is no column" not in text(page)
+        client.headers["accept-language"] = "fr"
+        assert "n’ont pas encore de codes" in text(client.get("/today").text)
+        client.headers["accept-language"] = "en"
+        sheet = tmp_path / "new" / "my.csv"
+        sheet.write_text("\n".join(line.replace("What it costs me", "Zorb") for line in SHEET.splitlines()), "utf-8")
+        toml = tmp_path / "new" / "shop.toml"
+        toml.write_text(toml.read_text("utf-8").replace('"What it costs me"', '"What else"'), "utf-8")
+        desk.shop_state.look()
+        desk.shop_state.full(wait=60)
+        said = text(client.get("/today").text)
+        assert "Your sheet has no column for “Cost” yet, which every thing needs." in said
+        assert "with the heading “Cost”" in said

@@ -5,6 +5,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from decimal import Decimal
 from html import unescape
@@ -534,3 +535,32 @@ def test_a_set_whose_file_is_not_sound_has_a_page_all_the_same(tmp_path: Path, c
         assert say("one.unread") in text(page.text)
         answer = post(client, desk, "broken", "sets/broken/set.toml", name="Mended")
         assert answer.status_code in (200, 409, 422)
+
+
+def test_goods_whose_codes_end_alike_are_named_and_given_unlike_endings_by_a_button(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    rows = (shop / "items.csv").read_text(encoding="utf-8")
+    row = next(line for line in rows.splitlines() if line.startswith("RR-J1,"))
+    twin = row.replace("RR-J1", "QQ-J1").replace(row.split(",")[1], "Teasel & Thyme")
+    (shop / "items.csv").write_text(f"{rows.rstrip()}\n{twin}\n", encoding="utf-8")
+    (file,) = (shop / "sets").glob("*/set.toml")
+    file.write_text(file.read_text(encoding="utf-8").replace('"RR-J2"', '"QQ-J1"'), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        desk.shop_state.look()
+        desk.shop_state.full(wait=60)
+        page, code = client.get("/sets/RRS-1").text, "RRS-1"
+        said = text(page)
+        plain = "Willow Bark body butter (RR-J1) and Teasel & Thyme body butter (QQ-J1) both end in J1,"
+        assert f"{plain} so two versions would have the same code." in said
+        assert plain in text(client.get("/today").text)
+        assert "“Its ending in the codes of versions”" in said
+        places = re.findall(r'value="apart (contents/\d+/choose)"', page)
+        assert len(places) == 1
+        shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
+        done = client.post(f"/sets/{code}/change", data=desks.form(desk, **shown, do=f"apart {places[0]}"))
+        assert done.status_code == 200, text(done.text)
+        assert "Make their endings unlike" not in text(done.text)
+        parts = tomllib.loads(file.read_text(encoding="utf-8"))["contents"][1]["choose"]
+        assert parts == ["RR-J1", {"item": "QQ-J1", "part": "QQJ1"}]
+        desk.shop_state.full(wait=60)
+        assert "both end in" not in text(client.get(f"/sets/{code}").text)

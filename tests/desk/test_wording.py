@@ -13,15 +13,16 @@ from pydantic import BaseModel
 from listkit.desk import wording
 from listkit.desk.fields import FormField
 from listkit.desk.fields import form as form_of
-from listkit.desk.page import say
+from listkit.desk.page import say, shot_word
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Wholesale
+from listkit.read.photos import OTHER, SHOTS
 from listkit.shipped import shipped_templates
-from tests.desk.desks import form, opened
+from tests.desk.desks import form, opened, text
 from tests.shops import clean_shop, small_demo
 
 OTHERS = tuple(tag for tag in wording.languages() if tag != "en")
@@ -192,3 +193,25 @@ def test_a_page_in_french_has_no_words_of_the_desk_in_english(tmp_path: Path) ->
 def say_in(tag: str, key: str) -> str:
     with wording.speaking(tag):
         return say(key)
+
+
+def test_pictures_packaging_and_files_that_cannot_be_read_are_spoken_of_in_french_too(tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        client.headers["accept-language"] = "fr"
+        desk.shop_state.look(measured=True)
+        photos = client.get("/sets/OHS-1/photos").text
+        with wording.speaking("fr"):
+            shown = {shot: shot_word(shot) for shot in (*SHOTS, OTHER)}
+        assert len(set(shown.values())) == len(shown), "no two look alike"
+        assert all(f'<option value="{shot}"' in photos for shot in shown)
+        assert all(f">{words}</option>" in photos for words in shown.values())
+        stock = text(client.get("/shelf/stock").text)
+        assert "la carte" in stock
+        assert "calage de la boîte" in stock
+        assert "the card" not in stock
+        file = shop / "channels" / "web_shop.toml"
+        file.write_text("name = ", encoding="utf-8")
+        refused = client.post("/place/web_shop/change", data=form(desk))
+        assert "est illisible en l’état" in text(refused.text)
+        assert "cannot be read" not in text(refused.text)
