@@ -6,7 +6,7 @@ beginnings of words, so that looking for it is a walk along the text and never a
 
 import re
 import unicodedata
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
@@ -302,7 +302,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     claims, friends, cautions, questions = _indexes(table)
     warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
     warning = {words[start].sentence for start, _ in warned}
-    warning |= _answered_no(words, questions, warning, table.denials)
+    warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
     hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
     spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
@@ -359,6 +359,16 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
 
 _ANSWERS_WITHIN: Final = 5
 """Words of an answer within which it denies what was asked."""
+
+
+_HEADING: Final = 3
+"""Words of a sentence that is only the heading of the next one."""
+
+
+def _headings(text: list[_Word], warning: set[int]) -> set[int]:
+    """Return the sentences of a few words right before a warning ("Pregnant? Ask your midwife")."""
+    lengths = Counter(word.sentence for word in text if word.text != _ASKS)
+    return {sentence - 1 for sentence in warning if 0 < lengths[sentence - 1] <= _HEADING}
 
 
 def _answered_no(text: list[_Word], questions: "_Index", warning: set[int], denials: Denials) -> set[int]:
