@@ -23,7 +23,7 @@ FOLDER: Final = "claims"
 MOST_BETWEEN: Final = bounds.CLAIM_WORDS_BETWEEN
 """Words that ".." may stand for."""
 _TEXTS: Final = ("key", "where", "why", "source", "write")
-_LEAST_BEGINNING: Final = 4
+_LEAST_PART: Final = 4
 _MOST_PHRASES: Final = bounds.CLAIM_PHRASES
 """Of one table, alternatives told apart; ours has a few hundred."""
 _VOWELS: Final = "aeiou"
@@ -31,19 +31,20 @@ _VOWELS: Final = "aeiou"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A place in a phrase: the words that may be there, beginnings of words, and how many words may come before.
+    """A place in a phrase: the words that may be there, beginnings and ends of words, how many words may come before.
 
     `but` turns it round: every word may be there except those.
     """
 
     words: frozenset[str]
     beginnings: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
     before: int = 0
     but: bool = False
 
     def takes(self, word: str) -> bool:
         """Whether `word`, folded, may be here."""
-        named = word in self.words or bool(self.beginnings and word.startswith(self.beginnings))
+        named = word in self.words or word.startswith(self.beginnings) or word.endswith(self.ends)
         return named != self.but
 
 
@@ -227,11 +228,12 @@ def _step(word: str, before: int) -> Step:
     if word.startswith("^"):
         return replace(_step(word[1:], before), but=True)
     options = word.split("/")
-    exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
+    exact = (form for option in options if "*" not in option for form in _forms(folded(option)))
     beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
-    if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
-        raise ValueError(f'"{word}" begins too many words')
-    return Step(frozenset(exact), beginnings, before)
+    ends = tuple(folded(option.removeprefix("*")) for option in options if option.startswith("*"))
+    if any(len(part) < _LEAST_PART or "*" in part for part in (*beginnings, *ends)):
+        raise ValueError(f'"{word}" takes too many words')
+    return Step(frozenset(exact), beginnings, ends, before)
 
 
 def _forms(word: str) -> tuple[str, ...]:
@@ -263,7 +265,7 @@ _UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
 _TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
 _BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
 _NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
-_BEGINNING: Final = 4
+_PART: Final = _LEAST_PART
 _OWNED: Final = "'’‘"
 _MASKED: Final = "\0"
 _ASKS: Final = "?"
@@ -469,19 +471,23 @@ class _Index:
     def __init__(self, families: Iterable[Family]) -> None:
         self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
         self.by_beginning: dict[str, list[tuple[Family, Phrase]]] = {}
+        self.by_end: dict[str, list[tuple[Family, Phrase]]] = {}
         for family in families:
             for phrase in family.phrases:
                 for word in phrase[0].words:
                     self.by_word.setdefault(word, []).append((family, phrase))
-                for beginning in {beginning[:_BEGINNING] for beginning in phrase[0].beginnings}:
+                for beginning in {beginning[:_PART] for beginning in phrase[0].beginnings}:
                     self.by_beginning.setdefault(beginning, []).append((family, phrase))
+                for end in {end[-_PART:] for end in phrase[0].ends}:
+                    self.by_end.setdefault(end, []).append((family, phrase))
 
     def spans(self, text: list[_Word]) -> Iterator[_Span]:
         """Yield every phrase of a text, with the first and last word of it."""
         for at, word in enumerate(text):
             candidates = self.by_word.get(word.text, [])
-            more = self.by_beginning.get(word.text[:_BEGINNING], []) if len(word.text) >= _BEGINNING else []
-            for family, phrase in (*candidates, *more):
+            begun = self.by_beginning.get(word.text[:_PART], []) if len(word.text) >= _PART else []
+            ended = self.by_end.get(word.text[-_PART:], []) if len(word.text) >= _PART else []
+            for family, phrase in (*candidates, *begun, *ended):
                 if phrase[0].takes(word.text) and (end := _end(phrase, text, at)) is not None:
                     yield family, (at, end)
 
