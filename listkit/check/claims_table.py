@@ -6,7 +6,7 @@ beginnings of words, so that looking for it is a walk along the text and never a
 
 import re
 import unicodedata
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
@@ -23,7 +23,7 @@ FOLDER: Final = "claims"
 MOST_BETWEEN: Final = bounds.CLAIM_WORDS_BETWEEN
 """Words that ".." may stand for."""
 _TEXTS: Final = ("key", "where", "why", "source", "write")
-_LEAST_BEGINNING: Final = 4
+_LEAST_PART: Final = 4
 _MOST_PHRASES: Final = bounds.CLAIM_PHRASES
 """Of one table, alternatives told apart; ours has a few hundred."""
 _VOWELS: Final = "aeiou"
@@ -31,19 +31,20 @@ _VOWELS: Final = "aeiou"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A place in a phrase: the words that may be there, beginnings of words, and how many words may come before.
+    """A place in a phrase: the words that may be there, beginnings and ends of words, how many words may come before.
 
     `but` turns it round: every word may be there except those.
     """
 
     words: frozenset[str]
     beginnings: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
     before: int = 0
     but: bool = False
 
     def takes(self, word: str) -> bool:
         """Whether `word`, folded, may be here."""
-        named = word in self.words or bool(self.beginnings and word.startswith(self.beginnings))
+        named = word in self.words or word.startswith(self.beginnings) or word.endswith(self.ends)
         return named != self.but
 
 
@@ -84,6 +85,7 @@ class Denials:
         but: words that, right behind one of `before`, make it no denial ("not only heals").
         still: words that, right behind a "no" that answers, make it no denial ("Spots? Not any more").
         stops: words behind which a denial reaches no further ("but").
+        after: words that deny what comes before them in the same clause ("gegen Mücken hilft sie nicht").
     """
 
     before: frozenset[str] = frozenset()
@@ -94,19 +96,22 @@ class Denials:
     but: frozenset[str] = frozenset()
     still: frozenset[str] = frozenset()
     stops: frozenset[str] = frozenset()
+    after: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ClaimTable:
     """All of one language: families in order, phrases that only look like claims, denials. Each text is read once.
 
-    A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing.
+    A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing. A question that begins
+    with one of `questions` ("Does it help with") is as good as its answer.
     """
 
     families: tuple[Family, ...]
     friends: tuple[Phrase, ...]
     denials: Denials = Denials()
     cautions: tuple[Phrase, ...] = ()
+    questions: tuple[Phrase, ...] = ()
 
     @property
     def keys(self) -> frozenset[str]:
@@ -127,19 +132,19 @@ def parse_claims(text: str) -> ClaimTable:
             name: tuple(" ".join(entry.split()) for entry in entries.split("/") if entry.strip())
             for name, entries in raw.get("words", {}).items()
         }
-        friends, cautions = (raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions"))
+        sections = [raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions", "questions")]
         families_said = raw.get("family", [])
-        texts = [*friends, *cautions, *(text for family in families_said for text in family["phrases"])]
+        texts = [*chain(*sections), *(text for family in families_said for text in family["phrases"])]
         texts += [text for family in families_said for key in ("unless", "denied") for text in family.get(key, [])]
         ways = _Ways(lists)
         if sum(map(ways.count, texts)) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
         families = tuple(_family(family, ways) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
-        looks, warns = (
-            tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in (friends, cautions)
+        looks, warns, asks = (
+            tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in sections
         )
-        return ClaimTable(families, looks, denials, warns)
+        return ClaimTable(families, looks, denials, warns, asks)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
@@ -223,11 +228,12 @@ def _step(word: str, before: int) -> Step:
     if word.startswith("^"):
         return replace(_step(word[1:], before), but=True)
     options = word.split("/")
-    exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
+    exact = (form for option in options if "*" not in option for form in _forms(folded(option)))
     beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
-    if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
-        raise ValueError(f'"{word}" begins too many words')
-    return Step(frozenset(exact), beginnings, before)
+    ends = tuple(folded(option.removeprefix("*")) for option in options if option.startswith("*"))
+    if any(len(part) < _LEAST_PART or "*" in part for part in (*beginnings, *ends)):
+        raise ValueError(f'"{word}" takes too many words')
+    return Step(frozenset(exact), beginnings, ends, before)
 
 
 def _forms(word: str) -> tuple[str, ...]:
@@ -259,7 +265,7 @@ _UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
 _TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
 _BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
 _NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
-_BEGINNING: Final = 4
+_PART: Final = _LEAST_PART
 _OWNED: Final = "'’‘"
 _MASKED: Final = "\0"
 _ASKS: Final = "?"
@@ -295,9 +301,10 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     words = _words(text)
     if not words:
         return ()
-    claims, friends, cautions = _indexes(table)
+    claims, friends, cautions, questions = _indexes(table)
     warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
     warning = {words[start].sentence for start, _ in warned}
+    warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
     hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
     spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
@@ -352,6 +359,36 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
             yield family, (start, end)
 
 
+_ANSWERS_WITHIN: Final = 5
+"""Words of an answer within which it denies what was asked."""
+
+
+_HEADING: Final = 3
+"""Words of a sentence that is only the heading of the next one."""
+
+
+def _headings(text: list[_Word], warning: set[int]) -> set[int]:
+    """Return the sentences of a few words right before a warning ("Pregnant? Ask your midwife")."""
+    lengths = Counter(word.sentence for word in text if word.text != _ASKS)
+    return {sentence - 1 for sentence in warning if 0 < lengths[sentence - 1] <= _HEADING}
+
+
+def _answered_no(text: list[_Word], questions: "_Index", warning: set[int], denials: Denials) -> set[int]:
+    """Return the sentences that ask whether something is so, and are answered by a denial or a warning."""
+    denied: set[int] = set()
+    for _, (start, _) in questions.spans(text):
+        asked = text[start].sentence
+        behind = next((at for at in range(start, len(text)) if text[at].sentence != asked), len(text))
+        answer = text[behind : behind + _ANSWERS_WITHIN]
+        begins = start == 0 or text[start - 1].sentence != asked
+        if begins and answer and text[behind - 1].text == _ASKS:
+            reached = [at for at in range(behind, behind + len(answer)) if text[at].sentence == answer[0].sentence]
+            no = text[behind].text in denials.no or any(_denies(text, at, len(text), denials) for at in reached)
+            if no or answer[0].sentence in warning:
+                denied.add(asked)
+    return denied
+
+
 _DENIES_OVER: Final = 6
 """Words over which a denial reaches."""
 
@@ -370,6 +407,8 @@ def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, writte
     within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
     if any(_denies(text, at, end, denials) for at in within):
         return True
+    if any(text[at].text in denials.after and _denies(text, at, start, denials) for at in _clause_behind(text, end, written)):
+        return True
     answers = asks and after < len(text) and text[after].text in denials.before | denials.no
     return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
 
@@ -383,12 +422,20 @@ def _clause_before(text: list[_Word], start: int, denials: Denials, written: str
         yield at
 
 
+def _clause_behind(text: list[_Word], end: int, written: str) -> Iterator[int]:
+    """Yield the places of the words behind a find, to the end of its clause."""
+    for at in range(end + 1, len(text)):
+        if text[at].sentence != text[end].sentence or "," in written[text[at - 1].end : text[at].start]:
+            return
+        yield at
+
+
 def _denies(text: list[_Word], at: int, start: int, denials: Denials) -> bool:
     """Whether the word at a place denies what begins at `start`, later in the same clause."""
     following = text[at + 1].text if at + 1 < len(text) else ""
     if text[at].text in denials.no:
         named = following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
-        return named or _behind_verb(text, at, denials)
+        return (named or _behind_verb(text, at, denials)) and following not in denials.but
     return text[at].text in denials.before and following not in denials.but
 
 
@@ -424,28 +471,33 @@ class _Index:
     def __init__(self, families: Iterable[Family]) -> None:
         self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
         self.by_beginning: dict[str, list[tuple[Family, Phrase]]] = {}
+        self.by_end: dict[str, list[tuple[Family, Phrase]]] = {}
         for family in families:
             for phrase in family.phrases:
                 for word in phrase[0].words:
                     self.by_word.setdefault(word, []).append((family, phrase))
-                for beginning in {beginning[:_BEGINNING] for beginning in phrase[0].beginnings}:
+                for beginning in {beginning[:_PART] for beginning in phrase[0].beginnings}:
                     self.by_beginning.setdefault(beginning, []).append((family, phrase))
+                for end in {end[-_PART:] for end in phrase[0].ends}:
+                    self.by_end.setdefault(end, []).append((family, phrase))
 
     def spans(self, text: list[_Word]) -> Iterator[_Span]:
         """Yield every phrase of a text, with the first and last word of it."""
         for at, word in enumerate(text):
             candidates = self.by_word.get(word.text, [])
-            more = self.by_beginning.get(word.text[:_BEGINNING], []) if len(word.text) >= _BEGINNING else []
-            for family, phrase in (*candidates, *more):
+            begun = self.by_beginning.get(word.text[:_PART], []) if len(word.text) >= _PART else []
+            ended = self.by_end.get(word.text[-_PART:], []) if len(word.text) >= _PART else []
+            for family, phrase in (*candidates, *begun, *ended):
                 if phrase[0].takes(word.text) and (end := _end(phrase, text, at)) is not None:
                     yield family, (at, end)
 
 
 @cache
-def _indexes(table: ClaimTable) -> tuple[_Index, _Index, _Index]:
-    """Return the indexes of what claims, of what only looks like it, and of what warns."""
+def _indexes(table: ClaimTable) -> tuple[_Index, ...]:
+    """Return the indexes of what claims, of what only looks like it, of what warns, and of what asks."""
     denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
-    return _Index((*table.families, *denied)), _Index([Family(table.friends)]), _Index([Family(table.cautions)])
+    rest = (_Index([Family(phrases)]) for phrases in (table.friends, table.cautions, table.questions))
+    return (_Index((*table.families, *denied)), *rest)
 
 
 def _end(phrase: Phrase, text: list[_Word], at: int) -> int | None:
