@@ -296,6 +296,7 @@ class LabelWords:
     alone: str = with_places("item")
     of_item: str = with_places("item")
     made_by: str = with_places("address")
+    after_opening: str = with_places("time")
     country: str = with_places("country")
     code: str = with_places("code")
 

@@ -219,6 +219,9 @@ class Labels(Laid):
         description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
         examples=["GB"],
     )
+    logo: YesNo = Field(
+        default=True, description="Whether your logo stands at its top, where all labels of a set have room for it."
+    )
     frame: YesNo = Field(
         default=True,
         description="Whether a thin line in your colour goes around it, around the front where there are two faces.",
