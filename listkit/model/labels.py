@@ -239,8 +239,10 @@ class Cards(Laid):
     size: FaceField = Field(
         default=Face(Decimal(88), Decimal(56)), description="Width and height of one card, as it is read."
     )
-    each: Literal["variant", "set"] = Field(
-        default="variant", description='"variant": a card for each; "set": one for all its options.'
+    each: Literal["variant", "set"] | None = Field(
+        default=None,
+        description='"variant": a card for each; "set": one for all its options; when left out one for a set whose '
+        "options all cost the same, else one for each.",
     )
     channel: str = Field(
         default="", description="The channel whose prices and variants are shown; when left out all, as usual."
