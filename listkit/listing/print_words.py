@@ -227,6 +227,8 @@ class FormWords:
     nothing: str
     ready: str
     see_lines: str
+    shelf: str
+    margin: str
     add_cases: str = with_places("count", "case")
     add_least: str = with_places("count", "least")
     short: str = with_places("amount", "least")
@@ -248,6 +250,13 @@ class OrderWords:
     takes: str
     on_hand: str
     anyway: str
+    our_number: str
+    deliver_to: str
+    batch: str
+    card: str
+    together: str
+    box: str = with_places("code")
+    fill: str = with_places("code")
     left_out: str = with_places("code", "said")
     other_price: str = with_places("code", "price", "stated")
     other_count: str = with_places("code", "ordered", "confirmed")
