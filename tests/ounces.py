@@ -105,6 +105,8 @@ issued = 2027-01-15
 valid_until = 2027-07-14
 opening = "150"
 reorder = "75"
+carriage = "at cost"
+carriage_free = "350"
 case_pack = { items = 6, sets = 2 }
 
 [[group]]

@@ -301,7 +301,10 @@ def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmat
     if checked.clashes:
         raise FieldError(*next((each.message, each.hint) for each in _twice(checked)))
     case = replace(checked.case, today=kept.day) if kept else checked.case
-    confirmed, logo = _confirmed(checked, case.today), logo_of(out)
+    number = kept.number if kept else 1 + max((order.number for order in checked.known), default=0)
+    confirmed, logo = replace(_confirmed(checked, case.today), number=number), logo_of(out)
+    stockist = next((each for each in listed.shop.stockists if each.code == checked.buyer.code), None)
+    confirmed = replace(confirmed, address=stockist.address if stockist else "")
     paths = tuple(kept.facts["files"]) if kept else tuple(f"{ORDERS}/{_stem(case)}-{page}.pdf" for page in _PAGES)
     order = _to_keep(checked, case.today, paths)
     if kept is not None and kept.facts["lines"] != order.facts["lines"]:

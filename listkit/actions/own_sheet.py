@@ -199,7 +199,7 @@ _UNITS: Final = {
     "weight": tuple(channel_places(UnitKind.MASS)),
     "net": (*(unit.sign for unit in _BASES), *(unit.legal.sign for unit in _BASES if unit.legal)),
     "size": tuple(channel_places(UnitKind.LENGTH)),
-    "shelf life": tuple(unit.sign for unit in units_of(UnitKind.TIME)),
+    **dict.fromkeys(("shelf life", "after opening"), tuple(unit.sign for unit in units_of(UnitKind.TIME))),
 }
 _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}
 _AS_IN: Final = {"code": "B-1", "retail": "6.50", "cost": "1.70", "size": "80 x 55 x 25 mm"}

@@ -219,7 +219,7 @@ def written(
         for path, part, page in zip(paths, parts, pages, strict=True):
             try:
                 if page.what:
-                    print_fitting(page.layout, page.what, measures, (part,))
+                    print_fitting(page.layout, page.what, measures, page.logo, (part,))
                 else:
                     print_pdf(part, page.layout)
             except InPartError as fault:

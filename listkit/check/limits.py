@@ -12,15 +12,18 @@ from math import ceil, prod
 from typing import Final
 
 from listkit.check.alike import counted, listed, passages
-from listkit.check.places import SHOP, CheckContext, item_place, offered, set_place
+from listkit.check.places import SHOP, CheckContext, item_place, offered, sells_like_eu, set_place
+from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.labels import misfits
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
+from listkit.listing.labels import MONTHS_WITH_A_LAST_DAY
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Limits
+from listkit.model.fields import Status
 from listkit.model.packaging import GiftBox
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
@@ -386,6 +389,30 @@ def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     faces = "a front and a back in place of one, " if paper.labels.faces == 1 else ""
     hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it. {_WHERE_LABELS}"
     yield Problem(Place(SHOP, key=("labels", "size")), "label-tight", message, hint)
+
+
+def opening_unstated(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once, of all that goes on the skin and keeps so long that its label has no last day: once opened it has one.
+
+    Only where labels are made and such rules are in force.
+    """
+    shop = listings.catalog.shop
+    if papers_of(listings).labels is None or not sells_like_eu(shop):
+        return
+    lasting = [
+        item
+        for item in shop.items
+        if item.status is not Status.CLOSED and not item.after_opening and is_for_the_skin(item)
+        and item.shelf_life is not None and item.shelf_life > MONTHS_WITH_A_LAST_DAY
+    ]  # fmt: skip
+    if lasting:
+        codes = listed([item.code for item in lasting])
+        keep = "keeps" if len(lasting) == 1 else "keep"
+        message = f"{codes} {keep} more than {MONTHS_WITH_A_LAST_DAY} months, so the label has no last day, and "
+        message += "nothing says how long it keeps once opened."
+        hint = 'Write the months in a column "after opening (months)"; accept this for what is used up at once or '
+        hint += "cannot spoil."
+        yield Problem(item_place(shop, lasting[0], "after_opening"), "opening-unstated", message, hint)
 
 
 def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:

@@ -288,6 +288,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source="size under [labels] in shop.toml against outside of the box in packaging.toml"),
     Rule("label-tight", LOOK_AT, "A label holds its text in the smallest type that is allowed.", limits.label_tight,
          source="the letters of the font that labels are set in, and the layout as it is shipped"),
+    Rule("opening-unstated", LOOK_AT, "What keeps too long for a last day says how long it keeps once opened.",
+         limits.opening_unstated, source="Regulation (EC) 1223/2009, Article 19(1)(c), from memory"),
     Rule("title-long", MUST_FIX, "A title is not longer than its channel takes.", limits.title_long, source=_CHANNEL),
     Rule("description-long", MUST_FIX, "A text is not longer than its channel takes.", limits.description_long,
          source=_CHANNEL),

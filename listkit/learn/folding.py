@@ -75,7 +75,7 @@ MONEY_WORDS: Final[dict[str, str]] = {
 }  # fmt: skip
 KINDS: Final[dict[str, tuple[str, ...]]] = {
     "net": ("mass", "volume", "length"),
-    "shelf life": ("time",),
+    **dict.fromkeys(("shelf life", "after opening"), ("time",)),
     **dict.fromkeys(("weight", "parcel weight", "chargeable weight", "volumetric weight"), ("mass",)),
     **dict.fromkeys(("size", "length", "width", "depth", "height", "diameter"), ("length",)),
     **dict.fromkeys(("parcel length", "parcel width", "parcel height"), ("length",)),

@@ -33,7 +33,7 @@ from listkit.learn.folding import CONTAINERS, FORMS, SHAPES, STATUSES, words_of
 
 _MOST: Final = 0.75  # three in four make a rule: there are always odd cells
 _LONGEST: Final = 400
-_WITH_UNIT: Final = ("weight", "net", "shelf life")
+_WITH_UNIT: Final = ("weight", "net", "shelf life", "after opening")
 
 Cells = tuple[str, ...]
 
@@ -222,6 +222,7 @@ SHEET_RULES: Final[Rules] = {
     "upright": telling(is_answer),
     "fragile": telling(is_answer),
     "shelf life": _shelf_life,
+    "after opening": _shelf_life,
     "on hand": _on_hand,
     "gtin": _gtin,
     "ingredients": _ingredients,

@@ -31,6 +31,7 @@ _BOTH: Final = {
 }  # fmt: skip
 _ITEMS: Final = (
     "form", "scent", "container", "size", "shape", "upright", "fragile", "foams", "rinse off", "from age", "larger",
+    "after opening",
 )  # fmt: skip
 _FEEDS: Final = {
     "wholesale": "wholesalePrice", "width": "width", "depth": "depth", "height": "height", "title": "title",

@@ -51,7 +51,8 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "text": (
             "item.code item.name item.form item.scent item.net item.container "
             "item.ingredients item.cautions item.larger "
-            "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.* reduction.* day.*"
+            "item.gtin item.status item.shelf_life item.after_opening "
+            "set.* season.* shop.* channel.* wording.* reduction.* day.*"
         ),
     }.items()
 }

@@ -22,12 +22,13 @@ from listkit.units.money import Money
 class CardText:
     """One card. `lines` are what is inside, with whether it was chosen; `options` what may be chosen, by slot.
 
-    `unit_price` is "" where none is told.
+    `price` is "from £27.00" where options differ, `amount` the amount in it. `unit_price` is "" where none is told.
     """
 
     code: str
     name: str
     price: str
+    amount: str
     options: tuple[str, ...]
     lines: tuple[tuple[str, bool], ...]
     unit_price: str
@@ -76,37 +77,43 @@ def _as_sold(listings: Listings) -> Catalog:
 
 @dataclass(frozen=True, slots=True)
 class _Sold:
-    """A set as it is sold: its variants, those of them that set prices, and its slots."""
+    """A set as it is sold: the variants that can be bought, all where none can, and its slots with these alone."""
 
     facts: SetFacts
     variants: tuple[Variant, ...]
-    pricing: tuple[Variant, ...]
     slots: tuple[ShownSlot, ...]
+
+    def on_one_card(self, each: str | None) -> bool:
+        """Whether all options are on one card: as asked for, else where several cost the same."""
+        alike = len(self.variants) > 1 and len({variant.price for variant in self.variants}) == 1
+        return each == "set" or (each is None and alike)
 
 
 def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[CardText, ...]:
-    """Return a card for every variant that is sold, or for every set, in the order of the sets."""
+    """Return a card for every variant that can be bought, or for all of a set together, in the order of the sets."""
     texts = []
-    for sold in _sold(listings, cards.channel):
-        if cards.each == "set" and sold.variants:
+    for sold in (sold for sold in _sold(listings, cards.channel) if sold.variants):
+        if sold.on_one_card(cards.each):
             texts.append(_of_set(sold, cards, voice))
-        elif cards.each == "variant":
+        else:
             texts += [_of_variant(sold.facts, variant, cards, voice) for variant in sold.variants]
     return tuple(texts)
 
 
 def _sold(listings: Listings, channel: str) -> Iterator[_Sold]:
     """Yield the sets with their variants: as a channel's listings show and price them; else all, as usual."""
+    currency = listings.catalog.shop.settings.currency
     if not channel:
         for facts in listings.catalog.listed:
             stocked = tuple((each, each.can_make) for each in facts.variants if each.status is not Status.CLOSED)
-            slots = shown_slots(facts, stocked, listings.catalog.shop.settings.currency)
-            yield _Sold(facts, tuple(variant for variant, _ in stocked), buyable(stocked), slots)
+            bought = buyable(stocked)
+            yield _Sold(facts, bought, shown_slots(facts, tuple((each, None) for each in bought), currency))
         return
     for listing in listings:
         if channel in (listing.channel.key, listing.channel.name):
-            variants, pricing = (tuple(offer.variant for offer in of) for of in (listing.offers, listing.buyable))
-            yield _Sold(listing.facts, variants, pricing, listing.slots)
+            bought = tuple(offer.variant for offer in listing.buyable)
+            slots = shown_slots(listing.facts, tuple((each, None) for each in bought), currency)
+            yield _Sold(listing.facts, bought, slots)
 
 
 def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoice) -> CardText:
@@ -115,6 +122,7 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
         code=variant.code,
         name=facts.name,
         price=voice.money(variant.prices.price),
+        amount=voice.money(variant.prices.price),
         options=(),
         lines=tuple(
             (text, piece.item.code in chosen) for piece in variant.pieces if (text := _line(facts, piece, voice))
@@ -132,16 +140,17 @@ def _line(facts: SetFacts, piece: Piece, voice: LabelVoice) -> str:
 
 
 def _of_set(sold: _Sold, cards: Cards, voice: LabelVoice) -> CardText:
-    prices = sorted({each.price for each in sold.pricing}, key=lambda price: price.amount)
+    prices = sorted({each.price for each in sold.variants}, key=lambda price: price.amount)
     price, alone = voice.money(prices[0]), sold.facts.is_single
     inside = content_lines(voice.words, sold.facts, sold.slots)
     return CardText(
         code=sold.facts.code,
         name=sold.facts.name,
         price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
+        amount=price,
         options=tuple(_options(slot, voice) for slot in sold.slots),
         lines=tuple((text, False) for line in inside if (text := line.size if alone else line.text)),
-        unit_price=unit_prices_text(voice.words, sold.pricing, cards.unit_price),
+        unit_price=unit_prices_text(voice.words, sold.variants, cards.unit_price),
         gtin=sold.variants[0].gtin if len(sold.variants) == 1 else "",
         number=fill(voice.card.code, code=sold.facts.code),
         codes=(sold.facts.code, *(variant.code for variant in sold.variants)),

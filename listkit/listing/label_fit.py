@@ -61,6 +61,7 @@ _NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
 _SIGN: Final = 2.4  # how wide and high the warning sign is
+_JAR_WIDE, _JAR_HIGH, _BESIDE_JAR, _BETWEEN_JARS = 3.0, 2.7, 0.4, 1.0
 
 _SIDES: Final = ("width", "height")
 _TRIES: Final = 12  # sizes that are tried, each larger by what is missing in the one before
@@ -262,8 +263,27 @@ def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, floa
     wide, tall = barcode
     beside = width - wide - (_BESIDE_BARCODE_MM / _GAP_MM * gap if tall else 0.0)
     numbers = 1 if REGULAR.width(text.number) <= beside else line_count(text.number, beside)
-    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(numbers)
+    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(numbers) + _jars(text, beside)
     return high + max(blanks, tall)
+
+
+def _jars(text: LabelText, width: float) -> float:
+    """Return how much higher blanks are with open jars, in em: one without a name beside them, others below them."""
+    if not text.opened:
+        return 0.0
+    if not any(opened.names for opened in text.opened):
+        return _JAR_HIGH - 2 * REGULAR.line - _BELOW_BLANK
+    heights, at = [], 0.0
+    for opened in text.opened:
+        for number, (wide, _, spaced) in enumerate(_measured(opened.names, REGULAR)):
+            needed = wide if number else _JAR_WIDE + _BESIDE_JAR + wide
+            space = _SPACE * spaced if number else _BETWEEN_JARS
+            if not at or at + space + needed > width:
+                heights, at = [*heights, REGULAR.line], needed
+            else:
+                at += space + needed
+            heights[-1] = heights[-1] if number else _JAR_HIGH
+    return sum(heights) + (len(heights) - 1) * _LEADING + _BELOW_BLANK
 
 
 def _widest(texts: Iterable[str]) -> float:

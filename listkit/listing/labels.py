@@ -14,7 +14,7 @@ from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.cautions import FOAMS, RULES
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
-from listkit.listing.declared import caution_lines, declared
+from listkit.listing.declared import caution_lines, declared, in_few_words
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, item_name, small
 from listkit.model.fields import Shape, Status
@@ -48,6 +48,18 @@ class Spoken:
 
 
 @dataclass(frozen=True, slots=True)
+class Opened:
+    """How long pieces keep once opened: what stands in the open jar ("12M"), which ones, and the same in words.
+
+    `names` is "" where it holds for all that is inside.
+    """
+
+    months: str
+    names: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class LabelText:
     """One variant's label, of the set `set_code`.
 
@@ -65,6 +77,7 @@ class LabelText:
     gtin: str
     number: str
     heights: TypeHeights
+    opened: tuple["Opened", ...] = ()
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -147,6 +160,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         gtin=variant.gtin,
         number=fill(voices[0].label.code, code=variant.code),
         heights=_heights(variant, writing),
+        opened=tuple(_opened(tuple(one.variants[at] for one in facts_by_voice), voices)),
     )
 
 
@@ -182,6 +196,22 @@ def _runs_out(items: tuple[Item, ...]) -> bool:
     """Whether it keeps 30 months at most, and so has a last day: Regulation (EC) No 1223/2009, article 19(1)(c)."""
     lives = [item.shelf_life for item in items if item.shelf_life is not None]
     return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
+
+
+def _opened(variants: tuple[Variant, ...], voices: tuple[LabelVoice, ...]) -> Iterator[Opened]:
+    """Yield how long pieces keep once opened, the shortest first; `variants` is one variant in each voice's language.
+
+    Which pieces it holds for is said where it does not hold for all of them.
+    """
+    listed = tuple(_items(variant) for variant in variants)
+    stated = {item.after_opening for item in listed[0]}
+    for months in sorted(stated - {None, 0}):
+        names = (
+            voice.words.all_of(in_few_words(voice.words, (one for one in items if one.after_opening == months), items))
+            for items, voice in zip(listed, voices, strict=True)
+        )
+        says = fill(voices[0].label.after_opening, time=voices[0].words.count("month", months))
+        yield Opened(f"{months}M", _both(map(capital, names)) if len(stated) > 1 else "", says)
 
 
 def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:

@@ -67,6 +67,7 @@ class FormText:
     opening: Decimal | None
     reorder: Decimal | None
     free_from: int | None
+    tax: Decimal | None  # in all suggested prices alike; None where they include unlike ones
     terms: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
     contact: tuple[str, ...]
@@ -99,6 +100,7 @@ def form_of(document: Document, shop: Shop) -> FormText:
         opening=terms.opening.amount if terms.opening else None,
         reorder=terms.reorder.amount if terms.reorder else None,
         free_from=terms.display.free_from if terms.display else None,
+        tax=sheet.taxes[0] if len(set(sheet.taxes)) == 1 else None if sheet.taxes else Decimal(0),
         terms=text.terms,
         notes=text.notes,
         contact=text.contact,

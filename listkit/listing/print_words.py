@@ -227,6 +227,8 @@ class FormWords:
     nothing: str
     ready: str
     see_lines: str
+    shelf: str
+    margin: str
     add_cases: str = with_places("count", "case")
     add_least: str = with_places("count", "least")
     short: str = with_places("amount", "least")
@@ -248,6 +250,13 @@ class OrderWords:
     takes: str
     on_hand: str
     anyway: str
+    our_number: str
+    deliver_to: str
+    batch: str
+    card: str
+    together: str
+    box: str = with_places("code")
+    fill: str = with_places("code")
     left_out: str = with_places("code", "said")
     other_price: str = with_places("code", "price", "stated")
     other_count: str = with_places("code", "ordered", "confirmed")
@@ -296,6 +305,7 @@ class LabelWords:
     alone: str = with_places("item")
     of_item: str = with_places("item")
     made_by: str = with_places("address")
+    after_opening: str = with_places("time")
     country: str = with_places("country")
     code: str = with_places("code")
 

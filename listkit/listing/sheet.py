@@ -315,7 +315,10 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         "payment", "carriage", "lead", "damages", "returns", "cancellation", "back_orders", "testers", "exclusivity",
         "online_resale", "resale_proof",
     ):  # fmt: skip
-        if stated := getattr(terms, name):
+        stated = getattr(terms, name)
+        if name == "carriage" and terms.carriage_free and not stated:
+            stated = fill(voice.own.sheet.free_over, amount=voice.money(terms.carriage_free))
+        if stated:
             yield getattr(own, name), stated
 
 

@@ -79,6 +79,11 @@ class Item(ShopModel):
     shelf_life: Months | None = Field(
         default=None, description="How long it keeps from making, in months.", examples=["18 months"]
     )
+    after_opening: Months | None = Field(
+        default=None,
+        description="How long it keeps once opened, in months; printed on its label in an open jar.",
+        examples=["12 months"],
+    )
     on_hand: Count | None = Field(
         default=None, description="Pieces ready to sell; empty when they are not counted.", examples=["40"]
     )

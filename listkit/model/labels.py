@@ -219,6 +219,9 @@ class Labels(Laid):
         description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
         examples=["GB"],
     )
+    logo: YesNo = Field(
+        default=True, description="Whether your logo stands at its top, where all labels of a set have room for it."
+    )
     frame: YesNo = Field(
         default=True,
         description="Whether a thin line in your colour goes around it, around the front where there are two faces.",
@@ -236,8 +239,10 @@ class Cards(Laid):
     size: FaceField = Field(
         default=Face(Decimal(88), Decimal(56)), description="Width and height of one card, as it is read."
     )
-    each: Literal["variant", "set"] = Field(
-        default="variant", description='"variant": a card for each; "set": one for all its options.'
+    each: Literal["variant", "set"] | None = Field(
+        default=None,
+        description='"variant": a card for each; "set": one for all its options; when left out one for a set whose '
+        "options all cost the same, else one for each.",
     )
     channel: str = Field(
         default="", description="The channel whose prices and variants are shown; when left out all, as usual."

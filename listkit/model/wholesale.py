@@ -187,6 +187,9 @@ class Wholesale(ShopModel):
     lead: str = Field(default="", description="How long until it ships.", examples=["10 working days"])
     payment: str = Field(default="", description="How it is paid.", examples=["30 days from the invoice"])
     carriage: str = Field(default="", description="Who pays for sending.", examples=["free from 200.00"])
+    carriage_free: Price | None = Field(
+        default=None, description="From which worth of an order on sending costs nothing.", examples=["350"]
+    )
     damages: str = Field(default="", description="What to do when something arrives broken.")
     testers: str = Field(default="", description="Testers.")
     exclusivity: str = Field(default="", description="Whether a shop may be the only one near.")

@@ -35,6 +35,7 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "size": _LENGTHS,
     "net": _NETS,
     "shelf_life": _MONTHS,
+    "after_opening": _MONTHS,
     "from_age": _MONTHS,
     "retail": _MONEYS,
     "cost": _MONEYS,

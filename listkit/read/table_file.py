@@ -41,7 +41,8 @@ _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _COST: Final = "cost"
 _MONEY: Final = frozenset({"retail", _COST, "price", "sold_out", "left_over"})
 _UNIT_NEEDED: Final = {
-    "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "from_age": "years", "up_to": "g", "over": "g",
+    "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "after_opening": "months", "from_age": "years",
+    "up_to": "g", "over": "g",
 }  # fmt: skip
 _NUMBERS: Final = frozenset({*_MONEY, "weight", "size", "net", "percent", "up_to", "over"})
 _FEW: Final = 3  # required columns of a table in which a text alone may be a row

@@ -26,7 +26,7 @@ from listkit.model.shop import Shop
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
 from listkit.write.box_drawing import drawing
-from listkit.write.labels import MOST_LAID, cards_layout, labels_layout, layout_with, sheet_facts
+from listkit.write.labels import MOST_LAID, Logo, cards_layout, labels_layout, layout_with, logo_of, sheet_facts
 from listkit.write.print import Layout, ink_of, lang_of
 
 INSERTS: Final = "print/insert_cards.typ"
@@ -52,6 +52,7 @@ class Kind:
     layout: Callable[[tuple[int, ...], dict[str, Any]], Layout]
     laid: Laid
     faces: int = 1
+    logo: Logo | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ class Pages:
     name: str
     layout: Layout
     what: str = ""
+    logo: Logo | None = None
 
 
 def labels_kind(listings: Listings) -> Kind | None:
@@ -73,8 +75,8 @@ def labels_kind(listings: Listings) -> Kind | None:
         return labels_layout(tuple(paper.texts[at] for at in places), paper.labels, shop, sheet)
 
     codes = tuple(text.code for text in paper.texts)
-    title = paper.voice.sheet.labels
-    return Kind("outside-labels", title, "label", codes, layout, laid=paper.labels, faces=paper.labels.faces)
+    title, logo = paper.voice.sheet.labels, logo_of(shop) if paper.labels.logo else None
+    return Kind("outside-labels", title, "label", codes, layout, laid=paper.labels, faces=paper.labels.faces, logo=logo)
 
 
 def cards_kind(listings: Listings) -> Kind | None:
@@ -147,7 +149,7 @@ def sheets_of(kind: Kind, order: tuple[int, ...], used: int, shop: Shop, voice: 
         at = {place: index for index, place in enumerate(shown)}
         sheet = _sheet(kind.laid, shop, voice, _numbered(kind.title, number, chunks))
         sheet |= {"order": [at[place] for place in chunk], "used": used if number == 1 else 0}
-        yield Pages(_file(kind.stem, number, chunks), kind.layout(shown, sheet), kind.what)
+        yield Pages(_file(kind.stem, number, chunks), kind.layout(shown, sheet), kind.what, kind.logo)
 
 
 def _sheet(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[str, Any]:

@@ -21,9 +21,12 @@ from listkit.listing.papers import papers_of
 from listkit.listing.print_words import LabelVoice
 from listkit.listing.words import fill
 from listkit.model.labels import Cards, Labels, Laid
+from listkit.model.photo import Cut
 from listkit.model.shop import Shop
+from listkit.picture.encode import ENCODERS, CropJob, CropPlan, fitted, make_crops
 from listkit.problem import FieldError, InPartError
 from listkit.save.job import File, Job, key_of
+from listkit.save.temporary import temporary_folder
 from listkit.units.length import MM_PER_INCH
 from listkit.units.shown import Measures
 from listkit.units.table import printed_signs
@@ -34,6 +37,8 @@ from listkit.write.print import Layout, ink_of, lang_of, print_unless_said, prin
 
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
+LOGO: Final = "logo.png"
+_LOGO_SIDE: Final = 500  # pixels: 300 to an inch at 42 mm
 _RULER: Final = (Decimal(150), Decimal(100), Decimal(50), Decimal(20), Decimal(10))  # mm; the longest that fits
 _INCHES: Final = tuple(count * MM_PER_INCH for count in map(Decimal, (6, 4, 2, 1)))  # in mm
 # How far apart the marks of a ruler are in mm, and at which of them a longer and a long one is.
@@ -125,19 +130,52 @@ def layout_with(shop: Shop, path: str, facts: dict[str, Any]) -> Layout:
     return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 
-def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Path, ...]) -> None:
+@dataclass(frozen=True, slots=True)
+class Logo:
+    """A shop's logo as it is printed: the file, its SHA-256 when it was measured, how it is scaled."""
+
+    file: Path
+    sha256: str
+    crop: CropJob
+
+    def pictures(self) -> tuple[tuple[str, bytes], ...]:
+        """Return it as a layout is given it, of bounded size whatever the file's is.
+
+        Raises:
+            FieldError: the file is no longer the one that was measured.
+        """
+        with temporary_folder() as folder:
+            path = folder / LOGO
+            make_crops(self.file, CropPlan((self.crop,), self.sha256), (path,))
+            return ((LOGO, path.read_bytes()),)
+
+
+def logo_of(shop: Shop) -> Logo | None:
+    """Return the logo of a shop that has one, scaled for labels."""
+    if shop.logo is None:
+        return None
+    size = shop.logo.width, shop.logo.height
+    return Logo(
+        shop.root / shop.settings.logo,
+        shop.logo.sha256,
+        CropJob("", Cut(0, 0, *size, *fitted(size, _LOGO_SIDE)), format="png"),
+    )
+
+
+def print_fitting(layout: Layout, what: str, measures: Measures, logo: Logo | None, paths: tuple[Path, ...]) -> None:
     """Print pages of which every label holds its text: a recipe; `what` is "label" or "card".
 
     Raises:
         InPartError: labels are too small for what they must say; the pages are printed without these.
         FieldError: a sign has no glyph, or the layout has a fault.
     """
-    shorts = print_unless_said(paths[0], layout, SHORT)
+    pictures = logo.pictures() if logo else ()
+    shorts = print_unless_said(paths[0], layout, SHORT, pictures=pictures)
     if not shorts:
         return
     shorts = tuple({json.dumps(short, sort_keys=True): short for short in shorts}.values())  # printed often, said once
     codes = tuple(dict.fromkeys(str(short["code"]) for short in shorts))
-    if print_unless_said(paths[0], _without(layout, frozenset(codes)), SHORT):
+    if print_unless_said(paths[0], _without(layout, frozenset(codes)), SHORT, pictures=pictures):
         raise FieldError(*told_short(shorts, what, measures))
     message, hint = told_short(shorts, what, measures)
     named = ", ".join(codes[:_MOST_TOLD]) + (f" and {len(codes) - _MOST_TOLD} more" if codes[_MOST_TOLD:] else "")
@@ -186,10 +224,13 @@ def _up(length: float) -> Decimal:
     return Decimal(str(length)).quantize(Decimal(1), ROUND_CEILING)
 
 
-def _job(part: Part[Any], layout: Layout, what: str, measures: Measures, context: WriteContext) -> Job:
+def _job(
+    part: Part[Any], layout: Layout, what: str, shop: Shop, context: WriteContext, *, logo: Logo | None = None
+) -> Job:
     codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
-    file = File(part.path, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
-    return Job(print_fitting, (layout, what, measures), (file,))
+    key = key_of(context.version, printer(), layout, (logo.sha256, logo.crop, ENCODERS) if logo else None)
+    file = File(part.path, key, codes, verify=verify_pdf)
+    return Job(print_fitting, (layout, what, shop.settings.measures, logo), (file,))
 
 
 # Outside labels: one for every variant that may be sold, on sheets or a roll.
@@ -206,13 +247,17 @@ def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
     labels, voice = paper.labels, paper.voice
     for part in parts_of(paper.texts, LABELS, voice.sheet.labels, labels, labels.faces):
         layout = labels_layout(part.texts, labels, shop, sheet_facts(labels, shop, voice, part.title))
-        yield _job(part, layout, "label", shop.settings.measures, context)
+        yield _job(part, layout, "label", shop, context, logo=logo_of(shop) if labels.logo else None)
 
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:
     """Return the layout with all that it shows."""
     shown = [_label(text, labels, shop) for text in texts]
-    facts = {**sheet, "faces": labels.faces, "frame": labels.frame, "labels": shown}
+    logo = labels.logo and shop.logo is not None
+    words = {**sheet["words"], "logo": shop.settings.name}
+    facts = {
+        **sheet, "words": words, "faces": labels.faces, "frame": labels.frame, "logo": logo, "labels": shown
+    }  # fmt: skip
     return layout_with(shop, LABELS_LAYOUT, facts)
 
 
@@ -225,6 +270,7 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
         "name": text.name,
         "theme": text.theme,
         "spoken": [_spoken(one) for one in text.spoken],
+        "opened": [asdict(opened) for opened in text.opened],
         "ingredients_heading": text.ingredients_heading,
         "ingredients": text.ingredients,
         "cautions_heading": text.cautions_heading,
@@ -264,7 +310,7 @@ def write_cards(listings: Listings, context: WriteContext) -> Iterator[Job]:
     cards, voice = paper.cards, paper.voice
     for part in parts_of(paper.texts, CARDS, voice.sheet.cards, cards):
         layout = cards_layout(part.texts, cards, shop, sheet_facts(cards, shop, voice, part.title))
-        yield _job(part, layout, "card", shop.settings.measures, context)
+        yield _job(part, layout, "card", shop, context)
 
 
 def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, sheet: dict[str, Any]) -> Layout:

@@ -7,7 +7,7 @@ What is written is read again by a reader that knows nothing of the writer, and 
 import datetime
 import io
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -19,151 +19,23 @@ from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-unt
 
 from listkit.listing.cells import unwritable
 from listkit.listing.listings import Listings
-from listkit.listing.order_form import DISPLAY, SET, FormLine, FormText, Span
+from listkit.listing.order_form import DISPLAY, FormLine, FormText
 from listkit.listing.papers import papers_of
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
+from listkit.write.form_formulas import (
+    Layout,
+    margin_formula,
+    missing_formula,
+    pieces_formula,
+    shelf_formula,
+    status_formula,
+    sum_formula,
+    total_formula,
+)
 from listkit.write.line_sheet import codes_of
 from listkit.write.xlsx_feed import LIBRARY
-
-# Formulas of the order form: what a line comes to, what is still missing of it, what the whole order comes to.
-#
-# In the function names and signs that workbooks are saved with, so that every program and language reads them. Only
-# functions that all spreadsheets have had for long are used.
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """Where things stand in the sheet: each line's row, counted from 1, and the letters of columns.
-
-    `prices` are the columns of wholesale and the tiers. `kind` is a hidden column that names sets, items, displays.
-    `first_order` is the cell that says whether it is a first order, `sum` the one of the order's sum.
-    """
-
-    rows: tuple[int, ...]
-    prices: tuple[str, ...]
-    quantity: str
-    total: str
-    missing: str
-    kind: str
-    first_order: str
-    sum: str
-
-    def cells(self, column: str, span: Span | None = None) -> str:
-        """Return the cells of a column in a span of lines, of all lines without one."""
-        start, end = span or (0, len(self.rows))
-        return f"${column}${self.rows[start]}:${column}${self.rows[end - 1]}"
-
-    def cell(self, column: str, line: int) -> str:
-        """Return one line's cell."""
-        return f"{column}{self.rows[line]}"
-
-
-def total_formula(form: FormText, layout: Layout, number: int) -> str:
-    """Return the formula of a line's total: quantity times the price of the tier that its entry reaches."""
-    line = form.lines[number]
-    quantity = layout.cell(layout.quantity, number)
-    price = layout.cell(layout.prices[0], number)
-    if line.kind == DISPLAY:
-        if form.free_from is not None:
-            price = f"IF({_sets(layout)}>={form.free_from},0,{price})"
-    else:
-        ordered = f"SUM({layout.cells(layout.quantity, line.priced)})"
-        for start, column in zip(form.tiers, layout.prices[1:], strict=True):
-            price = f"IF({ordered}>={start},{layout.cell(column, number)},{price})"
-        if line.free_over is not None:
-            worth, goods = line.free_over
-            price = f"IF(SUM({layout.cells(layout.total, goods)})>={worth:f},0,{price})"
-    whole = f"AND({quantity}>=0,{quantity}=INT({quantity}))"
-    return f'=IF(ISNUMBER({quantity}),IF({whole},ROUND({quantity}*{price},{form.digits}),""),"")'
-
-
-def missing_formula(form: FormText, layout: Layout, number: int) -> str:
-    """Return the formula that says what is missing of the lines counted together with this one; "" where it is none."""
-    line, words = form.lines[number], form.words
-    if not line.leads:
-        return ""
-    if line.kind == DISPLAY:
-        own = layout.cell(layout.quantity, number)
-        ordered = f"SUM({layout.cells(layout.quantity, line.packed)})"
-        wrong = f'IF(OR({own}<0,{own}>1,{own}<>INT({own}),AND({own}>0,{ordered}=0)),{_text(words.display_most)},"")'
-        return f'=IF({own}="","",IF(ISNUMBER({own}),{wrong},{_text(words.whole)}))'
-    cells = layout.cells(layout.quantity, line.packed)
-    short = _packs(line, f"SUM({cells})", form)
-    odd = f"SUMPRODUCT(({cells}<>INT({cells}))+({cells}<0))>0"
-    counted = f'IF(COUNTA({cells})=0,"",IF(COUNT({cells})<COUNTA({cells}),{_text(words.whole)},IF({odd},'
-    return f"={counted}{_text(words.whole)},{short})))"
-
-
-def _packs(line: FormLine, ordered: str, form: FormText) -> str:
-    told = '""'
-    if line.least:
-        says = _sentence(form.words.add_least, {"count": f"({line.least}-{ordered})", "least": str(line.least)})
-        told = f"IF({ordered}<{line.least},{says},{told})"
-    if line.case:
-        rest = f"MOD({ordered},{line.case})"
-        says = _sentence(form.words.add_cases, {"count": f"({line.case}-{rest})", "case": str(line.case)})
-        told = f"IF({rest}>0,{says},{told})"
-    return told if told == '""' else f'IF({ordered}=0,"",{told})'
-
-
-def sum_formula(form: FormText, layout: Layout) -> str:
-    """Return the formula of the order's sum."""
-    return f"=ROUND(SUM({layout.cells(layout.total)}),{form.digits})"
-
-
-def pieces_formula(layout: Layout) -> str:
-    """Return the formula of how many pieces are ordered, display sets left out."""
-    kinds, quantities = layout.cells(layout.kind), layout.cells(layout.quantity)
-    return f"=SUM({quantities})-SUMIF({kinds},{_text(DISPLAY)},{quantities})"
-
-
-def status_formula(form: FormText, layout: Layout) -> str:
-    """Return the formula that says whether the order can be sent, or what is missing first."""
-    words = form.words
-    told = _text(words.ready)
-    if form.opening is not None or form.reorder is not None:
-        told = _least_sums(form, layout, told)
-    told = f'IF(COUNTIF({layout.cells(layout.missing)},"?*")>0,{_text(words.see_lines)},{told})'
-    return f"=IF(COUNTA({layout.cells(layout.quantity)})=0,{_text(words.nothing)},{told})"
-
-
-def _least_sums(form: FormText, layout: Layout, ready: str) -> str:
-    """Return what is short of the least sum: of a first order, or of a later one."""
-    first, yes, no = layout.first_order, _text(form.words.yes), _text(form.words.no)
-    told = {"yes": ready, "no": ready}
-    for answer, least in (("yes", form.opening), ("no", form.reorder)):
-        if least is not None:
-            amount = f"FIXED({least:f}-{layout.sum},{form.digits},TRUE)"
-            says = _sentence(form.words.short, {"amount": amount, "least": f"FIXED({least:f},{form.digits},TRUE)"})
-            told[answer] = f"IF({layout.sum}<{least:f},{says},{ready})"
-    asked = _text(form.words.first_order)
-    return f"IF({first}={yes},{told['yes']},IF({first}={no},{told['no']},{asked}))"
-
-
-def _sets(layout: Layout) -> str:
-    return f"SUMIF({layout.cells(layout.kind)},{_text(SET)},{layout.cells(layout.quantity)})"
-
-
-def _sentence(sentence: str, values: Mapping[str, str]) -> str:
-    """Return the formula of a sentence with figures put in."""
-    parts, rest = [], sentence
-    while rest:
-        at, name = min(((rest.find(f"{{{name}}}"), name) for name in values if f"{{{name}}}" in rest), default=(-1, ""))
-        if at < 0:
-            parts.append(_text(rest))
-            break
-        parts += [*([_text(rest[:at])] if at else []), values[name]]
-        rest = rest[at + len(name) + 2 :]
-    return "&".join(parts)
-
-
-def _text(text: str) -> str:
-    """Return words as a formula has them; it takes 255 signs at a time."""
-    doubled = text.replace('"', '""')
-    return f'"{doubled}"' if len(text) <= 255 else f'"{text[:250].replace(chr(34), chr(34) * 2)}…"'
-
 
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
 #
@@ -194,9 +66,11 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
     "status": {"bold": True, "text_wrap": True, "valign": "top"},
     "wrap": {"text_wrap": True, "valign": "top"},
 }
+_LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast of 15 and more
+_ON_ONE_PAGE: Final = 88  # rows that go on one upright page at half their size; more go on wide ones
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
-_WIDTHS: Final = (23, 30, 34, 17)  # code, name, choice, GTIN: characters
-_PRICE, _COUNT, _TOTAL, _MISSING = 11, 9, 11, 34
+_WIDTHS: Final = (20, 34, 42, 15)  # code, name, choice, GTIN: characters
+_PRICE, _COUNT, _TOTAL, _MISSING = 10, 8, 11, 30
 _ROW: Final = 15  # points
 _LETTERS_IN_TERMS: Final = 150  # on one line of the terms; only how high their rows are depends on it
 
@@ -264,11 +138,27 @@ def _fill(book: Any, form: FormText) -> None:  # noqa: ANN401 (the library state
     looks = dict(_FORMATS)
     looks["money"] = {**_LINE, "num_format": money}
     looks["sum"] = {"bold": True, "num_format": money, "align": "left"}
+    looks["share"] = {"bold": True, "num_format": "0 %", "align": "left"}
     looks["sum right"] = {"bold": True, "num_format": money, "top": 2}
     formats = {name: book.add_format(look) for name, look in looks.items()}
     for put in cells_of(form):
         _write(sheet, put, formats[put.format])
     _set_up(sheet, form)
+    _colour(sheet, form, book)
+
+
+def _colour(sheet: Any, form: FormText, book: Any) -> None:  # noqa: ANN401
+    """Colour what is still missing, and whether the order can be sent; the words say the same."""
+    columns, layout = _Columns(len(form.tiers)), layout_of(form)
+    lacks, ready = (book.add_format({"bg_color": colour}) for colour in (_LACKS, _READY))
+    first, last = layout.rows[0] - 1, layout.rows[-1] - 1
+    told = {"type": "formula", "criteria": f"=LEN(${layout.missing}{first + 1})>0", "format": lacks}
+    sheet.conditional_format(first, columns.missing, last, columns.missing, told)
+    row = _results_row(form) + 2
+    status = {"type": "cell", "criteria": "equal to", "value": f'"{form.words.ready}"', "format": ready}
+    sheet.conditional_format(row, 1, row, 1, {**status, "stop_if_true": True})
+    nothing = {"criteria": "not equal to", "value": f'"{form.words.nothing}"', "format": lacks}
+    sheet.conditional_format(row, 1, row, 1, {"type": "cell", **nothing})
 
 
 def _write(sheet: Any, put: Put, look: Any) -> None:  # noqa: ANN401
@@ -336,6 +226,11 @@ def _results(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]
     yield Put(row, 1, sum_formula(form, layout), "sum", shown=0, formula=True)
     yield Put(row + 1, 0, words.pieces, "label")
     yield Put(row + 1, 1, pieces_formula(layout), "pieces", shown=0, formula=True)
+    yield Put(row, 3, f"{words.shelf} ({form.currency})", "label right", to=columns.retail - 1)
+    yield Put(row, columns.retail, shelf_formula(form, layout), "sum", shown=0, formula=True)
+    if form.tax is not None:
+        yield Put(row + 1, 3, words.margin, "label right", to=columns.retail - 1)
+        yield Put(row + 1, columns.retail, margin_formula(form, layout), "share", formula=True)
     yield Put(row + 2, 0, words.missing, "label")
     status = status_formula(form, layout)
     yield Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
@@ -354,8 +249,10 @@ def layout_of(form: FormText) -> Layout:
         total=_letter(columns.total),
         missing=_letter(columns.missing),
         kind=_letter(columns.kind),
+        retail=_letter(columns.retail),
         first_order=f"$B${_BUYER_ROW + len(_buyer_labels(form))}",
         sum=f"$B${_results_row(form) + 1}",
+        shelf=f"${_letter(columns.retail)}${_results_row(form) + 1}",
     )
 
 
@@ -430,9 +327,13 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     sheet.freeze_panes(_heading_row(form) + 1, 1)
     sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     sheet.set_paper(_PAPER[form.paper])
-    sheet.set_landscape()
     sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.7)
-    sheet.fit_to_pages(1, 0)
+    last = max(put.row for put in _foot(form, layout, columns)) + sum(_lines_of(line) - 1 for line in form.lines)
+    if last < _ON_ONE_PAGE:
+        sheet.fit_to_pages(1, 1)
+    else:
+        sheet.set_landscape()
+        sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(_heading_row(form))
     contact = " · ".join(form.contact).replace("&", "&&")
     # A space behind the size: a text that begins with a figure would be taken for more of it.

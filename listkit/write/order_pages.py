@@ -15,6 +15,7 @@ from listkit.listing.words import fill, item_name, size_text
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
+from listkit.units.money import Money, amount_of
 from listkit.write.line_sheet import layout_with, page_facts
 from listkit.write.print import Layout
 
@@ -36,6 +37,8 @@ class Confirmed:
     displays: tuple[OrderLine, ...] = ()  # more of them than go with the order
     shorts: tuple[Short, ...] = ()  # confirmed all the same
     later: tuple[Lacking, ...] = ()  # beyond the stock
+    number: int = 0  # our own
+    address: str = ""  # of the shop, where its form has none
 
 
 def confirmation_layout(confirmation: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
@@ -49,10 +52,11 @@ def confirmation_layout(confirmation: Confirmed, document: Document, shop: Shop,
             **{name: getattr(own.order, name) for name in ("price", "sum", "anyway")},
             "terms": own.terms.terms,
         },
-        "buyer": [says for name in _BUYER if (says := confirmation.form.says(name))],
+        "buyer": _buyer(confirmation),
         "notes_of_buyer": confirmation.form.says("notes"),
         "groups": [_group(lines, document) for lines in _by_group(confirmation.order)],
         "sum": voice.money(confirmation.order.total),
+        "below": list(_carriage(confirmation.order, document)),
         "pieces": str(confirmation.order.pieces),
         "anyway": list(_anyway(confirmation, document)),
         "terms": document.text.terms,
@@ -69,9 +73,10 @@ def pick_list_layout(confirmation: Confirmed, document: Document, shop: Shop) ->
         "words": {
             **{name: getattr(own.sheet, name) for name in ("code", "line", "gtin", "case")},
             **{name: getattr(own.form, name) for name in ("quantity", "notes")},
-            **{name: getattr(own.order, name) for name in ("picked", "takes", "on_hand", "pieces")},
+            **{name: getattr(own.order, name) for name in ("picked", "takes", "on_hand", "pieces", "batch")},
+            "deliver_to": own.order.deliver_to,
         },
-        "buyer": [says for name in _BUYER if (says := confirmation.form.says(name))],
+        "buyer": _buyer(confirmation),
         "notes_of_buyer": confirmation.form.says("notes"),
         "groups": [_picked(lines, document) for lines in _by_group(confirmation.order)],
         "pieces": list(_pieces(confirmation.order, document)),
@@ -79,9 +84,31 @@ def pick_list_layout(confirmation: Confirmed, document: Document, shop: Shop) ->
     return layout_with(shop, PICK_LIST, facts, document, day=confirmation.day)
 
 
+def _buyer(confirmation: Confirmed) -> list[str]:
+    """Return who ordered and where it goes, its name first; the address is ours where the form has none."""
+    says = {name: confirmation.form.says(name) for name in _BUYER}
+    says["address"] = says["address"] or confirmation.address
+    return [part for part in says.values() if part]
+
+
+def _carriage(order: Order, document: Document) -> Iterator[tuple[str, str]]:
+    """Yield what sending costs, and with it the whole, as far as the terms say it in figures; else their words."""
+    terms, voice = document.sheet.terms, document.voice
+    own, free = voice.own, terms.carriage_free
+    if free and order.total.amount >= free.amount:
+        yield own.terms.carriage, own.sheet.free
+    elif (charge := amount_of(terms.carriage)) is not None:
+        carriage = Money(charge, order.total.currency)
+        yield own.terms.carriage, voice.money(carriage)
+        yield own.order.together, voice.money(order.total + carriage)
+    elif stated := dict(document.text.terms).get(own.terms.carriage):
+        yield own.terms.carriage, stated
+
+
 def _page(confirmation: Confirmed, document: Document, shop: Shop, *, title: str, logo: bool) -> dict[str, Any]:
     own, form, day = document.voice.own, confirmation.form, document.voice.day(confirmation.day, "long")
-    head = [(own.order.date, day), (own.form.sheet, confirmation.order.version)]
+    head = [(own.order.our_number, str(confirmation.number))] if confirmation.number else []
+    head += [(own.order.date, day), (own.form.sheet, confirmation.order.version)]
     named = (("order_number", own.form.order_number), ("deliver_by", own.form.deliver_by))
     head += [(label, says) for name, label in named if (says := form.says(name))]
     running = (title, form.says("shop"), form.says("order_number"), day)
@@ -100,7 +127,11 @@ def _by_group(order: Order) -> Iterator[tuple[OrderLine, ...]]:
 
 
 def _group(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
-    money = document.voice.money
+    voice = document.voice
+
+    def money(amount: Money) -> str:
+        return voice.money(amount) if amount.amount else voice.own.sheet.free
+
     rows = [(one.code, line_name(one, document), str(one.quantity), money(one.each), money(one.total)) for one in lines]
     return {**_heading(lines, document), "rows": rows}
 
@@ -156,11 +187,13 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
 
 
 def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:
-    """Yield code, name, pieces and stock of every item that the order takes, in the order in which they come."""
-    for item, number in takes(order):
-        if not isinstance(item, Item):
-            continue
-        name = item_name(item)
-        size = size_text(item, document.voice.language)
-        on_hand = "" if item.on_hand is None else str(item.on_hand)
-        yield item.code, f"{name}, {size}" if size else name, str(number), on_hand
+    """Yield code, name, number and stock of all that the order takes: items as they come, then boxes, fills, cards."""
+    own = document.voice.own.order
+    for of, number in takes(order):
+        on_hand = "" if of.on_hand is None else str(of.on_hand)
+        if isinstance(of, Item):
+            name, size = item_name(of), size_text(of, document.voice.language)
+            yield of.code, f"{name}, {size}" if size else name, str(number), on_hand
+        else:
+            named = {"box": fill(own.box, code=of.box), "fill": fill(own.fill, code=of.box), "card": own.card}
+            yield "", named[of.part], str(number), on_hand

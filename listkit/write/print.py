@@ -112,7 +112,14 @@ def pdf_of(layout: Layout, *, seconds: int = MOST_SECONDS) -> bytes:
         return (root / "out.pdf").read_bytes()
 
 
-def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
+def print_unless_said(
+    path: Path,
+    layout: Layout,
+    label: str,
+    *,
+    pictures: tuple[tuple[str, bytes], ...] = (),
+    seconds: int = MOST_SECONDS,
+) -> tuple[Any, ...]:
     """Run the layout and return what it says of itself: the values of its metadata marked <label>, in order.
 
     The PDF is written to `path` only when it says nothing.
@@ -122,7 +129,7 @@ def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = 
     """
     with temporary_folder() as root:
         with only_temporary():
-            _lay_out(root, layout, ())
+            _lay_out(root, layout, pictures)
         said = _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
         if not said:
             shutil.copyfile(root / "out.pdf", path)

@@ -11,7 +11,7 @@ import typst
 
 from listkit.compute.labels import TypeHeights
 from listkit.listing.label_fit import _BOLD, _FIGURES, _REGULAR, _SMALL_LETTERS, BOLD, REGULAR, face_needs, faces_of
-from listkit.listing.labels import LabelPaper, Spoken, label_paper
+from listkit.listing.labels import LabelPaper, Opened, Spoken, label_paper
 from listkit.listing.listings import Listings
 from listkit.model.labels import Labels
 from listkit.write.labels import SHORT, labels_layout, sheet_facts
@@ -31,6 +31,11 @@ INGREDIENTS = (
 CAUTIONS = (
     "For external use only.", "Avoid contact with eyes.", "Keep out of reach of children under 36 months.",
     "À conserver à l’abri de la chaleur — ne pas avaler.", "Patch-test first; do not use 2 days after opening 100 ml.",
+)  # fmt: skip
+
+OPENED = (
+    (), (Opened("6M", "", "Six months"),),
+    (Opened("6M", "Willow Bark scrub", "Six"), Opened("12M", "Body butter and bath salts", "A year")),
 )  # fmt: skip
 
 
@@ -87,7 +92,9 @@ def test_every_label_of_the_demo_is_as_high_as_estimated(size: str, faces: int, 
 
 
 def paper_of(demo: Listings, size: str, faces: int) -> LabelPaper:
-    labels = Labels.model_validate({"size": size, "faces": faces, "barcodes": "80 %", "test_page": False})
+    labels = Labels.model_validate(
+        {"size": size, "faces": faces, "barcodes": "80 %", "test_page": False, "logo": False}
+    )
     shop = demo.catalog.shop
     assert shop.settings.labels is not None
     large = shop.settings.labels.model_copy(update={"type": "panel area"})  # the larger type of the two rules
@@ -124,7 +131,7 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
         )
         text = replace(
             paper.texts[number % len(paper.texts)], code=f"R-{number}", name=chance.choice(NAMES), spoken=spoken,
-            ingredients=listed, number=f"No. R-{number}",
+            ingredients=listed, number=f"No. R-{number}", opened=OPENED[number % 3],
             heights=TypeHeights(Decimal(chance.choice(("1.6", "3.2"))), Decimal(chance.choice((0, 3))), Decimal("1.2")),
         )  # fmt: skip
         texts.append(text)

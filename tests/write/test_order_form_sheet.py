@@ -6,9 +6,11 @@ from typing import Any
 import openpyxl
 import pytest
 
+from listkit.listing.listings import Listings
 from listkit.listing.order_form import form_of
 from listkit.listing.sheet import document_of
 from listkit.problem import FieldError
+from listkit.units.colour import contrast
 from listkit.write.order_form import layout_of, write_form_sheet
 from tests.write.sheets import hard
 
@@ -51,6 +53,25 @@ def test_it_prints_one_page_wide_with_its_headings_on_every_page(paper: str, num
     assert str(sheet.page_setup.paperSize) == number
     assert sheet.print_title_rows
     assert (sheet.oddFooter.right.size, sheet.oddFooter.right.text[:11]) == (8, "2027-01-15-")
+
+
+def test_a_form_of_a_few_dozen_lines_prints_on_one_page(demo: Listings, tmp_path: Path) -> None:
+    document = document_of(demo.catalog)
+    assert document is not None
+    write_form_sheet(tmp_path / "form.xlsx", form_of(document, demo.catalog.shop))
+    sheet = openpyxl.load_workbook(tmp_path / "form.xlsx").active
+    assert (sheet.page_setup.fitToWidth or 1, sheet.page_setup.fitToHeight or 1) == (1, 1)
+    assert sheet.page_setup.orientation in (None, "portrait")
+
+
+def test_what_lacks_is_coloured_and_what_is_ready_too(tmp_path: Path) -> None:
+    """The colours are pale, so that black is read on them: WCAG 2.2, success criterion 1.4.3, asks for 4.5."""
+    sheet, layout = opened(tmp_path)
+    rules = {str(cells.sqref): cells.rules for cells in sheet.conditional_formatting}
+    assert f"{layout.missing}{layout.rows[0]}:{layout.missing}{layout.rows[-1]}" in rules
+    fills = [rule.dxf.fill.bgColor.rgb[-6:] for own in rules.values() for rule in own]
+    assert len(fills) == 3
+    assert all(contrast("#000000", f"#{fill}") > 4.5 for fill in fills)
 
 
 def test_a_row_is_as_high_as_its_longest_name(tmp_path: Path) -> None:

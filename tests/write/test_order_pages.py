@@ -1,14 +1,19 @@
 """The pages of an order: what they show of the form and of the sheet."""
 
 import json
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
+
+import pytest
 
 from listkit.compute.orders import book_of, build_order, odd_displays, shorts
 from listkit.listing.listings import Listings
 from listkit.listing.sheet import Document, display_code, document_of
 from listkit.model.wholesale import FormRow, OrderForm
 from listkit.problem import Place
+from listkit.units.money import Money
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
 
 
@@ -71,4 +76,51 @@ def test_a_pick_list_counts_cases_and_the_pieces_that_all_of_it_takes(demo: List
     one = confirmed(demo, {"OHS-1-U01": 2, "OH-B01": 6})
     facts = json.loads(pick_list_layout(one, document(demo), demo.catalog.shop).facts)
     assert [row[3:] for group in facts["groups"] for row in group["rows"]] == [["1 × 2", "2"], ["1 × 6", "6"]]
-    assert {row[0]: row[2] for row in facts["pieces"]} == {"OH-B01": "8", "OH-L01": "2", "OH-U01": "2"}
+    assert {row[0] or row[1]: row[2] for row in facts["pieces"]} == {
+        "OH-B01": "8", "OH-L01": "2", "OH-U01": "2", "Box S": "2", "Fill for box S": "2", "Message card": "2",
+    }  # fmt: skip
+
+
+def test_papers_have_our_number_where_it_goes_and_free_in_place_of_nothing(demo: Listings) -> None:
+    """An address that the form has not is the one in stockists.csv; a shelf of ours costs nothing from 350.00 on."""
+    one = confirmed(demo, {"OHS-1-U01": 24, "OH-SHELF": 1}, number=7, address="1 Weir Row, Nether Wadlow")
+    for layout in (
+        confirmation_layout(one, document(demo), demo.catalog.shop, logo=False),
+        pick_list_layout(one, document(demo), demo.catalog.shop),
+    ):
+        facts = json.loads(layout.facts)
+        assert facts["head"][0] == ["Our number", "7"]
+        assert facts["buyer"] == ["The Sluice Shop", "1 Weir Row, Nether Wadlow"]
+    facts = json.loads(confirmation_layout(one, document(demo), demo.catalog.shop, logo=False).facts)
+    assert [row[3:] for group in facts["groups"] for row in group["rows"]] == [
+        ["£13.65", "£327.60"],
+        ["£60.00", "£60.00"],
+    ]
+
+
+@pytest.mark.parametrize(
+    ("terms", "below"),
+    [
+        ({"carriage": "at cost"}, [["Carriage", "at cost"]]),
+        ({"carriage": "12.50"}, [["Carriage", "£12.50"], ["Together", "£41.50"]]),
+        ({"carriage": "at cost", "carriage_free": 29}, [["Carriage", "free"]]),
+        ({"carriage": "at cost", "carriage_free": "29.01"}, [["Carriage", "at cost"]]),
+        ({"carriage": "", "carriage_free": "350"}, [["Carriage", "free with an order of £350.00 or more"]]),
+        ({"carriage": ""}, []),
+    ],
+)
+def test_carriage_is_decided_by_figures_and_else_said_in_the_terms_words(
+    terms: dict[str, Any], below: list[list[str]], demo: Listings
+) -> None:
+    """Two sets at 14.50 are 29.00."""
+    stated = {
+        **terms,
+        **({"carriage_free": Money(Decimal(terms["carriage_free"]), "GBP")} if "carriage_free" in terms else {}),
+    }
+    shop = demo.catalog.shop
+    assert shop.wholesale is not None
+    shop = replace(shop, wholesale=shop.wholesale.model_copy(update=stated))
+    made = document_of(replace(demo.catalog, shop=shop))
+    assert made is not None
+    facts = json.loads(confirmation_layout(confirmed(demo, {"OHS-1-U01": 2}), made, shop, logo=False).facts)
+    assert facts["below"] == below

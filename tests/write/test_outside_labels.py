@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
+from PIL import Image
 
 from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
@@ -236,9 +237,9 @@ def test_a_sign_that_no_font_has_is_told_with_its_words(tmp_path: Path) -> None:
 def test_two_faces_lie_beside_each_other_and_share_what_is_said(tmp_path: Path) -> None:
     labels = 'size = "96 x 134 mm"\nfaces = 2\ntest_page = false'
     words = words_of(printed(catalog_of(tmp_path / "shop", labels), tmp_path / "a.pdf"))
-    title = [word for word in words if word.text == "Weir"]
+    title = sorted((word for word in words if word.text == "Weir"), key=lambda word: word.left)
     batch = [word for word in words if word.text == "Batch"]
-    assert [word.left < 105 for word in title] == [True, False] * 2
+    assert [word.left < 105 for word in title] == [True, True, False, False]
     assert all(word.left > 105 for word in batch)
 
 
@@ -294,3 +295,70 @@ def test_many_short_labels_are_told_worst_first_with_how_many_more() -> None:
     told = "; ".join(f"A-{at} lacks {at + 1} mm of height" for at in (5, 4, 3, 2))
     assert message.endswith(f"{told}; and 2 more.")
     assert "at least 105 mm high, a front and a back in place of one, or fewer words" in hint
+
+
+OPENED = (
+    ("code,name,form", "code,after opening (months),name,form"),
+    ("\nRR-B1,", "\nRR-B1,{soap},"),
+    ("\nRR-J1,", "\nRR-J1,12,"),
+    ("\nRR-J2,", "\nRR-J2,6,"),
+    ("\nRR-M1,", "\nRR-M1,,"),
+)
+
+
+@needs_poppler
+@pytest.mark.parametrize(
+    ("soap", "shown"),
+    [
+        ("12", [["12M"], ["6M", "Body butter", "12M", "Bar soap"]]),
+        ("", [["12M", "Body butter"], ["6M", "Body butter"]]),
+    ],
+)
+def test_an_open_jar_has_the_months_and_whose_they_are(soap: str, shown: list[list[str]], tmp_path: Path) -> None:
+    """Regulation (EC) No 1223/2009, article 19(1)(c) and Annex VII, from memory: months within the open jar."""
+    rows = tuple((old, new.format(soap=soap)) for old, new in OPENED)
+    catalog = catalog_of(tmp_path / "shop", LARGE, items=rows)
+    paper = label_paper(catalog)
+    assert paper is not None
+    assert [[word for one in text.opened for word in (one.months, one.names) if word] for text in paper.texts] == shown
+    words = words_of(printed(catalog, tmp_path / "a.pdf"))
+    assert Counter(word.text for word in words if word.text in {"6M", "12M"}) == Counter(
+        word for label in shown for word in label if word in {"6M", "12M"}
+    )
+    dates = [word for word in words if word.text == "Best"]
+    jars = [word for word in words if word.text in {"6M", "12M"}]
+    if soap == "12":  # one for all that is inside stands beside the last day, the others below it
+        assert jars[0].left > dates[0].left
+        assert jars[0].top < dates[0].top + 10 < jars[1].top
+
+
+def test_what_keeps_at_most_30_months_has_a_last_day_and_what_keeps_longer_its_first(tmp_path: Path) -> None:
+    """Regulation (EC) No 1223/2009, article 19(1)(c), from memory: no last day is asked for above 30 months."""
+    for months, date in (("30", "Best before"), ("31", "Made on")):
+        rows = (
+            ("code,name,form", "code,shelf life (months),name,form"),
+            *((f"\nRR-{code},", f"\nRR-{code},{months},") for code in ("B1", "J1", "J2", "M1")),
+        )
+        paper = label_paper(catalog_of(tmp_path / months, LARGE, items=rows))
+        assert paper is not None
+        assert {spoken.date for text in paper.texts for spoken in text.spoken} == {date}
+
+
+def test_a_logo_is_printed_at_a_bounded_size_and_told_where_it_is_no_picture(tmp_path: Path) -> None:
+    """A drawing that holds a script is never opened as one; 40 megapixels become 500 pixels."""
+    shop = clean_shop(tmp_path / "svg")
+    text = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+    drawing = f"<svg xmlns='http://www.w3.org/2000/svg'><script>{'x' * 60_000}</script></svg>"
+    (shop / "logo.svg").write_text(drawing, encoding="utf-8")
+    (shop / "shop.toml").write_text(f'logo = "logo.svg"\n{text}\n[labels]\n{LARGE}\n', encoding="utf-8")
+    read, problems = read_shop(shop)
+    assert read.logo is None
+    assert [(problem.place.file, problem.code) for problem in problems] == [("logo.svg", "not-a-picture")]
+
+    large = clean_shop(tmp_path / "large")
+    Image.new("L", (8000, 5000), 90).save(large / "logo.png")
+    (large / "shop.toml").write_text(f'logo = "logo.png"\n{text}\n[labels]\n{LARGE}\n', encoding="utf-8")
+    made = printed(build_catalog(read_shop(large)[0]), tmp_path / "a.pdf")
+    with pikepdf.open(made) as pdf:
+        (logo,) = {image.objgen: image for page in pdf.pages for image in page.images.values()}.values()
+        assert (int(logo.Width), int(logo.Height)) == (500, 312)

@@ -3,6 +3,7 @@
 import re
 import subprocess
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -10,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog, Variant
 from listkit.listing.build import build_listings
+from listkit.listing.cards import card_paper
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listings, OnDay
 from listkit.problem import FieldError
@@ -34,10 +37,24 @@ catalog_of, printed = partial(clean_catalog, "cards"), partial(printed_by, write
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
 
 
+def one_a_variant(demo: Listings) -> Catalog:
+    """Return the demo as it asks for a card for each variant."""
+    shop = demo.catalog.shop
+    assert shop.settings.cards is not None
+    cards = shop.settings.cards.model_copy(update={"each": "variant"})
+    settings = shop.settings.model_copy(update={"cards": cards})
+    return replace(demo.catalog, shop=replace(shop, settings=settings))
+
+
+def on_sale(demo: Listings) -> list[Variant]:
+    """Return the variants of the demo of which there are any."""
+    return [one for facts in demo.catalog.listed for one in facts.variants if one.can_make != 0]
+
+
 @pytest.fixture(scope="module")
 def demo_cards(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's cards."""
-    return printed(demo.catalog, tmp_path_factory.mktemp("cards") / "price-cards.pdf")
+    """The demo's cards, one a variant."""
+    return printed(one_a_variant(demo), tmp_path_factory.mktemp("cards") / "price-cards.pdf")
 
 
 @needs_poppler
@@ -46,18 +63,18 @@ def test_every_variant_has_a_card_with_its_price_and_what_is_inside(demo: Listin
     prices = Counter(word.text for word in words_of(demo_cards))
     prices -= Counter(re.findall(r"(\S+) per ", words))  # what a unit costs is no price of a card
     expected: Counter[str] = Counter()
-    for facts in demo.catalog.listed:
-        for one in facts.variants:
-            assert f"No. {one.code}" in words
-            expected[money_text(one.price.amount, "GBP", "en-GB")] += 1
-            for piece in one.pieces:
-                assert f"{piece.item.name} {piece.item.form}" in words
+    for one in on_sale(demo):
+        assert f"No. {one.code}" in words
+        expected[money_text(one.price.amount, "GBP", "en-GB")] += 1
+        for piece in one.pieces:
+            assert f"{piece.item.name} {piece.item.form}" in words
+    assert "OHS-7-B05" not in words  # Mélilot & Rye, of which there is none
     assert {price: prices[price] for price in expected} == dict(expected)
 
 
 @needs_poppler
 def test_a_reader_finds_every_number_on_the_cards(demo: Listings, demo_cards: Path, tmp_path: Path) -> None:
-    stated = [one.gtin for facts in demo.catalog.listed for one in facts.variants if one.gtin]
+    stated = [one.gtin for one in on_sale(demo) if one.gtin]
     assert Counter(barcodes_of(demo_cards, tmp_path)) == Counter(stated)
 
 
@@ -68,12 +85,34 @@ def test_qpdf_finds_no_fault(demo_cards: Path) -> None:
 
 
 def test_the_same_cards_have_the_same_bytes(demo: Listings, demo_cards: Path, tmp_path: Path) -> None:
-    assert printed(demo.catalog, tmp_path / "again.pdf").read_bytes() == demo_cards.read_bytes()
+    assert printed(one_a_variant(demo), tmp_path / "again.pdf").read_bytes() == demo_cards.read_bytes()
 
 
-def test_the_file_speaks_of_every_variant(demo: Listings) -> None:
+def test_a_set_whose_options_cost_the_same_has_one_card_and_another_one_for_each(demo: Listings) -> None:
+    """Of the demo: First Nectar costs 27.00 and 29.00, Pocket Hive 19.50 whatever is chosen."""
     (job,) = write_cards(demo, CONTEXT)
-    assert job.files[0].codes == tuple(one.code for facts in demo.catalog.listed for one in facts.variants)
+    paper = card_paper(demo)
+    assert paper is not None
+    expected = []
+    for facts in demo.catalog.listed:
+        bought = [one for one in facts.variants if one.can_make != 0]
+        alike = len(bought) > 1 and len({one.price for one in bought}) == 1
+        expected += [facts.code] if alike else [one.code for one in bought]
+    assert [text.code for text in paper.texts] == expected
+    assert {"OHS-6", "OHS-1-S03", "OHS-1-U01"} < set(expected)
+    assert set(expected) < set(job.files[0].codes)
+
+
+@needs_poppler
+def test_all_cards_have_one_size_of_type_and_the_brand(demo: Listings, tmp_path: Path) -> None:
+    pdf = printed(demo.catalog, tmp_path / "a.pdf")
+    paper = card_paper(demo)
+    assert paper is not None
+    words = [word for word in words_of(pdf) if word.page > 1]
+    assert sum(word.text == "Ottermarl" for word in words) == len(paper.texts) + max(word.page for word in words) - 1
+    prices = {text.amount for text in paper.texts}
+    high = {round(word.bottom - word.top, 1) for word in words if word.text in prices and word.bottom - word.top > 14}
+    assert len(high) == 1
 
 
 @needs_poppler
@@ -81,7 +120,10 @@ def test_a_card_of_a_set_tells_its_options_with_their_prices_where_they_differ(t
     dearer = (("RR-J2,Water Mint,body butter,100 ml,9.00", "RR-J2,Water Mint,body butter,100 ml,11.00"),)
     pdf = printed(catalog_of(tmp_path / "shop", 'each = "set"', items=dearer), tmp_path / "a.pdf")
     words = text_of(pdf)
-    assert "from £16.50" in words
+    (before,) = [word for word in words_of(pdf) if word.text == "from"]
+    (price,) = [word for word in words_of(pdf) if word.text == "£16.50" and word.bottom - word.top > 6]
+    assert before.right < price.left
+    assert before.bottom - before.top < 0.5 * (price.bottom - price.top)
     assert "Jar: Willow Bark body butter £16.50, Water Mint body butter £18.50" in words
     equal = text_of(printed(catalog_of(tmp_path / "equal", 'each = "set"'), tmp_path / "b.pdf"))
     assert "from £" not in equal
