@@ -41,6 +41,7 @@ class Rule:
     """One kind of problem: its code, how grave it is, and the rule in the owner's words.
 
     `always` marks codes that [checks] does not touch: what they are about could not be read, and is left out.
+    `of_sheet` marks what is told of the line sheet, its terms and who has it alone, never of a set's own files.
     """
 
     code: str
@@ -50,3 +51,4 @@ class Rule:
     source: str = COMMON
     threshold: Threshold | None = None
     always: bool = False
+    of_sheet: bool = False
