@@ -217,7 +217,6 @@ def _alone(facts: SetFacts, catalog: Catalog) -> Catalog:
         items=tuple(item for item in shop.items if item.code in codes),
         sets=() if single else (facts.source,),
         singles=tuple(each for each in shop.singles if single and each.code == facts.code),
-        reduced=(),
         settings=shop.settings.model_copy(update={"labels": None}),
     )
     sets, singles = ((), (facts,)) if single else ((facts,), ())
