@@ -20,7 +20,7 @@ from listkit.check import check_listings
 from listkit.check.hidden import UNLISTED, identity, that_can_be_listed, with_hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
-from listkit.check.scope import Scope, scope_of
+from listkit.check.scope import files_to_mend, items_to_mend, scope_of
 from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -224,33 +224,27 @@ def check_shop(
     """
     reading, searches = _Reading(folder, out, photos, before=before), searches or Searches()
     whole = reading.check((), day, searches)
-    drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
-    finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
-    published, broken = finished, frozenset[str]()
+    drafts, chosen, broken = draft_folders(whole.shop), _chosen_folders(whole.shop, without), frozenset[str]()
+    published = finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    told = _as_drafts(whole, finished, published)
-    if must_fix(whole.problems):
-        mended = reading.as_mended((), day)
-        apart = reading.as_mended(drafts | chosen, day) if drafts | chosen and must_fix(finished.problems) else mended
-        hidden = with_hidden(told, mended, apart if must_fix(finished.problems) else ((),))
-        told = tuple(sorted(hidden, key=in_order))
-    kept, added = without_accepted(told, whole.shop)
-    rest = (*published.problems, *added)
-    scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
+    every = _with_those_behind(reading, (whole, finished, published), drafts | chosen, day)
+    kept, added = without_accepted(every, whole.shop)
+    rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
+    scopes = [(each, scope_of(each, published.shop)) for each in rest]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
-    to_mend = [seen[each] for each in sorted(broken)]
-    faults = [problem for problem in finished.problems if problem.level is Level.MUST_FIX]
     return replace(
         published,
         problems=tuple(sorted((*kept, *with_lines(folder, added)), key=in_order)) if added else kept,
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),
-            broken=tuple(replace(each, code="") if each.code in sound else each for each in to_mend),
-            items=finished.shop.left_out.items.union(*(scope_of(each, finished.shop).items for each in faults)),
-            places=_files_to_mend(scopes),
+            broken=tuple(
+                replace(each, code="") if each.code in sound else each for each in map(seen.__getitem__, sorted(broken))
+            ),
+            items=items_to_mend(finished.problems, finished.shop),
+            places=files_to_mend(scopes),
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
             unnamed=any(not seen[each].code for each in broken),
             known=frozenset(each.code for each in whole.shop.folders if each.code),
@@ -349,15 +343,6 @@ def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
     return frozenset(known[code] for code in chosen)
 
 
-def _files_to_mend(scopes: Iterable[tuple[Problem, Scope]]) -> dict[str, tuple[str, ...]]:
-    """Return the places that problems concern as a whole, each with the files that these are in."""
-    places: dict[str, tuple[str, ...]] = {}
-    for problem, scope in scopes:
-        for key in scope.places:
-            places[key] = tuple(dict.fromkeys((*places.get(key, ()), problem.place.file)))
-    return places
-
-
 def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
     shop = checked.shop
@@ -366,6 +351,19 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
+
+
+def _with_those_behind(
+    reading: _Reading, parts: tuple[Checked, Checked, Checked], apart: frozenset[str], day: datetime.date
+) -> tuple[Problem, ...]:
+    """Return the problems of the whole shop, of what is finished and published, and those behind them."""
+    whole, finished, published = parts
+    marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
+    if not must_fix(whole.problems):
+        return marked
+    mended = reading.as_mended((), day)
+    rest = (reading.as_mended(apart, day) if apart else mended) if unfinished else ((),)
+    return tuple(sorted(with_hidden(marked, mended, rest), key=in_order))
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:

@@ -80,13 +80,7 @@ from listkit.units.shown import Measures
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
-_MORE_OF_ITEMS: Final[Mapping[str, object]] = {
-    "form": "soap",
-    "scent": "rose",
-    "ingredients": "Aqua",
-    "net": "900 g",
-    "on_hand": "1",
-}
+_MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
 _MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
 
 
@@ -429,8 +423,7 @@ def with_stand_ins(
     of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess is Guess.LARGE else ({}, {})
     more = (validated({"code": code, **of_items}, Item, currency=currency, guess=guess)[0] for code in items)
     made = (validated({"code": code, **of_boxes}, GiftBox, currency=currency, guess=guess)[0] for code in named)
-    rows = (*table.rows, *(item for item in more if item))
-    packed = (*boxes.packaging.boxes, *(box for box in made if box))
+    rows, packed = (*table.rows, *filter(None, more)), (*boxes.packaging.boxes, *filter(None, made))
     return (
         replace(table, rows=rows, row_lines=(*table.row_lines, *(0 for _ in rows[len(table.rows) :]))),
         replace(boxes, packaging=boxes.packaging.model_copy(update={"boxes": packed})),
