@@ -229,8 +229,7 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    every = _with_those_behind(reading, (whole, finished, published), drafts | chosen, day)
-    kept, added = without_accepted(every, whole.shop)
+    kept, added = without_accepted(_told_of(reading, (whole, finished, published), drafts | chosen, day), whole.shop)
     rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
     scopes = [(each, scope_of(each, published.shop)) for each in rest]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
@@ -353,7 +352,7 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     return broken | unread
 
 
-def _with_those_behind(
+def _told_of(
     reading: _Reading, parts: tuple[Checked, Checked, Checked], apart: frozenset[str], day: datetime.date
 ) -> tuple[Problem, ...]:
     """Return the problems of the whole shop, of what is finished and published, and those behind them."""
