@@ -17,9 +17,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.check import check_listings
+from listkit.check.hidden import UNLISTED, identity, that_can_be_listed, with_hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
-from listkit.check.scope import Scope, scope_of
+from listkit.check.scope import files_to_mend, items_to_mend, scope_of
 from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -54,9 +55,6 @@ WHOLESALE: Final = SHOPS
 SHEET: Final = "sheet"
 """The code under which the ledger keeps what was recorded of a line sheet as a whole."""
 
-_FAULT: Final = "template-fault"
-_UNLISTED: Final = (_FAULT, "language-missing")
-"""Without what these are told of, a channel has no listings."""
 PriceHistory = Mapping[str, Sequence[PricePoint]]
 
 
@@ -174,7 +172,12 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
     `out` is where the build is, out/ if left out. Of problems those of files `below` a set's folder are kept, "" keeps
     all; line sheets, which are no set's, are then not looked at.
     """
-    sheets, unread = (NOTHING_GIVEN_OUT, ()) if below else _sheets_if_readable(listed)
+    sheets, unread = NOTHING_GIVEN_OUT, list[Problem]()
+    if not below:
+        try:
+            sheets = sheet_history(listed.catalog)
+        except FieldError as fault:
+            unread.append(_ledger_unread(fault))
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
     found = [*listed.problems, *unread, *check_listings(listed.listings, context, sheet=not below)]
     found = [problem for problem in found if problem.place.file.startswith(below)]
@@ -223,37 +226,26 @@ def check_shop(
     """
     reading, searches = _Reading(folder, out, photos, before=before), searches or Searches()
     whole = reading.check((), day, searches)
-    drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
-    finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
-    published, broken = finished, frozenset[str]()
+    drafts, chosen, broken = draft_folders(whole.shop), _chosen_folders(whole.shop, without), frozenset[str]()
+    published = finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    told = _as_drafts(whole, finished, published)
-    if must_fix(whole.problems):
-        mended = reading.as_mended((), day)
-        apart = reading.as_mended(drafts | chosen, day) if drafts | chosen and must_fix(finished.problems) else mended
-        finished_too = {_said(problem) for problem in _in_each(apart)} if must_fix(finished.problems) else set()
-        known, possible = {_identity(each) for each in told}, {_identity(each) for part in mended for each in part}
-        if not any(each.code in _UNLISTED for each in told):  # what only follows from parts that are left out
-            told = tuple(each for each in told if each.level is Level.MUST_FIX or _identity(each) in possible)
-        more = (each for each in _in_each(mended) if _identity(each) not in known)
-        marked = (replace(each, draft=_said(each) not in finished_too) for each in more)
-        told = tuple(sorted((*told, *marked), key=in_order))
-    kept, added = without_accepted(told, whole.shop)
-    rest = (*published.problems, *added)
-    scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
+    kept, added = without_accepted(_told_of(reading, (whole, finished, published), drafts | chosen, day), whole.shop)
+    rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
+    scopes = [(each, scope_of(each, published.shop)) for each in rest]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
-    to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
         problems=tuple(sorted((*kept, *with_lines(folder, added)), key=in_order)) if added else kept,
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),
-            broken=tuple(replace(each, code="") if each.code in sound else each for each in to_mend),
-            items=_broken_items(finished),
-            places=_files_to_mend(scopes),
+            broken=tuple(
+                replace(each, code="") if each.code in sound else each for each in map(seen.__getitem__, sorted(broken))
+            ),
+            items=items_to_mend(finished.problems, finished.shop),
+            places=files_to_mend(scopes),
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
             unnamed=any(not seen[each].code for each in broken),
             known=frozenset(each.code for each in whole.shop.folders if each.code),
@@ -309,48 +301,18 @@ class _Reading:
 
     def as_mended(self, leave_out: Collection[str], day: datetime.date) -> tuple[tuple[Problem, ...], ...]:
         """Return what is told of the shop with each kind of stand-in in the place of what is wrong in it."""
+
+        def told_of(shop: Shop) -> tuple[Problem, ...]:
+            return check_listed(list_catalog(build_catalog(shop), day, opened.problems), out=self._out).problems
+
         told = []
         for guess in Guess:
             opened = self.open(leave_out, guess)
-            listed = list_catalog(build_catalog(opened.shop, Searches()), day, opened.problems)
-            problems = check_listed(listed, out=self._out).problems
-            unlisted = [each for each in problems if each.code in _UNLISTED]
-            if unlisted:
-                shop = _that_can_be_listed(opened.shop, unlisted, guess)
-                listed = list_catalog(build_catalog(shop, Searches()), day, opened.problems)
-                problems = (*unlisted, *check_listed(listed, out=self._out).problems)
+            problems = told_of(opened.shop)
+            if unlisted := [each for each in problems if each.code in UNLISTED]:
+                problems = (*unlisted, *told_of(that_can_be_listed(opened.shop, unlisted, guess)))
             told.append(problems)
         return tuple(told)
-
-
-def _that_can_be_listed(shop: Shop, unlisted: Sequence[Problem], guess: Guess) -> Shop:
-    """Return the shop with other stories in the place of faulty ones, and every channel in the shop's language.
-
-    Once without these stories and with the channels' bounds for texts; once with long stories and without such bounds,
-    since nobody knows how long texts are in a language that has no words.
-    """
-    faulty = {each.place.file for each in unlisted if each.code == _FAULT}
-    foreign = any(each.code != _FAULT for each in unlisted)
-    long, bounded = "A few plain words of nothing in particular. " * 40, guess is Guess.SMALL
-    sets = tuple(
-        replace(
-            folder,
-            stories=tuple(
-                replace(story, text=long) if story.file in faulty else story
-                for story in folder.stories
-                if story.file not in faulty or not bounded
-            ),
-        )
-        for folder in shop.sets
-    )
-    free = {} if bounded else {"title": None, "description": None, "forbidden": ""}
-    channels = tuple(
-        channel
-        if channel.language in (None, shop.settings.language) or not foreign
-        else channel.model_copy(update={"language": None, "limits": channel.limits.model_copy(update=free)})
-        for channel in shop.channels
-    )
-    return replace(shop, sets=sets, channels=channels)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -373,23 +335,13 @@ def draft_folders(shop: Shop) -> frozenset[str]:
 
 
 def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
-    folders = set[str]()
-    for code in without:
-        named = next((each.folder for each in shop.folders if code in (each.code, each.folder)), None)
-        if named is None:
+    known = {name: each.folder for each in reversed(shop.folders) for name in (each.folder, each.code)}
+    chosen = tuple(without)
+    for code in chosen:
+        if code not in known:
             there = ", ".join(each.code for each in shop.folders if each.code) or "none"
             raise FieldError(f'There is no set "{code}".', f"There are: {there}.")
-        folders.add(named)
-    return frozenset(folders)
-
-
-def _files_to_mend(scopes: Iterable[tuple[Problem, Scope]]) -> dict[str, tuple[str, ...]]:
-    """Return the places that problems concern as a whole, each with the files that these are in."""
-    places: dict[str, tuple[str, ...]] = {}
-    for problem, scope in scopes:
-        for key in scope.places:
-            places[key] = tuple(dict.fromkeys((*places.get(key, ()), problem.place.file)))
-    return places
+    return frozenset(known[code] for code in chosen)
 
 
 def _broken_folders(checked: Checked) -> frozenset[str]:
@@ -402,9 +354,17 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     return broken | unread
 
 
-def _broken_items(checked: Checked) -> frozenset[str]:
-    faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
-    return checked.shop.left_out.items | {code for each in faults for code in scope_of(each, checked.shop).items}
+def _told_of(
+    reading: _Reading, parts: tuple[Checked, Checked, Checked], apart: frozenset[str], day: datetime.date
+) -> tuple[Problem, ...]:
+    """Return the problems of the whole shop, of what is finished and published, and those behind them."""
+    whole, finished, published = parts
+    marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
+    if not must_fix(whole.problems):
+        return marked
+    mended = reading.as_mended((), day)
+    rest = (reading.as_mended(apart, day) if apart else mended) if unfinished else ((),)
+    return tuple(sorted(with_hidden(marked, mended, rest), key=in_order))
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
@@ -415,46 +375,24 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     """
     if finished is whole is published:
         return whole.problems
-    there = {_identity(problem) for problem in finished.problems}
+    there = {identity(problem) for problem in finished.problems}
     used = {item.code for facts in finished.catalog.listed for item in facts.items}
     used |= {each.code for each in finished.shop.folders if each.is_single}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
-    marked = (
-        problem
-        if _identity(problem) in there and (finished is whole or not _of_drafts(problem, whole.shop, drafted))
-        else replace(problem, draft=True)
-        for problem in whole.problems
-    )
-    known = {_identity(problem) for problem in whole.problems}
+
+    def unfinished(problem: Problem) -> bool:
+        items = scope_of(problem, whole.shop).items if finished is not whole else frozenset()
+        return identity(problem) not in there or (bool(items) and items <= drafted)
+
+    marked = (replace(problem, draft=True) if unfinished(problem) else problem for problem in whole.problems)
+    known = {identity(problem) for problem in whole.problems}
     more = {
-        _identity(problem): problem
+        identity(problem): problem
         for each in (finished, published)
         for problem in each.problems
-        if each.catalog.listed and problem.level is Level.MUST_FIX and _identity(problem) not in known
+        if each.catalog.listed and problem.level is Level.MUST_FIX and identity(problem) not in known
     }
     return tuple(sorted((*marked, *more.values()), key=in_order))
-
-
-def _of_drafts(problem: Problem, shop: Shop, drafted: frozenset[str]) -> bool:
-    """Whether a problem concerns items that drafts alone use."""
-    items = scope_of(problem, shop).items
-    return bool(items) and items <= drafted
-
-
-def _in_each(readings: tuple[tuple[Problem, ...], ...]) -> Iterator[Problem]:
-    """Yield the problems that every reading has, in the same words."""
-    alike = set.intersection(*({_said(problem) for problem in problems} for problems in readings))
-    return (problem for problem in readings[0] if _said(problem) in alike)
-
-
-def _said(problem: Problem) -> tuple[object, ...]:
-    """Return by what a problem is the same in two readings, its words included."""
-    return (*_identity(problem), problem.message, problem.hint)
-
-
-def _identity(problem: Problem) -> tuple[str, Place]:
-    """Return by what a problem is the same in two readings; its words may count other sets."""
-    return problem.code, replace(problem.place, line=0)
 
 
 # What the ledger knows of the prices before a reduction. It is read only while a reduction is in force.
@@ -523,13 +461,6 @@ def sheet_history(catalog: Catalog) -> SheetHistory:
     )
     before = next((version for version in reversed(given) if version.version != current), None)
     return SheetHistory(current, given, _previous(catalog.shop, before) if before else None)
-
-
-def _sheets_if_readable(listed: Listed) -> tuple[SheetHistory, tuple[Problem, ...]]:
-    try:
-        return sheet_history(listed.catalog), ()
-    except FieldError as fault:
-        return NOTHING_GIVEN_OUT, (_ledger_unread(fault),)
 
 
 def _rows_before(listed: Listed, out: Path) -> dict[str, int]:

@@ -5,6 +5,7 @@ texts and papers that are made by it, the rates the channels that count postage.
 everything.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Final
@@ -14,7 +15,7 @@ from listkit.listing.translate import is_foreign
 from listkit.listing.words import base_language
 from listkit.model.making import MATERIALS_FILE, PLAN_FILE, RECIPES_FILE
 from listkit.model.shop import SINGLE, Shop
-from listkit.problem import Problem
+from listkit.problem import Level, Problem
 
 WHOLESALE: Final = "wholesale"
 """The place beside the channels that has the papers for shops that buy from us."""
@@ -141,3 +142,18 @@ def _of_template(path: str, shop: Shop) -> tuple[str, ...] | None:
     labels = labels if any(_speaks(each, stem) for each in (usual, *of_labels)) else ()
     by_folder = {"words": (*speaking, *sheet, *labels), "cautions": (*speaking, *labels), "label": labels}
     return by_folder.get(folder)
+
+
+def files_to_mend(scopes: Iterable[tuple[Problem, Scope]]) -> dict[str, tuple[str, ...]]:
+    """Return the places that problems concern as a whole, each with the files that these are in."""
+    places: dict[str, tuple[str, ...]] = {}
+    for problem, scope in scopes:
+        for key in scope.places:
+            places[key] = tuple(dict.fromkeys((*places.get(key, ()), problem.place.file)))
+    return places
+
+
+def items_to_mend(problems: Iterable[Problem], shop: Shop) -> frozenset[str]:
+    """Return the codes of items that cannot be read, or have a fault among the problems that must be fixed."""
+    faults = (problem for problem in problems if problem.level is Level.MUST_FIX)
+    return shop.left_out.items.union(*(scope_of(each, shop).items for each in faults))

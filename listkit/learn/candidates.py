@@ -67,10 +67,11 @@ SHEETS: Final = Purpose(
     vocabulary=ITEMS,
     rules=SHEET_RULES,
     telling=frozenset(
-        {"code", "form", "net", "container", "size", "shelf life", "status", "shape", "ingredients", "gtin"}
+        {"code", "form", "net", "container", "size", "shelf life", "status", "shape", "ingredients", "gtin", "tax"}
     ),
     told=0.95,
     by_cells=(("gtin", 0.95), ("ingredients", 0.92), ("size", 0.7), ("code", 0.6), ("net", 0.55)),
+    asked=(("tax", "it may be a tax that is added to the price and not one that is in it"),),
 )
 
 

@@ -19,16 +19,19 @@ from listkit.units.quantity import MARKS, joined
 _MONEY: Final = re.compile(
     r"(?P<before>[^\d\s.,+-]{0,3})\s*(?P<number>[\d.,' \u00a0\u202f]*\d)\s*(?P<after>[^\d\s.,]{0,4})", re.ASCII
 )
+_LAST_WORD: Final = re.compile(r"\s*/?\s*([^\W\d_]+)\.?$")
+_EACH: Final = folded("cells", "each")
 _SPACES: Final = re.compile(r"[' \u00a0\u202f]")
 _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
-_WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?", re.ASCII)
+_WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?|[1-9]\d{0,2}(?:[,' \u00a0\u202f]\d{3}){1,2}", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _LONGEST_SIZE: Final = 80  # letters; a text that is longer is looked through for nothing
 _COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
 _MARKS: Final = re.escape("".join(MARKS))
-_UNIT_WORDS: Final = re.compile(rf"[^\W\d_]+|[{_MARKS}]")
-_FIGURES: Final = re.compile(rf"[\d\s.,/¼½¾{_MARKS}]*")
+_FRACTIONS: Final = "¼½¾⅓⅔⅛⅜⅝⅞"
+_UNIT_WORDS: Final = re.compile(rf"[^\W\d_{_FRACTIONS}]+|[{_MARKS}]")
+_FIGURES: Final = re.compile(rf"[\d\s.,/{_FRACTIONS}{_MARKS}]*")
 _CODE: Final = re.compile(r"(?=.{1,24}$)[A-Za-z0-9]+(?:[ ._/#-]?[A-Za-z0-9]+)*", re.ASCII)
 _GTIN: Final = re.compile(r"\d{8}|\d{12,14}", re.ASCII)
 _POWER: Final = re.compile(r"\d([.,]\d+)?[eE]\+?\d{1,2}", re.ASCII)
@@ -36,13 +39,13 @@ _POWER: Final = re.compile(r"\d([.,]\d+)?[eE]\+?\d{1,2}", re.ASCII)
 
 def is_price(cell: str) -> bool:
     """Whether a cell is money without doubt: an amount with a sign or with two digits behind the point."""
-    return amount(cell) is not None and (bool(sign_of(cell)) or _TWO_DIGITS.fullmatch(cell.strip()) is not None)
+    return amount(cell) is not None and (bool(sign_of(cell)) or _TWO_DIGITS.fullmatch(_less_each(cell)) is not None)
 
 
 @lru_cache(maxsize=20_000)
 def amount(cell: str) -> float | None:
     """Return roughly what a plain or a money cell comes to, for comparisons alone; None when it is neither."""
-    match = _MONEY.fullmatch(cell.strip())
+    match = _MONEY.fullmatch(_less_each(cell))
     if match is None or any(sign and not _is_sign(sign) for sign in (match["before"], match["after"])):
         return None
     digits = _SPACES.sub("", match["number"])
@@ -54,6 +57,13 @@ def amount(cell: str) -> float | None:
     return float(whole.replace(".", "") + part) if len(part) == 3 else float(whole.replace(".", "") + "." + part)
 
 
+def _less_each(cell: str) -> str:
+    """Return a price less the word that says that it is for each: "4.50 ea"."""
+    cell = cell.strip()
+    last = _LAST_WORD.search(cell)
+    return cell[: last.start()] if last and _EACH.issuperset(words_of(last[1])) else cell
+
+
 def is_measure_price(cell: str) -> bool:
     """Whether a cell is a price for a measure: "6,63 € / 100 g"."""
     price, _, measure = cell.partition("/")
@@ -62,7 +72,7 @@ def is_measure_price(cell: str) -> bool:
 
 def sign_of(cell: str) -> str:
     """Return the currency's sign or letters in a price cell, "" without."""
-    match = _MONEY.fullmatch(cell.strip())
+    match = _MONEY.fullmatch(_less_each(cell))
     signs = [sign for sign in (match["before"], match["after"]) if _is_sign(sign)] if match else []
     return signs[0] if len(set(signs)) == 1 else ""
 
@@ -81,7 +91,11 @@ def kind_of(cell: str) -> str:
     """Return "mass", "volume", "length" or "time" for an amount with its unit, "1 lb 2 oz" or "4 x 25 g"; else ""."""
     plain = _COUNT.sub("", joined(cell), count=1)
     kinds = {unit_of(MARKS.get(word, word))[0] for word in _UNIT_WORDS.findall(plain)}
-    if len(kinds) != 1 or not re.search(r"[\d¼½¾]", plain) or not _FIGURES.fullmatch(_UNIT_WORDS.sub("", plain)):
+    if (
+        len(kinds) != 1
+        or not re.search(rf"[\d{_FRACTIONS}]", plain)
+        or not _FIGURES.fullmatch(_UNIT_WORDS.sub("", plain))
+    ):
         return ""
     kind = kinds.pop()
     return kind if kind != "money" else ""
@@ -99,7 +113,7 @@ def is_sides(cell: str) -> bool:
 
 def _is_side(part: str) -> bool:
     words = [MARKS.get(word, word) for word in _UNIT_WORDS.findall(part)]
-    plain = re.search(r"[\d¼½¾]", part) and _FIGURES.fullmatch(_UNIT_WORDS.sub("", part))
+    plain = re.search(rf"[\d{_FRACTIONS}]", part) and _FIGURES.fullmatch(_UNIT_WORDS.sub("", part))
     return bool(plain) and all(unit_of(word)[0] == "length" for word in words)
 
 

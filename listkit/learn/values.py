@@ -179,7 +179,7 @@ def _weight(cells: Cells) -> Verdict:
 def _shelf_life(cells: Cells) -> Verdict:
     if most(cells, lambda cell: kind_of(cell) == "time"):
         return Verdict.TELLING
-    return Verdict.FOR if most(cells, lambda cell: is_whole(cell) and float(cell) <= 120) else Verdict.AGAINST
+    return Verdict.FOR if most(cells, lambda cell: is_whole(cell) and (amount(cell) or 0) <= 120) else Verdict.AGAINST
 
 
 def _on_hand(cells: Cells) -> Verdict:
@@ -229,6 +229,7 @@ SHEET_RULES: Final[Rules] = {
     "cautions": _text,
     "larger": _other_code,
     "status": telling(lambda cell: " ".join(words_of(cell)) in STATUSES),
+    "tax": telling(lambda cell: cell.endswith("%")),
 }
 
 # Of samples.

@@ -27,7 +27,7 @@ class Meaning:
 _BOTH: Final = {
     "code": "sku", "name": "name", "net": "netContents", "retail": "price", "cost": "fullCost", "weight": "weight",
     "shelf life": "shelfLife", "on hand": "inventoryLevel", "gtin": "gtin", "ingredients": "ingredients",
-    "cautions": "cautions", "status": "availability",
+    "cautions": "cautions", "status": "availability", "tax": "includedTax",
 }  # fmt: skip
 _ITEMS: Final = (
     "form", "scent", "container", "size", "shape", "upright", "fragile", "foams", "rinse off", "from age", "larger",
@@ -41,7 +41,7 @@ _FEEDS: Final = {
     "valid until": "priceValidUntil", "starts": "availabilityStarts", "ends": "availabilityEnds",
     "parcel length": "parcelLength", "parcel width": "parcelWidth", "parcel height": "parcelHeight",
     "parcel weight": "parcelWeight", "chargeable weight": "chargeableWeight", "volumetric weight": "volumetricWeight",
-    "lowest": "lowestPrice", "highest": "highestPrice", "tax": "includedTax", "kept": "kept", "season": "season",
+    "lowest": "lowestPrice", "highest": "highestPrice", "kept": "kept", "season": "season",
     "box": "box", "sellable": "inStock", "live": "inStock", "can make": "canMake", "language": "language",
     "country": "country", "suggested retail": "suggestedRetail", "prior price": "priorPrice", "care": "care",
     "allergens": "fragranceAllergens", "measure price": "pricePerMeasure",

@@ -10,11 +10,13 @@ import tomllib
 from collections.abc import Callable, Mapping
 from copy import deepcopy
 from decimal import Decimal
+from math import prod
 from typing import Any, Final
 
 from pydantic import BaseModel
 
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
+from listkit.model.gift_set import Fixed, GiftSet, Slot
 from listkit.model.shop import Guess
 from listkit.problem import KeyPath
 from listkit.read.faults import choices_of, example_of, field_of, follow, known_keys, repeats
@@ -23,6 +25,7 @@ from listkit.read.wording import nearest
 
 Document = dict[str, Any]
 _ROUNDS: Final = 12  # each mends what the one before brought up: a table that misses a key, then the key's own value
+_MOST_AS_MENDED: Final = 1_000  # variants of a set that is looked at only for what is wrong in it
 _MOST_LINES: Final = 20  # of a text that are taken out before it is given up
 _UNUSABLE: Final = "00:00:00"  # a time of day, which no key takes: in the place of a value that is no TOML
 _AT: Final = re.compile(r"\(at line (\d+), column (\d+)\)$")
@@ -124,7 +127,7 @@ def _at(document: object, loc: KeyPath) -> object:
         inside = isinstance(document, Mapping) and part in document
         if not inside and not (isinstance(document, list) and isinstance(part, int) and part < len(document)):
             return None
-        document = document[part]  # type: ignore[index,call-overload]
+        document = document[part]  # type: ignore[index]
     return document
 
 
@@ -231,3 +234,51 @@ def row_as_mended(
         if value is not None:
             cells[name] = str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
     return cells
+
+
+# A set whose names name nothing
+
+
+def set_as_mended(
+    settled: GiftSet, stated: GiftSet, around: tuple[Guess, frozenset[str], frozenset[str] | None]
+) -> GiftSet | None:
+    """Return a set as though it could be computed; None where nothing is left of it.
+
+    It has each slot and each option once, one option a slot or one slot alone where they make too many variants, and a
+    season where it names one that is not there.
+
+    Args:
+        settled: the set less the names in it that name nothing.
+        stated: the set as it is written.
+        around: which stand-ins, the items that there are, the seasons.
+    """
+    guess, items, seasons = around
+    contents: list[Fixed | Slot] = []
+    for entry in settled.contents:
+        if isinstance(entry, Fixed):
+            contents += [entry] if entry.item in items else []
+            continue
+        options = {option.item: option for option in reversed(entry.choose) if option.item in items}
+        parts = {option.code_part: option for option in options.values()}
+        choose = tuple(option for option in entry.choose if option in parts.values())
+        if choose and entry.slot not in {each.slot for each in contents if isinstance(each, Slot)}:
+            default = entry.default if entry.default in options else ""
+            contents.append(entry.model_copy(update={"choose": choose, "default": default}))
+    slots = [entry for entry in contents if isinstance(entry, Slot)]
+    if prod(len(entry.choose) for entry in slots) > _MOST_AS_MENDED:
+        few = [entry.model_copy(update={"choose": entry.choose[:1], "default": ""}) for entry in slots]
+        contents = [*few] if guess is Guess.SMALL else [*slots[:1]]
+    if not contents:
+        return None
+    there = {entry.slot: {option.item for option in entry.choose} for entry in contents if isinstance(entry, Slot)}
+    codes = {code for entry in contents for code in (there[entry.slot] if isinstance(entry, Slot) else {entry.item})}
+    season = min(seasons or {""}) if stated.season and not settled.season and guess is Guess.LARGE else settled.season
+    update = {
+        "contents": tuple(contents),
+        "season": season,
+        "variants": tuple(
+            note for note in settled.variants if all(code in there.get(slot, ()) for slot, code in note.options.items())
+        ),
+        "not_together": tuple(group for group in settled.not_together if codes >= set(group)),
+    }
+    return settled.model_copy(update=update)

@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
-from typing import Final
 
 from listkit import bounds
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
@@ -19,6 +18,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Guess, Photo, SetFolder
 from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
+from listkit.read.as_mended import set_as_mended
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
@@ -26,7 +26,6 @@ from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
 from listkit.read.wording import listed, perhaps, quoted, times, write_instead
 
-_MOST_AS_MENDED: Final = 1_000  # variants of a set that is looked at only for what is wrong in it
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
 
@@ -361,58 +360,13 @@ def settle_sets(
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
         if guess is not None:
-            whole = _as_mended(references.gift_set, read.gift_set, (guess, waiting.items_read, known.seasons))
+            whole = set_as_mended(references.gift_set, read.gift_set, (guess, waiting.items_read, known.seasons))
             kept += [_folder(read, whole)] if whole else []
         elif references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
             kept.append(_folder(read, references.gift_set))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
     return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
-
-
-def _as_mended(
-    settled: GiftSet, stated: GiftSet, around: tuple[Guess, frozenset[str], frozenset[str] | None]
-) -> GiftSet | None:
-    """Return a set as though it could be computed; None where nothing is left of it.
-
-    It has each slot and each option once, one option a slot or one slot alone where they make too many variants, and a
-    season where it names one that is not there.
-
-    Args:
-        settled: the set less the names in it that name nothing.
-        stated: the set as it is written.
-        around: which stand-ins, the items that there are, the seasons.
-    """
-    guess, items, seasons = around
-    contents: list[Fixed | Slot] = []
-    for entry in settled.contents:
-        if isinstance(entry, Fixed):
-            contents += [entry] if entry.item in items else []
-            continue
-        options = {option.item: option for option in reversed(entry.choose) if option.item in items}
-        parts = {option.code_part: option for option in options.values()}
-        choose = tuple(option for option in entry.choose if option in parts.values())
-        if choose and entry.slot not in {each.slot for each in contents if isinstance(each, Slot)}:
-            default = entry.default if entry.default in options else ""
-            contents.append(entry.model_copy(update={"choose": choose, "default": default}))
-    slots = [entry for entry in contents if isinstance(entry, Slot)]
-    if prod(len(entry.choose) for entry in slots) > _MOST_AS_MENDED:
-        few = [entry.model_copy(update={"choose": entry.choose[:1], "default": ""}) for entry in slots]
-        contents = [*few] if guess is Guess.SMALL else [*slots[:1]]
-    if not contents:
-        return None
-    there = {entry.slot: {option.item for option in entry.choose} for entry in contents if isinstance(entry, Slot)}
-    codes = {code for entry in contents for code in (there[entry.slot] if isinstance(entry, Slot) else {entry.item})}
-    season = min(seasons or {""}) if stated.season and not settled.season and guess is Guess.LARGE else settled.season
-    update = {
-        "contents": tuple(contents),
-        "season": season,
-        "variants": tuple(
-            note for note in settled.variants if all(code in there.get(slot, ()) for slot, code in note.options.items())
-        ),
-        "not_together": tuple(group for group in settled.not_together if codes >= set(group)),
-    }
-    return settled.model_copy(update=update)
 
 
 def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:

@@ -80,13 +80,7 @@ from listkit.units.shown import Measures
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
-_MORE_OF_ITEMS: Final[Mapping[str, object]] = {
-    "form": "soap",
-    "scent": "rose",
-    "ingredients": "Aqua",
-    "net": "900 g",
-    "on_hand": "1",
-}
+_MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
 _MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
 
 
@@ -211,8 +205,7 @@ class _ShopReading:
         table = self.items_table(read, settings)
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency, self.guess))
         reads, apart = self.read_sets(table, boxes, settings.currency)
-        if self.guess is not None:
-            table, boxes = with_stand_ins(table, boxes, reads, (self.guess, settings.currency))
+        table, boxes = with_stand_ins(table, boxes, reads, self.guess, settings.currency)
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
@@ -337,11 +330,8 @@ class _ShopReading:
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
         self.problems += channel_names(channels, names, sets, set_codes)
         if self.guess is not None:
-            there_are = set_codes or frozenset()
-            channels = tuple(
-                channel.model_copy(update={"sets": tuple(code for code in channel.sets if code in there_are)})
-                for channel in channels
-            )
+            sets_of = {each.key: tuple(code for code in each.sets if code in (set_codes or ())) for each in channels}
+            channels = tuple(each.model_copy(update={"sets": sets_of[each.key]}) for each in channels)
         there = frozenset(channel.key for channel in channels)
         self.lost = replace(self.lost, channels=frozenset(self.files.channel_keys) - there)
         return channels
@@ -418,26 +408,22 @@ def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable
 
 
 def with_stand_ins(
-    table: Table[Item], boxes: PackagingRead, reads: Iterable[SetRead], guess: tuple[Guess, str]
+    table: Table[Item], boxes: PackagingRead, reads: Iterable[SetRead], guess: Guess | None, currency: str
 ) -> tuple[Table[Item], PackagingRead]:
     """Return the items and the packaging with stand-ins for those that sets name and nobody has.
 
-    Args:
-        table: the items.
-        boxes: the packaging.
-        reads: the sets.
-        guess: which stand-ins, and the currency.
+    A large one says more, so that nothing is told only because a stand-in does not say it.
     """
+    if guess is None:
+        return table, boxes
     gift_sets = [read.gift_set for read in reads if read.gift_set]
     there, known = {item.code for item in table.rows}, {box.code for box in boxes.packaging.boxes}
     items = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in there | known)
     named = dict.fromkeys(each.box for each in gift_sets if each.box not in {*known, *BOX_WORDS})
-    # A large one says more, so that nothing is told only because a stand-in does not say it.
-    of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess[0] is Guess.LARGE else ({}, {})
-    more = (validated({"code": code, **of_items}, Item, currency=guess[1], guess=guess[0])[0] for code in items)
-    made = (validated({"code": code, **of_boxes}, GiftBox, currency=guess[1], guess=guess[0])[0] for code in named)
-    rows = (*table.rows, *(item for item in more if item))
-    packed = (*boxes.packaging.boxes, *(box for box in made if box))
+    of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess is Guess.LARGE else ({}, {})
+    more = (validated({"code": code, **of_items}, Item, currency=currency, guess=guess)[0] for code in items)
+    made = (validated({"code": code, **of_boxes}, GiftBox, currency=currency, guess=guess)[0] for code in named)
+    rows, packed = (*table.rows, *filter(None, more)), (*boxes.packaging.boxes, *filter(None, made))
     return (
         replace(table, rows=rows, row_lines=(*table.row_lines, *(0 for _ in rows[len(table.rows) :]))),
         replace(boxes, packaging=boxes.packaging.model_copy(update={"boxes": packed})),
@@ -453,9 +439,14 @@ def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str
 
 def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
     """Return the problems that keep sets from being computed."""
-    items = frozenset(item.code for item in table.rows)
-    named = frozenset(box.code for box in boxes.packaging.boxes)
-    return Waiting(dict(table.broken), boxes.broken, items, named, table.unread, boxes.unread)
+    return Waiting(
+        dict(table.broken),
+        boxes.broken,
+        items_read=frozenset(item.code for item in table.rows),
+        boxes_read=frozenset(box.code for box in boxes.packaging.boxes),
+        other_items=table.unread,
+        other_boxes=boxes.unread,
+    )
 
 
 # Codes in a channel's `sets` and `leave_out`.

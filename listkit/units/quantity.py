@@ -5,6 +5,7 @@ nothing is rounded. A bare number is refused unless the caller knows the unit fr
 """
 
 import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
@@ -22,6 +23,7 @@ _EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
+_FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
 _LONGEST: Final = 40
 # By a mark that is no letter, the first word of its unit: ″ is "in".
 MARKS: Final = {mark: unit.words.split()[0] for unit in UNITS for mark in unit.marks}
@@ -129,8 +131,17 @@ def parse_share(text: str) -> Decimal:
     return share
 
 
+def with_fractions(text: str) -> str:
+    """Return a text with signs of fractions as figures.
+
+    >>> with_fractions("2¾ x 1 ½ in")
+    '2 3/4 x 1 1/2 in'
+    """
+    return _FRACTION.sub(lambda sign: f" {unicodedata.normalize('NFKC', sign[1]).replace('⁄', '/')}", text)
+
+
 def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:
-    at, text = 0, text.strip()
+    at, text = 0, with_fractions(text).strip()
     if not text or len(text) > _LONGEST * 3:
         raise _unreadable(text, example)
     if _COMMA.match(text):

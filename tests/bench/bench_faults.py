@@ -28,7 +28,10 @@ def show_figures(number: int, seed: int) -> None:
             strange.update(line for line in told if told_in(line)[0] not in codes(shop.cases))
     share = (faults - missing.total()) / faults
     print(
-        f"{number} shops, {faults} faults and {gone} that another takes away: {share:.1%} told; {number - untold} shops with all of theirs"
+        print(
+            f"{number} shops, {faults} faults, and {gone} that another takes away: {share:.1%} told; "
+            f"{number - untold} shops with all of theirs"
+        )
     )
     print("not told beside others:", dict(missing.most_common()))
     print("told of no folder alone:", dict(strange.most_common()) or "nothing")

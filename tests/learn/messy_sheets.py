@@ -238,7 +238,7 @@ SHEETS = (
         2   | TB-2         | Clay Bar     | 6.25       | 1.70      | 20%      | 44            | 9520000010027 | 109      | 80x55x25     | 2026-01-03
         3   | TB-3         | Salt Bar     | 6.75       | 1.80      | 20%      | 8             | 9520000010034 | 116      | 80x55x25     | 2026-02-11
         """,
-        "-, code, name, retail, cost, -, on hand, gtin, weight, size, -",
+        "-, code, name, retail, cost, tax, on hand, gtin, weight, size, -",
     ),
     _sheet(
         "workshop book",

@@ -15,7 +15,6 @@ OURS_ALONE = {
 
 def test_every_column_of_the_items_table_has_words() -> None:
     columns = {name.replace("_", " ").strip() for name in Item.model_fields}
-    columns.remove("tax")  # in a sheet "tax" is mostly an amount: it is never filled in unasked
     columns.remove("story")  # notes are never published: only a column of this very name is a story
     columns.remove("old codes")  # "was" and "old" are mostly prices: only a column of this very name is one
     # how a thing is made: sheets of goods rarely say it, so only columns of these very names do

@@ -136,7 +136,7 @@ def test_slots_that_make_more_variants_than_a_shop_may_have_leave_the_set_out_at
         SetRead(f"s{n}", Source(f"s{n}/set.toml", ""), f"S{n}", bare(f"S{n}", choices[:slots]), (), ())
         for n, slots in enumerate((6, 4, 4, 3))
     ]
-    settled = settle_sets(of_sets, replace(KNOWN, items=items), Waiting({}, {}, items), Codes())
+    settled = settle_sets(of_sets, replace(KNOWN, items=items), Waiting({}, {}, items, frozenset()), Codes())
     assert [folder.gift_set.code for folder in settled.sets] == ["S1", "S3"]
     assert [f"{problem.message} {problem.hint}" for problem in settled.problems] == [
         "6 slots of 20 x 20 x 20 x 20 x 20 x 20 options make 64,000,000 variants, too many. "
