@@ -14,6 +14,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
@@ -243,45 +244,89 @@ FEES: Final = {  # of the demo's places, as their files state them: a share of t
 }
 
 
+class WinterBooks:
+    """The play's own sums of its winter set: what went by variant and place, what it brought and left, what is left."""
+
+    def __init__(self, play: Play) -> None:
+        self.books = play.books
+        with (play.shop / "items.csv").open(encoding="utf-8", newline="") as file:
+            sheet = {row["code"]: row for row in csv.DictReader(file)}
+        shop = tomllib.loads((play.shop / "shop.toml").read_text(encoding="utf-8"))
+        packaging = tomllib.loads((play.shop / "packaging.toml").read_text(encoding="utf-8"))
+        boxes, wage = {f"box {box['code']}": box for box in packaging["box"]}, Decimal(shop["prices"]["wage"])
+        self.costs = {code: Decimal(row["cost"]) for code, row in sheet.items()}
+        self.costs |= {code: Decimal(box["cost"]) for code, box in boxes.items()}
+        self.rows: list[tuple[str, str, int, Decimal, Decimal]] = []  # variant, place, went, takings, kept
+        for (code, place), number in self.books.went.items():
+            if not code.startswith("OHS-5-") or not number:
+                continue
+            pieces = self.books.sets[code]
+            box = boxes[next(piece for piece in pieces if piece.startswith("box "))]
+            items = [(sheet[piece], each) for piece, each in pieces.items() if piece in sheet]
+            price = sum((Decimal(row["retail"]) * each for row, each in items), Decimal(shop["prices"]["uplift"]))
+            cost = sum((Decimal(row["cost"]) * each for row, each in items), Decimal(packaging["card"]["cost"]))
+            cost += Decimal(box["cost"]) + Decimal(box["fill"]["cost"]) + box["minutes"] * wage / 60
+            share, fixed = FEES[place]
+            left = price - pence(price * share + fixed) - pence(cost)
+            self.rows.append((code, place, number, number * price, number * left))
+        self.pieces = {
+            piece for code, pieces in self.books.sets.items() if code.startswith("OHS-5-") for piece in pieces
+        }
+        self.left = {code: self.books.free(code) for code in self.pieces if self.books.free(code) > 0}
+
+    def of_place(self, place: str) -> tuple[int, Decimal, Decimal]:
+        """Return how many went at a place, what they brought and what they left."""
+        return self.sums([row for row in self.rows if row[1] == place])
+
+    @staticmethod
+    def sums(rows: list[tuple[str, str, int, Decimal, Decimal]]) -> tuple[int, Decimal, Decimal]:
+        """Return the sums of some rows."""
+        zero = Decimal(0)
+        return sum(row[2] for row in rows), sum((row[3] for row in rows), zero), sum((row[4] for row in rows), zero)
+
+    def scarce(self) -> str | None:
+        """Return that of which least is there against what went, None where more than a tenth is of each."""
+        shares = {}
+        for code in self.pieces:
+            moved = self.books.moved[code]
+            if gone := sum(moved[kind] for kind in ("sold", "sent", "broken", "given")) - moved["came back"]:
+                shares[code] = Fraction(max(0, self.books.free(code)), gone)
+        code = min(shares, key=lambda code: (shares[code], code))
+        return code if shares[code] < Fraction(1, 10) else None
+
+
 def assert_the_season_is_that_of_the_play(play: Play, capsys: pytest.CaptureFixture[str]) -> None:
-    """The winter looked back on: what went, what it brought and left, and what is left, by the play's own sums."""
+    """The winter looked back on: every number of it by the play's own sums."""
     capsys.readouterr()
     day = START + datetime.timedelta(170)
     assert main(["season", "winter", "--shop", str(play.shop), "--today", f"{day}", "--json"]) == 0
-    answer = json.loads(capsys.readouterr().out)
-    with (play.shop / "items.csv").open(encoding="utf-8", newline="") as file:
-        sheet = {row["code"]: row for row in csv.DictReader(file)}
-    shop = tomllib.loads((play.shop / "shop.toml").read_text(encoding="utf-8"))
-    packaging = tomllib.loads((play.shop / "packaging.toml").read_text(encoding="utf-8"))
-    boxes, wage = {box["code"]: box for box in packaging["box"]}, Decimal(shop["prices"]["wage"])
+    answer, books = json.loads(capsys.readouterr().out), WinterBooks(play)
     [winter] = answer["sets"]
     assert winter["code"] == "OHS-5"
-    went: Counter[str] = Counter()
-    takings: dict[str, Decimal] = {}
-    kept: dict[str, Decimal] = {}
-    for (code, place), number in play.books.went.items():
-        if not code.startswith("OHS-5-") or not number:
-            continue
-        pieces = play.books.sets[code]
-        box = boxes[next(piece for piece in pieces if piece.startswith("box ")).removeprefix("box ")]
-        items = [(sheet[piece], each) for piece, each in pieces.items() if piece in sheet]
-        price = sum((Decimal(row["retail"]) * each for row, each in items), Decimal(shop["prices"]["uplift"]))
-        cost = sum((Decimal(row["cost"]) * each for row, each in items), Decimal(packaging["card"]["cost"]))
-        cost += Decimal(box["cost"]) + Decimal(box["fill"]["cost"]) + box["minutes"] * wage / 60
-        share, fixed = FEES[place]
-        fee = price * share + fixed
-        went[place] += number
-        takings[place] = takings.get(place, Decimal(0)) + number * price
-        kept[place] = kept.get(place, Decimal(0)) + number * (price - pence(fee) - pence(cost))
-    assert went
-    assert {each["place"]: each["went"] for each in winter["places"]} == dict(went)
-    assert {each["place"]: Decimal(each["takings"]) for each in winter["places"]} == takings
-    assert {each["place"]: Decimal(each["kept"]) for each in winter["places"]} == kept
-    assert (winter["went"], Decimal(winter["kept"])) == (sum(went.values()), sum(kept.values()))
-    assert Decimal(winter["minutes"]) == 6 * sum(went.values())  # box L
-    in_winter = {piece for code, pieces in play.books.sets.items() if code.startswith("OHS-5-") for piece in pieces}
-    left = {each["code"]: each["left"] for each in answer["left"] if each["code"] in play.books.have}
-    assert left == {code: play.books.free(code) for code in in_winter if play.books.free(code) > 0}
+    assert books.rows
+    places = {
+        each["place"]: (each["went"], Decimal(each["takings"]), Decimal(each["kept"])) for each in winter["places"]
+    }
+    assert places == {place: books.of_place(place) for place in {row[1] for row in books.rows}}
+    went, takings, kept = books.sums(books.rows)
+    assert (winter["went"], Decimal(winter["takings"]), Decimal(winter["kept"])) == (went, takings, kept)
+    assert Decimal(winter["minutes"]) == 6 * went  # box L
+    assert Decimal(winter["kept_per_hour"]) == pence(kept * 60 / (6 * went))
+    [year] = answer["years"]
+    assert {**year, "from": "", "until": ""} == {
+        "from": "", "until": "", "sets": went, "takings": winter["takings"], "kept": winter["kept"],
+        "minutes": winter["minutes"], "kept_per_hour": winter["kept_per_hour"],
+    }  # fmt: skip
+    scarce = books.scarce()
+    rows = [row for row in books.rows if scarce in books.books.sets[row[0]]]
+    pieces = sum(row[2] * books.books.sets[row[0]][scarce or ""] for row in rows)
+    assert (answer["scarce"], winter["scarce_pieces"]) == (scarce, pieces)
+    assert winter["kept_per_scarce"] == (str(pence(books.sums(rows)[2] / pieces)) if pieces else None)
+    left = {each["code"]: each for each in answer["left"] if each["code"] in play.books.have}
+    assert {code: each["left"] for code, each in left.items()} == books.left
+    for code, each in left.items():
+        cost = books.costs[code]
+        assert (Decimal(each["cost"]), Decimal(each["worth"])) == (cost, cost * books.left[code])
 
 
 def pence(amount: Decimal) -> Decimal:

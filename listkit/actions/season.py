@@ -158,7 +158,7 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
     facts = tuple(each for each in finished if each.season == season)
     if not facts:
         message = f'no finished set is in the season "{season.name}".'
-        raise FieldError(message, f'Write season = "{season.name}" in the set.toml of its sets.')
+        raise FieldError(message, f'Write season = "{season.name}" into its sets, and finish one that is a draft.')
     look = _Look.at(catalog, facts, season, day)
     scarce = look.code_of(scarce) if scarce else look.scarce(facts, season)
     years, sold = look.runs(tuple(each for each in finished if each.season in family), season)

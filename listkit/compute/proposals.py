@@ -143,7 +143,7 @@ def propose_sets(
         there = there if usable else "none of the items is"
         return Proposals((), 0, 0, f"{there} on sale and on hand, and a set takes three. Make some, or count again.")
     if not shop.packaging.boxes:
-        return Proposals((), 0, 0, "packaging.toml has no [[box]] to lay them in.")
+        return Proposals((), 0, 0, "packaging.toml has no box to lay them in.")
     making = _Making(shop, catalog, tuple(sorted(usable, key=lambda item: item.code)), sold, wish)
     three = [each for pair in combinations(making.usable, 2) for each in making.compositions(pair)]
     making.judge(three)
@@ -350,7 +350,7 @@ class _Making:
             under = f" and comes to one of the bands {bands} or just under" if bands else ""
             return f"no two pieces and a choice of two go together{under}, that no set holds yet."
         if not self._fitted:
-            return "no box of packaging.toml holds what would go together. Put in a [[box]] that is larger."
+            return "no box of packaging.toml holds what would go together. Add one that is larger."
         return "what goes together and fits leaves too little, or is just above a step of postage."
 
 

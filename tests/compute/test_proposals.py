@@ -362,7 +362,7 @@ def test_what_lies_comes_before_what_sells_and_what_it_takes_from_others_is_name
     ("items", "says", "missing"),
     [
         (GOODS[:2], {}, "2 of the items are on sale and on hand, and a set takes three."),
-        (GOODS, {"packaging": {}}, "packaging.toml has no [[box]] to lay them in."),
+        (GOODS, {"packaging": {}}, "packaging.toml has no box to lay them in."),
         (GOODS, {"packaging": {"box": [{**BOX_P, "inside": "60 x 50 x 40 mm"}]}}, "no box of packaging.toml holds"),
         (GOODS, {"settings": settings(prices={"bands": ["3"]})}, "one of the bands 3.00"),
         (

@@ -4,6 +4,7 @@ import re
 import shutil
 import time
 import tomllib
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -515,3 +516,27 @@ def test_a_season_is_looked_back_on_in_the_past(tmp_path: Path) -> None:
         assert "Nothing moved of these sets" in said
         assert "Juniper & Pine bath salts" in said
         assert client.get("/past/season?name=nowhere").status_code == 404
+
+
+def test_a_season_looked_back_on_shows_a_picture_and_a_bar_of_each_set(tmp_path: Path) -> None:
+    """Two of the first variant went at the web shop and one at the stall: a bar of two parts, with the words beside."""
+    shop = small_demo(tmp_path / "shop")
+    parts = ("OH-X01", "OH-C01", "OH-U01", "box L")
+    rows = [
+        f"2026-11-{day},sold,{code},{number},{place},OHS-5-U01,,1-0000000{number}"
+        for day, number, place in (("20", 2, "web_shop"), ("21", 1, "stall"))
+        for code in parts
+    ]
+    heading = "day,kind,code,quantity,place,set,note,batch"
+    (shop / "movements.csv").write_text("\n".join([heading, *rows, ""]), encoding="utf-8")
+    with opened(shop) as (client, _desk):
+        page = client.get("/past/season?name=winter").text
+        [picture] = re.findall(r'<img src="(/sets/OHS-5/photos/[^"]+)"', page)
+        assert client.get(unescape(picture)).headers["content-type"] == "image/jpeg"
+        [bar] = re.findall(r'<svg class="bar".*?</svg>', page)
+        lengths = [float(each) for each in re.findall(r' width="([0-9.]+)"', bar)]
+        assert len(lengths) == 2
+        assert lengths[0] > lengths[1]
+        assert abs(sum(lengths) - 100) < 0.2
+        assert "Own web shop 2 for " in text(page)
+        assert "Saturday stall 1 for " in text(page)
