@@ -85,7 +85,8 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
         if plan.past:
             yield _past(plan)
         elif not shop.making.plan:
-            yield "Nothing is planned. Write plan.csv: set or item, place, how many, by when; or see listkit plan --help."
+            columns = "set or item, place, how many, by when"
+            yield f"Nothing is planned. Write plan.csv: {columns}; or see listkit plan --help."
         return
     yield from map(late_text, plan.late)
     if plan.late:
@@ -93,12 +94,7 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     yield from _made(plan)
     yield from _bought(plan, shop)
     yield from _weeks(plan)
-    for closed in plan.closed[:_CLOSED]:
-        moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
-        yield f"{closed.day} is closed: {moved}."
-    if len(plan.closed) > _CLOSED:
-        last = plan.closed[-1].day
-        yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
+    yield from _closed(plan)
     for part in plan.coming:
         yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {part.ready_on}."
     yield from map(_sold, plan.sold)
@@ -107,6 +103,15 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
             yield f"{each.code}, {each.place}: {advice_text(each.advice)}."
     if plan.past:
         yield _past(plan)
+
+
+def _closed(plan: MakePlan) -> Iterator[str]:
+    for closed in plan.closed[:_CLOSED]:
+        moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
+        yield f"{closed.day} is closed: {moved}."
+    if len(plan.closed) > _CLOSED:
+        last = plan.closed[-1].day
+        yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
 
 
 def _past(plan: MakePlan) -> str:
