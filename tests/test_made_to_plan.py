@@ -132,16 +132,18 @@ class Workshop:
         takes = [*self.takes(code, Decimal(batches))]
         if self.items[code]["container"] in self.materials:
             takes.append((self.items[code]["container"], Decimal(pieces)))
-        needed: Counter[str] = Counter()
+        needed: defaultdict[str, Decimal] = defaultdict(Decimal)
         for name, size in takes:
-            needed[name] += size  # type: ignore[assignment]
-        short = [name for name, size in needed.items() if (self.shelf[name] or size) < size - Decimal("1e-9")]
+            needed[name] += size
+        counted = {
+            name: there for name, there in self.shelf.items() if there is not None
+        }  # of water nobody keeps count
+        short = [name for name, size in needed.items() if counted.get(name, size) < size - Decimal("1e-9")]
         if short or not self.works(day):
             self.lacked.append((day, f"{code}: {', '.join(short)}"))
             return
-        for name, size in needed.items():
-            there = self.shelf[name]
-            self.shelf[name] = None if there is None else there - size
+        for name in needed.keys() & counted.keys():
+            self.shelf[name] = counted[name] - needed[name]
         cure = str(way.get("cure", 0))
         ready = day + datetime.timedelta(7 * int(cure.split(maxsplit=1)[0]) if "week" in cure else int(cure))
         for _ in range(way.get("ready_after", 0)):
@@ -230,9 +232,9 @@ class Workshop:
             elif name in by_name:
                 self.have[by_name[name]] += int(number)
                 self.rows.append([day, "came back", by_name[name], int(number), ""])
-        for code, number in self.ripens.pop(day, Counter[str]()).items():
-            self.have[code] += number
-            self.rows.append([day, "made", code, number, ""])
+        for code, pieces in self.ripens.pop(day, Counter[str]()).items():
+            self.have[code] += pieces
+            self.rows.append([day, "made", code, pieces, ""])
 
     def sell(self, day: datetime.date) -> None:
         """Pack what is wanted on a day, each choice as often as the others, and hand it over; count what cannot be."""
