@@ -69,12 +69,19 @@ def _small_demo() -> tempfile.TemporaryDirectory[str]:
 def demo_without_pictures(folder: Path) -> Path:
     """Copy the demo shop without its pictures and places: what stockists see of it, ready in a second."""
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out", "photos", "channels"))
+    without_allotment(folder)
     with (folder / "shop.toml").open("a", encoding="utf-8") as stream:
         stream.write('\n[checks]\nshot-missing = "off"\n')
     for file in folder.glob("sets/*/set.toml"):
         whole = file.read_text(encoding="utf-8")
         file.write_text(whole.partition("[[photos]]")[0], encoding="utf-8")
     return folder
+
+
+def without_allotment(folder: Path) -> None:
+    """Let a copy of the demo share nothing out among its places."""
+    before, _, rest = (folder / "shop.toml").read_text(encoding="utf-8").partition("[allotment]")
+    (folder / "shop.toml").write_text(before + rest[rest.index("[workshop]") :], encoding="utf-8")
 
 
 def shrink(file: Path, largest: int) -> None:

@@ -23,7 +23,7 @@ import pytest
 from listkit.actions.stock_orders import OrderedGoods, move_order
 from listkit.cli import main
 from listkit.pipeline import list_shop
-from tests.shops import DEMO
+from tests.shops import DEMO, without_allotment
 
 START: Final = datetime.date(2026, 11, 1)
 BOXES: Final = 300
@@ -356,9 +356,7 @@ class Blind(Play):
         super().__init__(shop, seed)
         self.allots, self.sold, self.refused = allots, 0, 0
         if not allots:
-            settings = (shop / "shop.toml").read_text(encoding="utf-8")
-            without, _, rest = settings.partition("[allotment]")
-            (shop / "shop.toml").write_text(without + rest[rest.index("[workshop]") :], encoding="utf-8")
+            without_allotment(shop)
 
     def half_year(self, rounds: int = 6) -> None:
         self.stock("start", "--day", f"{START - datetime.timedelta(1)}", today=START)

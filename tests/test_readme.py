@@ -8,12 +8,13 @@ from typing import Any
 
 import pytest
 
-from listkit.cli import COMMANDS
+from listkit.cli import COMMANDS, main
 from listkit.fields import FIELDS
 from listkit.listing.rows import feed_columns, feed_rows
 from listkit.listing.template_values import FILTERS
 from listkit.present.schema import FILES, schema_of
 from listkit.read.faults import toml_text
+from tests.shops import DEMO
 from tests.write.two_sets import channel, own
 
 README = Path(__file__).parents[1] / "README.md"
@@ -164,3 +165,16 @@ def test_the_readme_tells_what_the_code_has(name: str, request: pytest.FixtureRe
         README.write_text(text, encoding="utf-8")
         end = text.index(after)
     assert text[start:end] == TABLES[name]()
+
+
+@pytest.mark.parametrize("command", ["allot", "plan"])
+def test_what_the_readme_shows_of_the_demo_is_what_it_says(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Of the 25th of November; lines that are left out are dots."""
+    text = README.read_text(encoding="utf-8")
+    shown = text.partition(f"`listkit {command} --shop demo_shop")[2].partition("```\n")[2].partition("```")[0]
+    look = ["--look"] if command == "allot" else []
+    main([command, "--shop", str(DEMO), "--today", "2026-11-25", *look])
+    said = capsys.readouterr().out.splitlines()
+    lines = [line for line in shown.splitlines() if line != "..."]
+    assert len(lines) > 5
+    assert [line for line in said if line in lines] == lines

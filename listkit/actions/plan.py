@@ -16,6 +16,7 @@ from listkit.model.making import PLAN_FILE, PlanRow
 from listkit.pipeline import Listed
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder
+from listkit.save.out_folder import content_of
 from listkit.write.calendar import calendar_bytes, calendar_layout
 from listkit.write.print import print_pdf, verify_pdf
 
@@ -26,6 +27,15 @@ PAGE: Final = f"{FOLDER}/calendar.pdf"
 def plan_of(listed: Listed) -> MakePlan:
     """Return the make list of a shop on its day."""
     return make_plan(listed.catalog, listed.day)
+
+
+def is_in_part(listed: Listed, plan: MakePlan) -> bool:
+    """Whether a make list lacks rows of plan.csv: they cannot be read, or what they ask for is left out of the shop."""
+    shop = listed.shop
+    if plan.left_out or any(problem.place.file == PLAN_FILE for problem in listed.problems):
+        return True
+    file = shop.root / PLAN_FILE
+    return not shop.making.plan and file.is_file() and len(content_of(file).splitlines()) > 1
 
 
 def write_calendar(listed: Listed, out: Path) -> tuple[str, ...]:

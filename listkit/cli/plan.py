@@ -5,7 +5,7 @@ import csv
 import sys
 from typing import Final
 
-from listkit.actions.plan import plan_of, propose, rows_as_table, write_calendar
+from listkit.actions.plan import is_in_part, plan_of, propose, rows_as_table, write_calendar
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
@@ -46,14 +46,17 @@ def run(args: argparse.Namespace) -> int:
         say_fault(fault)
         return 1
     plan = plan_of(listed)
+    in_part = is_in_part(listed, plan)
     if args.json:
         print_json(plan_json(plan, listed.shop, listed.day))
-    else:
+    elif plan.wanted or not in_part:
         for line in plan_lines(plan, listed.shop):
             print(line)
+    if in_part:
+        say("Not all of plan.csv can be planned until something is mended: listkit check says what.")
     if plan.no_work is not None:
         say(f"There is no day before {plan.no_work} on which anybody works. See [workshop] in shop.toml.")
-    return 1 if plan.late or plan.no_work is not None else 0
+    return 1 if plan.late or in_part or plan.no_work is not None else 0
 
 
 def _propose(args: argparse.Namespace, listed: Listed) -> int:

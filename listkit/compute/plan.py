@@ -135,7 +135,8 @@ class ClosedDay:
 class MakePlan:
     """The whole make list; `no_work` is a day for which no working day could be found.
 
-    `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already.
+    `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already;
+    `left_out` are the lines of rows whose goods are left out of the shop, as their cost is not known.
     """
 
     wanted: tuple[Wanted, ...] = ()
@@ -146,6 +147,7 @@ class MakePlan:
     past: tuple[int, ...] = ()
     sold: tuple[SoldAlready, ...] = ()
     coming: tuple[Coming, ...] = ()
+    left_out: tuple[int, ...] = ()
     no_work: datetime.date | None = None
 
     @property
@@ -220,6 +222,7 @@ class _Planning:
             coming=tuple(
                 sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
             ),
+            left_out=tuple(line for line, row in rows if not self._codes(row.set_or_item)),
             no_work=self.no_work,
         )
 

@@ -129,7 +129,7 @@ class SoldSoFar:
                     taken = min(left[day, place], asked - sold)
                     left[day, place] -= taken
                     sold += taken
-        return SoldAlready(line, row.set_or_item, row.place, asked, sold, since) if sold else None
+        return SoldAlready(line, row.set_or_item, row.place, asked=asked, sold=sold, since=since) if sold else None
 
     def _since(self, row: PlanRow) -> datetime.date | None:
         earlier = [day for day in self.days[row.set_or_item, row.place] if day < row.by_when]

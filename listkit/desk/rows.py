@@ -98,7 +98,7 @@ def show(desk: Desk, request: Request, *, of: str = "", typed: Typed = _NOTHING_
         tables=ON_SHELF if name in ON_SHELF else (),
         of=of,
         here=f"/{_room(name)}/table/{name}?" + (f"{urlencode({_OF: of})}&" if of else ""),
-        at_cell=f"cell/{asked.get('line', '')}/{asked.get('at', '') or form.fields[0]}",
+        at_cell=f"cell/{asked['line']}/{asked.get('at', '') or form.fields[0]}" if asked.get("line") else "",
         file=file,
         target=target,
         fault=fault,

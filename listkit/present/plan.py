@@ -21,6 +21,7 @@ from listkit.units.weight import Weight
 
 _FINE = Decimal("0.0001")
 _GRAIN = Decimal("0.001")
+_CLOSED = 8  # closed days that are told one by one
 
 
 def number_text(exact: Fraction, digits: int = 2) -> str:
@@ -81,7 +82,11 @@ def costs_of(facts: SetFacts, shop: Shop) -> tuple[ItemCost, ...]:
 def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     """Yield the make list: what is too late, what to make, what to buy, full weeks, closed days, advice."""
     if not plan.wanted and not plan.sold:
-        yield "Nothing is planned. Write plan.csv: set or item, place, how many, by when; or see listkit plan --help."
+        if plan.past:
+            yield _past(plan)
+        elif not shop.making.plan:
+            columns = "set or item, place, how many, by when"
+            yield f"Nothing is planned. Write plan.csv: {columns}; or see listkit plan --help."
         return
     yield from map(late_text, plan.late)
     if plan.late:
@@ -89,9 +94,7 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
     yield from _made(plan)
     yield from _bought(plan, shop)
     yield from _weeks(plan)
-    for closed in plan.closed:
-        moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
-        yield f"{closed.day} is closed: {moved}."
+    yield from _closed(plan)
     for part in plan.coming:
         yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {part.ready_on}."
     yield from map(_sold, plan.sold)
@@ -99,8 +102,21 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
         if each.advice is not None:
             yield f"{each.code}, {each.place}: {advice_text(each.advice)}."
     if plan.past:
-        rows = times(len(plan.past), "row")
-        yield f"{rows} of plan.csv {'is' if len(plan.past) == 1 else 'are'} of days that have passed."
+        yield _past(plan)
+
+
+def _closed(plan: MakePlan) -> Iterator[str]:
+    for closed in plan.closed[:_CLOSED]:
+        moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
+        yield f"{closed.day} is closed: {moved}."
+    if len(plan.closed) > _CLOSED:
+        last = plan.closed[-1].day
+        yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
+
+
+def _past(plan: MakePlan) -> str:
+    rows = times(len(plan.past), "row")
+    return f"{rows} of plan.csv {'is' if len(plan.past) == 1 else 'are'} of days that have passed."
 
 
 def late_text(make: Make) -> str:

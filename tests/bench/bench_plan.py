@@ -26,6 +26,9 @@ _HEAD = "code,name,form,net,retail,cost,weight (g),size (mm),on hand\n"
 def demo_folder(folder: Path) -> Path:
     """Return the demo without its pictures, each item with a recipe and each set planned at two places."""
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out", "photos"))
+    settings = (folder / "shop.toml").read_text(encoding="utf-8")
+    before, _, rest = settings.partition("[workshop]")  # its own ways of making, in place of which come others
+    (folder / "shop.toml").write_text(before + rest[rest.index("[[season]]") :], encoding="utf-8")
     shop = open_shop(folder).shop
     codes = [item.code for item in shop.items]
     write_making(folder, codes, [facts.code for facts in build_catalog(shop).sets], rows=40)

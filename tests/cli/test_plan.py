@@ -1,6 +1,7 @@
 """`listkit plan`: the list, a plan proposed, the calendar; nothing planned is said, what is too late is 1."""
 
 import csv
+import datetime
 import io
 import json
 import time
@@ -123,3 +124,38 @@ def test_what_is_sold_already_is_said_and_taken_off(tmp_path: Path, capsys: pyte
     assert json.loads(capsys.readouterr().out)["sold"][0] == {
         "code": "RR-J1", "place": "stall", "asked": 40, "sold": 12, "since": "2027-02-01", "wanted": 28,
     }  # fmt: skip
+
+
+LEFT_OUT = {
+    "a circle": {"recipes.csv": RECIPES + "RR-B1,base,1 kg\nbase,tea,1 kg\ntea,base,1 kg\n"},
+    "no price": {"materials.csv": MATERIALS.replace("4.00", "")},
+    "a batch of none": {"shop.toml": SHOP + WAYS.replace("batch_size = 20", "batch_size = 0")},
+    "units": {"recipes.csv": RECIPES.replace("190 g", "190 ml")},
+    "no such set": {"plan.csv": HEAD + "RRS-9,stall,10,2027-05-03,,,\n"},
+}
+
+
+@pytest.mark.parametrize("files", LEFT_OUT.values(), ids=list(LEFT_OUT))
+def test_a_plan_whose_goods_are_left_out_is_not_called_none(
+    files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(shop(tmp_path, "RR-B1,stall,60,2027-05-03,,,\n", **files)) == 1
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.endswith("Not all of plan.csv can be planned until something is mended: listkit check says what.\n")
+
+
+def test_a_plan_of_days_that_have_passed_and_a_year_of_closed_days_are_told_shortly(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(shop(tmp_path / "past", "RR-B1,stall,60,2027-02-03,,,\n")) == 0
+    assert capsys.readouterr().out == "1 row of plan.csv is of days that have passed.\n"
+    days = [f"{datetime.date(2027, 1, 1) + datetime.timedelta(at)}" for at in range(366)]
+    closed = SHOP + WAYS + f"\n[workshop]\nclosed = [{', '.join(days)}]\n"
+    assert run(shop(tmp_path / "closed", "RR-B1,stall,60,2027-05-03,,,\n", **{"shop.toml": closed})) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].startswith(
+        "Too late for 2027-05-03: 20 of Sedge & Salt bar soap (RR-B1) had to be begun by 2026-12-31"
+    )
+    assert sum(" is closed: " in line for line in lines) == 8
+    assert lines[-1] == "8 more closed days until 2027-03-22 move what is poured too."

@@ -39,6 +39,7 @@ def test_an_item_is_renamed_in_every_file_that_names_it_and_nowhere_else(demo: P
         "channels/stall.toml",
         "ingredients.csv",
         "languages/fr.toml",
+        "recipes.csv",
         "sets/first-nectar/set.toml",
         "sets/lamp-lighting/set.toml",
         "wholesale.toml",
@@ -92,7 +93,7 @@ def test_nothing_is_written_until_it_is_asked_for(demo: Path, capsys: pytest.Cap
     assert rename(demo, "OHS-1", "OHS-01") == 0
     told = capsys.readouterr()
     assert told.out.splitlines()[:2] == ["sets/first-nectar/set.toml", "  line 1: OHS-1 → OHS-01"]
-    assert told.out.splitlines()[-1] == "5 places in 4 files."
+    assert told.out.splitlines()[-1] == "7 places in 5 files."
     assert told.err.splitlines()[-1] == "Nothing was written; --apply writes them."
     assert bytes_of(demo) == before
 
