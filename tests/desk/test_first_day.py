@@ -175,7 +175,9 @@ def test_an_empty_set_and_a_shop_without_a_whole_set_are_told_in_plain_words(tmp
         make_codes(client, desk)
         made = client.post("/sets/new", data=form(desk, name="First Light", begin=EMPTY))
         assert "Nothing is in it yet. Look for a thing below and put it in." in text(made.text)
-        client.post("/sets/SET-1/status", data=form(desk, status="on sale"))
+        file = tmp_path / "new" / "sets" / "first-light" / "set.toml"
+        file.write_text(file.read_text("utf-8").replace('status = "draft"', 'status = "on sale"'), "utf-8")
+        desk.shop_state.look()
         desk.shop_state.full(wait=60)
         today = text(client.get("/today").text)
         assert "Nothing is in it yet." in today
@@ -186,3 +188,23 @@ def test_an_empty_set_and_a_shop_without_a_whole_set_are_told_in_plain_words(tmp
         built = client.get("/build").text
         assert "Nothing was built: no set can be made yet." in text(built)
         assert 'href="/today#fix"' in built
+
+
+MIXED = SHEET.replace("35?", "350g").replace("6.50,", '"6,50",', 1).replace('"2,10"', "2.10").replace('"4,10"', "4.10")
+MIXED = MIXED.replace('"1,90"', "1.90")
+
+
+def test_numbers_with_a_comma_among_points_are_written_with_a_point_in_one_change(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk, MIXED)
+        make_codes(client, desk)
+        sheet = tmp_path / "new" / "my.csv"
+        before = sheet.read_text(encoding="utf-8")
+        page = client.get("/today").text
+        assert "1 number in your sheet has a comma, the others have points." in text(page)
+        shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
+        done = client.post("/shelf/points", data=form(desk, **shown))
+        assert "1 number is written with a point now." in text(done.text)
+        assert "has a comma" not in text(done.text)
+        assert sheet.read_text(encoding="utf-8") == before.replace('"6,50"', "6.50")
+        assert str(read_shop(tmp_path / "new")[0].items[0].retail) == "6.50"
