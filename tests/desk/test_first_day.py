@@ -206,5 +206,5 @@ def test_numbers_with_a_comma_among_points_are_written_with_a_point_in_one_chang
         done = client.post("/shelf/points", data=form(desk, **shown))
         assert "1 number is written with a point now." in text(done.text)
         assert "has a comma" not in text(done.text)
-        assert sheet.read_text(encoding="utf-8") == before.replace('"6,50"', "6.50")
+        assert sheet.read_text(encoding="utf-8") == before.replace('"6,50"', '"6.50"')
         assert str(read_shop(tmp_path / "new")[0].items[0].retail) == "6.50"
