@@ -139,6 +139,7 @@ def _of_shelf(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         change("/shelf/new", items.add),
         show("/shelf/codes", item_codes.show_make),
         change("/shelf/codes", item_codes.make),
+        change("/shelf/points", item_codes.write_points),
         show("/shelf/take", item_codes.show_take),
         change("/shelf/take", item_codes.take),
         show("/shelf/boxes", boxes.show),

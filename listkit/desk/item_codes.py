@@ -1,5 +1,6 @@
 """What names an item: codes for rows without one; another code, which goes everywhere; an item that is taken away."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import count
@@ -21,8 +22,9 @@ from listkit.desk.shelf import LINE, PAGE, ROW, TARGET, sheet_lines, without_cod
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines, PutCell, TakeRow, lines_of
 from listkit.edit.toml import value_at
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Problem
 
+_COMMA: Final = re.compile(r'"(\d+),(\d{1,2})" has a comma\.')
 _CODE: Final = "code/"
 """What the fields begin with that propose a code; the line of the row follows."""
 
@@ -73,6 +75,32 @@ def make(desk: Desk, request: Request, form: FormData) -> Response:
     )
     edits = [Edit(TARGET, PutCell(line, "code", code, by_itself=True)) for line, code in codes.items()]
     return saving.save(desk, request, form, edits=edits, saved=saved)
+
+
+# Numbers with a comma where the column has points
+
+
+def with_commas(problems: Iterable[Problem], lines: Lines, file: str) -> Iterator[PutCell]:
+    """Yield cells whose number has a comma that can only be a decimal sign, as they are written with a point."""
+    rows = {row.line: row for row in lines.rows}
+    codes = Counter(row.cells.get("code", "") for row in lines.rows)
+    for each in problems:
+        number, row = _COMMA.match(each.message), rows.get(each.place.line)
+        if each.place.file != file or number is None or row is None or not each.place.key:
+            continue
+        code = row.cells.get("code", "")
+        named = code if code and codes[code] == 1 else row.line
+        yield PutCell(named, str(each.place.key[-1]), f"{number[1]}.{number[2]}", by_itself=True)
+
+
+def write_points(desk: Desk, request: Request, form: FormData) -> Response:
+    """Write the numbers that have a comma among points with a point, all in one change."""
+    seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    cells = tuple(with_commas(seen.opened.problems, sheet_lines(files, file), file.path))
+    done = say("today.pointed", count=len(cells))
+    edits = [Edit(TARGET, cell) for cell in cells]
+    return saving.save(desk, request, form, edits=edits, saved=saving.Saved("/today", done, what=done))
 
 
 def proposed_codes(rows: Iterable[Mapping[str, str]], taken: Iterable[str]) -> Iterator[str]:

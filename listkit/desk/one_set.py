@@ -55,7 +55,7 @@ from listkit.units.weight import Weight
 _BOX: Final = ("box",)
 _APART: Final = ("code", "old_codes", "contents", "variant", "photos")
 """Fields that have a place of their own on the page."""
-_DRAWN: Final = 6  # drawings at first; the others are opened
+_DRAWN: Final = 1  # drawings at first; the others are opened
 
 
 def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Response:

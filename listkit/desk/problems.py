@@ -124,6 +124,8 @@ def with_names(problem: Problem, names: Mapping[str, str]) -> Problem:
     >>> with_names(each, {"J-1": "Rose butter"}).message
     'Rose butter (J-1) and "K-1" both end in 1.'
     """
+    if _is_empty_set(problem):
+        return replace(problem, message=say("one.nothing_in_it"), hint="")
     if '"' not in problem.message:
         return problem
 
@@ -131,6 +133,11 @@ def with_names(problem: Problem, names: Mapping[str, str]) -> Problem:
         return f"{names[match[1]]} ({match[1]})" if match[1] in names else match[0]
 
     return replace(problem, message=_CODE_IN_TEXT.sub(named, problem.message))
+
+
+def _is_empty_set(problem: Problem) -> bool:
+    """Whether a problem says that nothing at all is in a set."""
+    return problem.message == '"contents" is missing.' and problem.place.file.endswith("/set.toml")
 
 
 def _of_sheet(problem: Problem, file: str) -> Told | None:

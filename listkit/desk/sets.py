@@ -277,7 +277,9 @@ def _why_proposed(each: SetProposal, proposed: ProposalList) -> Iterator[str]:
     sold, pieces = proposed.sold, (*each.fixed, each.options[0])
     for item in pieces:
         went, there = max(0, sold.get(item.code, 0)), item.on_hand or 0
-        if not any(sold.values()) or (there and went * 2 < there):
+        if not any(sold.values()):
+            yield say("proposals.there", count=there, name=item_name(item))
+        elif there and went * 2 < there:
             yield say("proposals.lies", count=there, name=item_name(item), went=went)
         elif went:
             yield say("proposals.went", count=went, name=item_name(item))

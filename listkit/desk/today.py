@@ -23,9 +23,10 @@ from listkit.desk import changes, stock
 from listkit.desk.building import Progress, Step
 from listkit.desk.edits import look
 from listkit.desk.guard import FILE_POLICY
+from listkit.desk.item_codes import with_commas
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped
-from listkit.desk.shelf import TARGET, sheet_lines, without_code
+from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, without_code
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines
@@ -89,7 +90,8 @@ def show(desk: Desk, request: Request) -> Response:
     fresh = full is not None and full.number == seen.number
     problems = full.problems if full is not None and not full.fault else seen.opened.problems
     lines, file = _lines_of(desk)
-    codeless = len(without_code(lines, file))
+    codeless = len(without_code(lines, file.path))
+    commas = () if is_read_only(file.path) else tuple(with_commas(seen.opened.problems, lines, file.path))
     fix, look, drafts = (
         grouped(tuple(filter(of, problems)), shop, lines.rows)
         for of in (
@@ -108,6 +110,9 @@ def show(desk: Desk, request: Request) -> Response:
         fresh=fresh,
         fault=full.fault if full else "",
         codeless=linked("today.codeless", "/shelf/codes", count=codeless) if codeless else "",
+        commas=len(commas),
+        file=file,
+        target=TARGET,
         sentences=tuple(_of_the_day(seen, ahead, fix=fix, look=look)) if fresh and full and not full.fault else (),
         fix=fix,
         look=look,
@@ -154,14 +159,14 @@ def _to_send(seen: Seen) -> tuple[KeptOrder, ...]:
         return ()
 
 
-def _lines_of(desk: Desk) -> tuple[Lines, str]:
-    """Return the rows of the sheet and its name, no rows where it cannot be read."""
+def _lines_of(desk: Desk) -> tuple[Lines, changes.Seen]:
+    """Return the rows of the sheet and its file, no rows where it cannot be read."""
     files = look(desk.shop_state.folder)
     file = changes.see(files.root, TARGET, files)
     try:
-        return sheet_lines(files, file), file.path
+        return sheet_lines(files, file), file
     except FieldError:
-        return Lines({}, ()), file.path
+        return Lines({}, ()), file
 
 
 def moved_of(moved: ChannelChanges) -> MovedLine:

@@ -1,12 +1,14 @@
 """The first day with an own sheet: it carries its units, has no codes, and is then counted and sold from."""
 
 import re
+import time
 from pathlib import Path
 
 from httpx import Response
 from starlette.testclient import TestClient
 
 from listkit.desk.page import Desk, homely
+from listkit.desk.set_files import EMPTY
 from listkit.read.shop import read_shop
 from tests.desk.desks import form, opened, text
 
@@ -165,3 +167,44 @@ def test_a_sheet_without_a_column_that_all_need_is_told_in_plain_words_with_what
         said = text(client.get("/today").text)
         assert "Your sheet has no column for “Cost” yet, which every thing needs." in said
         assert "with the heading “Cost”" in said
+
+
+def test_an_empty_set_and_a_shop_without_a_whole_set_are_told_in_plain_words(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk, SHEET.replace("35?", "350g"))
+        make_codes(client, desk)
+        made = client.post("/sets/new", data=form(desk, name="First Light", begin=EMPTY))
+        assert "Nothing is in it yet. Look for a thing below and put it in." in text(made.text)
+        file = tmp_path / "new" / "sets" / "first-light" / "set.toml"
+        file.write_text(file.read_text("utf-8").replace('status = "draft"', 'status = "on sale"'), "utf-8")
+        desk.shop_state.look()
+        desk.shop_state.full(wait=60)
+        today = text(client.get("/today").text)
+        assert "Nothing is in it yet." in today
+        assert "is missing" not in today
+        client.post("/build", data=form(desk))
+        while desk.builder.running:
+            time.sleep(0.05)
+        built = client.get("/build").text
+        assert "Nothing was built: no set can be made yet." in text(built)
+        assert 'href="/today#fix"' in built
+
+
+MIXED = SHEET.replace("35?", "350g").replace("6.50,", '"6,50",', 1).replace('"2,10"', "2.10").replace('"4,10"', "4.10")
+MIXED = MIXED.replace('"1,90"', "1.90")
+
+
+def test_numbers_with_a_comma_among_points_are_written_with_a_point_in_one_change(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk, MIXED)
+        make_codes(client, desk)
+        sheet = tmp_path / "new" / "my.csv"
+        before = sheet.read_text(encoding="utf-8")
+        page = client.get("/today").text
+        assert "1 number in your sheet has a comma, the others have points." in text(page)
+        shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
+        done = client.post("/shelf/points", data=form(desk, **shown))
+        assert "1 number is written with a point now." in text(done.text)
+        assert "has a comma" not in text(done.text)
+        assert sheet.read_text(encoding="utf-8") == before.replace('"6,50"', '"6.50"')
+        assert str(read_shop(tmp_path / "new")[0].items[0].retail) == "6.50"

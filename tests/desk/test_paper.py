@@ -273,7 +273,7 @@ def test_a_size_that_no_text_fits_is_told_and_nothing_is_printed(desk: Opened, s
     assert tomllib.loads((shop / "shop.toml").read_text(encoding="utf-8"))["labels"]["size"] == "16 x 12 mm"
     assert opened_desk.shop_state.full(wait=60) is not None
     page = client.get("/print?kind=labels")
-    assert "may not hold its text" in text(page.text)
+    assert "cannot hold the text of Dawn on the Weir in the smallest type allowed." in text(page.text)
     code = codes_in(page.text)[0]
     made = client.post("/print", data=form(opened_desk, kind="labels", start="1", **{f"count/{code}": "1"}))
     assert (made.status_code, "cannot hold its text" in text(made.text)) == (422, True)
