@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.check.claims_table import ClaimTable, find_claims, parse_claims
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import ClaimTable, parse_claims
 from listkit.read.shop import own_templates
 from tests.check.claim_sentences import FRIENDS, LEVELS, SENTENCES
 from tests.steps import calls

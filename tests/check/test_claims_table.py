@@ -5,7 +5,8 @@ Our own notation: no source.
 
 import pytest
 
-from listkit.check.claims_table import find_claims, parse_claims
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import parse_claims
 from listkit.read.shop import own_templates
 
 HEAD = """
