@@ -25,23 +25,9 @@ PROMISING: Final = (
     "promise", "act", "heal", "mend", "remove", "disease", "named", "acne", "germ", "fungus", "soothe", "stretch",
     "wrinkle", "boost", "pale", "pigment", "bug", "boast", "planet",
 )  # fmt: skip
-NEITHER: Final = [
-    "a",
-    "of",
-    "the",
-    "off",
-    "out",
-    "up",
-    "good",
-    "great",
-    "best",
-    "for",
-    "take",
-    "works",
-    "world",
-    "dry",
-    "cold",
-]
+NEITHER: Final = (
+    "a", "of", "the", "off", "out", "up", "good", "great", "best", "for", "take", "works", "world", "dry", "cold",
+)  # fmt: skip
 
 
 def weights_of(sentences: Iterator[tuple[bool, str]], lists: dict[str, Any]) -> dict[str, int]:
