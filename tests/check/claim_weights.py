@@ -2,8 +2,9 @@
 
 `python -m tests.check.claim_weights` prints [weights] of templates/claims/en.toml anew; a test compares them. A weight
 is twice the logarithm of how much more often a word is in sound sentences than in claims, from -4 to 4, those of -1 to
-1 left out. Words that no sentence has are weighed by what they are: those of the table's list `world` speak of the
-shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs and ailments of what goods do.
+1 left out, and those of goods that both speak of. Words that no sentence has are weighed by what they are: those of
+the table's list `world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs
+and ailments of what goods do.
 """
 
 from collections import Counter
@@ -22,11 +23,16 @@ MOST: Final = 4
 PRIOR: Final = 2
 LEAST_TIMES: Final = 2
 PROMISING: Final = (
-    "promise", "act", "heal", "mend", "remove", "disease", "named", "acne", "germ", "fungus", "soothe", "stretch",
-    "wrinkle", "boost", "pale", "pigment", "bug", "boast", "planet",
+    "plain", "drug", "promise", "act", "heal", "mend", "remove", "disease", "named", "acne", "germ", "fungus", "soothe",
+    "stretch", "wrinkle", "boost", "pale", "pigment", "bug", "boast", "planet",
 )  # fmt: skip
 NEITHER: Final = (
     "a", "of", "the", "off", "out", "up", "good", "great", "best", "for", "take", "works", "world", "dry", "cold",
+)  # fmt: skip
+
+
+GOODS: Final = (
+    "soap", "soaps", "candle", "candles", "bar", "bars", "wax", "melt", "melts", "our", "balm", "oil", "set", "tin",
 )  # fmt: skip
 
 
@@ -38,14 +44,19 @@ def weights_of(sentences: Iterator[tuple[bool, str]], lists: dict[str, Any]) -> 
         (claims if claim else sound).update({word.text for word in words_of(text)})
     world = set(_listed(lists, ("world",)))
     promise = set(_listed(lists, PROMISING)) - world - {*NEITHER}
+    plain = set(_listed(lists, UNMISTAKABLE)) - world
     weights: dict[str, int] = {}
     for word in {*claims, *sound, *world, *promise}:
         if claims[word] + sound[word] >= LEAST_TIMES:
             odds = log((sound[word] + 0.5) / (times[False] + 1)) - log((claims[word] + 0.5) / (times[True] + 1))
-            weights[word] = round(max(-MOST, min(MOST, 2 * odds)))
+            weights[word] = round(max(-MOST, min(MOST, 2 * odds, -PRIOR if word in plain else MOST)))
         else:
             weights[word] = PRIOR if word in world else -PRIOR if word in promise else 0
-    return {word: weight for word, weight in weights.items() if abs(weight) > 1}
+    return {word: weight for word, weight in weights.items() if abs(weight) > 1 and word not in GOODS}
+
+
+UNMISTAKABLE: Final = ("named", "drug", "plain")
+"""Lists of words that promise whatever they stand beside."""
 
 
 def _listed(lists: dict[str, Any], names: tuple[str, ...]) -> Iterator[str]:
