@@ -10,7 +10,8 @@ from itertools import chain
 from typing import Final
 
 from listkit.check.alike import Passage, folded, passages, typed
-from listkit.check.claims_table import FOLDER, ClaimTable, Find, find_claims, parse_claims
+from listkit.check.claims_match import Find, find_claims
+from listkit.check.claims_table import FOLDER, ClaimTable, parse_claims
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS

@@ -15,7 +15,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.check.claims_table import ClaimTable, find_claims, parse_claims
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import ClaimTable, parse_claims
 from listkit.read.shop import own_templates
 
 CORPUS = Path(__file__).parent / "claims"
@@ -25,11 +26,11 @@ PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
 # The least share of claims told and the most sound sentences told, by part: what was measured, a point against us.
 LEAST = {
     "en.unseen": 0.94, "fr.unseen": 0.95, "de.unseen": 0.95, "es.unseen": 0.95,
-    "en.fresh": 0.87, "fr.fresh": 0.86, "de.fresh": 0.79, "es.fresh": 0.81,
+    "en.fresh": 0.97, "fr.fresh": 0.94, "de.fresh": 0.99, "es.fresh": 0.99,
 }  # fmt: skip
 MOST_FALSE = {
     "en.unseen": 0.06, "fr.unseen": 0.06, "de.unseen": 0.11, "es.unseen": 0.06,
-    "en.fresh": 0.08, "fr.fresh": 0.04, "de.fresh": 0.18, "es.fresh": 0.11,
+    "en.fresh": 0.05, "fr.fresh": 0.01, "de.fresh": 0.01, "es.fresh": 0.01,
 }  # fmt: skip
 LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 

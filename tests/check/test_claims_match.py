@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.check.claims_table import ClaimTable, find_claims, parse_claims
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import ClaimTable, parse_claims
 from listkit.read.shop import own_templates
 from tests.check.claim_sentences import FRIENDS, LEVELS, SENTENCES
 from tests.steps import calls
@@ -96,6 +97,32 @@ def test_a_sentence_that_warns_and_a_verb_that_does_it_to_none_promise_nothing(t
 )
 def test_a_denial_that_is_itself_the_promise_is_told_and_a_plain_one_is_not(text: str, expected: list[int]) -> None:
     assert numbers(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Will it help my acne? We honestly do not know.", []),
+        ("Will it help my acne? It will.", [2]),
+        ("Does your back ache? Don't wait.", [7]),
+        ("Pregnant? Ask your midwife first.", []),
+        ("Pregnant? You will love it.", [48]),
+        ("Eczema on both arms all winter long. Ask your doctor.", [1]),
+    ],
+)
+def test_a_question_is_as_good_as_its_answer_and_a_heading_as_the_warning_below(text: str, expected: list[int]) -> None:
+    assert numbers(text) == expected
+
+
+def test_what_denies_behind_the_find_denies_it_in_its_clause_alone() -> None:
+    german = parse_claims(dict(own_templates())["claims/de.toml"])
+    assert numbers("Gegen Mücken hilft die Kerze nicht.", german) == []
+    assert numbers("Hilft gegen Mücken, aber nicht gegen Bienen.", german) == [25]
+
+
+def test_a_sentence_of_the_shop_and_its_weather_claims_nothing_and_one_of_skin_does() -> None:
+    assert numbers("A remedy shelf, brown paper, string, rain on the barn roof and a sleeping cat.") == []
+    assert numbers("A remedy that clears your skin overnight.")
 
 
 @pytest.mark.parametrize(

@@ -3,10 +3,15 @@
 Our own notation: no source.
 """
 
+import tomllib
+from collections import Counter
+
 import pytest
 
-from listkit.check.claims_table import find_claims, parse_claims
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import parse_claims
 from listkit.read.shop import own_templates
+from tests.check.claim_weights import english
 
 HEAD = """
 [words]
@@ -41,6 +46,7 @@ def finds(phrase: str, text: str) -> list[str]:
         ("prune~", "pruning", ["pruning"]),
         ("rak*", "", []),
         ("rake*", "rakers", ["rakers"]),
+        ("*meadow", "A watermeadow.", ["watermeadow"]),
         ("the? green lawn/meadow", "green meadow", ["green meadow"]),
         ("the? green lawn/meadow", "The green lawn", ["The green lawn"]),
         ("<verb>/edge~ lawn", "edging lawn", ["edging lawn"]),
@@ -51,7 +57,7 @@ def finds(phrase: str, text: str) -> list[str]:
 )
 def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: list[str]) -> None:
     if phrase == "rak*":
-        with pytest.raises(ValueError, match="begins too many words"):
+        with pytest.raises(ValueError, match="takes too many words"):
             finds(phrase, text)
     else:
         assert finds(phrase, text) == found
@@ -75,6 +81,23 @@ def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: 
 def test_a_table_with_a_fault_is_no_table(text: str) -> None:
     with pytest.raises(ValueError, match=r"."):
         parse_claims(text)
+
+
+def test_an_end_of_a_word_that_takes_too_many_words_is_refused() -> None:
+    with pytest.raises(ValueError, match="takes too many words"):
+        finds("*ow", "")
+
+
+def test_weights_are_those_of_the_sentences_built_on() -> None:
+    table = parse_claims(dict(own_templates())["claims/en.toml"])
+    assert table.weights == english()
+
+
+def test_no_phrase_stands_in_two_families() -> None:
+    for path, text in own_templates():
+        if path.startswith("claims/"):
+            phrases = [phrase for family in tomllib.loads(text)["family"] for phrase in family["phrases"]]
+            assert {phrase: times for phrase, times in Counter(phrases).items() if times > 1} == {}, path
 
 
 def test_every_family_says_why_by_whose_rule_and_what_to_write() -> None:

@@ -1,0 +1,293 @@
+"""The search for claims in a text: every phrase of a table, from every word, within one sentence.
+
+The work grows with the length of the text: from each word only the phrases that begin with it are walked, and a phrase
+reaches over a bounded number of words. What looks like a claim and is none is taken out first.
+"""
+
+import re
+import unicodedata
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from typing import Final
+
+from listkit.check.claims_table import LEAST_PART, MOST_BETWEEN, ClaimTable, Denials, Family, Phrase
+
+_UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
+_TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
+_BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
+_NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
+_PART: Final = LEAST_PART
+_OWNED: Final = "'’‘"
+_MASKED: Final = "\0"
+_ASKS: Final = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Find:
+    """One claim: its family, where it begins and ends in the text, and how often the family occurs."""
+
+    family: Family
+    start: int
+    end: int
+    times: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word of a text: where it is, folded, and in which sentence."""
+
+    start: int
+    end: int
+    text: str
+    sentence: int
+
+
+@lru_cache(maxsize=65_536)
+def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find, ...]:
+    """Return the first find of each family, in the order of the text; of finds that overlap the longest counts.
+
+    Args:
+        text: what is looked through, as it stands.
+        table: of its language.
+        where: "eu" takes in the families that count only there.
+    """
+    words = words_of(text)
+    if not words:
+        return ()
+    claims, friends, cautions, questions = _indexes(table)
+    warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
+    warning = {words[start].sentence for start, _ in warned}
+    warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
+    weights = [table.weights.get(word.text, 0) for word in words]
+    hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
+    words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
+    spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
+    spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
+    first: dict[str, tuple[Family, int, int]] = {}
+    times: dict[str, int] = defaultdict(int)
+    apart = _apart(spans, len(words))
+    kept = (
+        (family, reach)
+        for family, reach in apart
+        if family.always or not (is_denied(words, reach, table.denials, text) or _elsewhere(words, reach, weights))
+    )
+    for family, (start, end) in sorted(kept, key=lambda span: span[1]):
+        first.setdefault(family.key, (family, start, end))
+        times[family.key] += 1
+    return tuple(
+        Find(family, words[start].start, words[end].end, times[key]) for key, (family, start, end) in first.items()
+    )
+
+
+_Span = tuple[Family, tuple[int, int]]
+"""A family, and the first and last word of one of its phrases in a text."""
+
+
+def _otherwise(span: _Span, text: list[Word]) -> bool:
+    """Whether a find shares a word with a phrase that has another sense in its family."""
+    family, (start, end) = span
+    for phrase in family.unless:
+        reach = sum(1 + step.before for step in phrase)
+        for at in range(max(0, start - reach), end + 1):
+            if phrase[0].takes(text[at].text):
+                last = _end(phrase, text, at)
+                if last is not None and (at <= start <= last or at <= end <= last):
+                    return True
+    return False
+
+
+def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
+    """Yield the spans whose first and last words are not both of longer ones: these first, then as the table has them.
+
+    What counts though denied goes before all, or the longer span of a denied phrase would hide it.
+
+    So of "relieves eczema, acne and dandruff" all three are there, and of "natural facelift" no natural. Spans of one
+    family share no word.
+    """
+    taken = bytearray(length)
+    of_family: dict[str, bytearray] = defaultdict(lambda: bytearray(length))
+    ordered = sorted(spans, key=lambda span: (not span[0].always, span[1][0] - span[1][1], span[0].number, span[1]))
+    for family, (start, end) in ordered:
+        inside = of_family[family.key]
+        if not (taken[start] and taken[end]) and not any(inside[start : end + 1]):
+            inside[start : end + 1] = b"\1" * (end + 1 - start)
+            within = (start, end) if end - start > MOST_BETWEEN else range(start, end + 1)
+            for at in within:
+                taken[at] = 1
+            yield family, (start, end)
+
+
+_AROUND: Final = 8
+"""Words on either side of a find that say what its sentence speaks of."""
+_ELSEWHERE: Final = 6
+"""The weight above which a sentence speaks of something else than what goods do."""
+
+
+def _elsewhere(text: list[Word], span: tuple[int, int], weights: list[int]) -> bool:
+    """Whether the words around a find speak of something else: the shop, the weather, a dish ("bruised plums, rum")."""
+    start, end = span
+    reach = range(max(0, start - _AROUND), min(end + 1 + _AROUND, len(text)))
+    return sum(weights[at] for at in reach if text[at].sentence == text[start].sentence) > _ELSEWHERE
+
+
+_ANSWERS_WITHIN: Final = 5
+"""Words of an answer within which it denies what was asked."""
+
+
+_HEADING: Final = 3
+"""Words of a sentence that is only the heading of the next one."""
+
+
+def _headings(text: list[Word], warning: set[int]) -> set[int]:
+    """Return the sentences of a few words right before a warning ("Pregnant? Ask your midwife")."""
+    lengths = Counter(word.sentence for word in text if word.text != _ASKS)
+    return {sentence - 1 for sentence in warning if 0 < lengths[sentence - 1] <= _HEADING}
+
+
+def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denials: Denials) -> set[int]:
+    """Return the sentences that ask whether something is so, and are answered by a denial or a warning."""
+    denied: set[int] = set()
+    for _, (start, _) in questions.spans(text):
+        asked = text[start].sentence
+        behind = next((at for at in range(start, len(text)) if text[at].sentence != asked), len(text))
+        answer = text[behind : behind + _ANSWERS_WITHIN]
+        begins = start == 0 or text[start - 1].sentence != asked
+        if begins and answer and text[behind - 1].text == _ASKS:
+            reached = [at for at in range(behind, behind + len(answer)) if text[at].sentence == answer[0].sentence]
+            no = text[behind].text in denials.no or any(_denies(text, at, len(text), denials) for at in reached)
+            if no or answer[0].sentence in warning:
+                denied.add(asked)
+    return denied
+
+
+_DENIES_OVER: Final = 6
+"""Words over which a denial reaches."""
+
+
+def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
+    """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer."""
+    start, end = span
+    after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
+    asks = text[after - 1].text == _ASKS
+    clause = _clause_before(text, start, denials, written)
+    if not asks and any(_denies(text, at, start, denials) for at in clause):
+        return True
+    behind = text[start + 1].text if start + 1 < after else ""
+    if behind in denials.none and (start < end or behind not in denials.no):
+        return True
+    within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
+    if any(_denies(text, at, end, denials) for at in within):
+        return True
+    if any(
+        text[at].text in denials.after and _denies(text, at, start, denials)
+        for at in _clause_behind(text, end, written)
+    ):
+        return True
+    answers = asks and after < len(text) and text[after].text in denials.before | denials.no
+    return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
+
+
+def _clause_before(text: list[Word], start: int, denials: Denials, written: str) -> Iterator[int]:
+    """Yield the places of the words before a find, backwards, as far as a denial of theirs could reach it."""
+    for at in range(start - 1, max(start - 1 - _DENIES_OVER, -1), -1):
+        between = written[text[at].end : text[at + 1].start]
+        if text[at].sentence != text[start].sentence or "," in between or text[at].text in denials.stops:
+            return
+        yield at
+
+
+def _clause_behind(text: list[Word], end: int, written: str) -> Iterator[int]:
+    """Yield the places of the words behind a find, to the end of its clause."""
+    for at in range(end + 1, len(text)):
+        if text[at].sentence != text[end].sentence or "," in written[text[at - 1].end : text[at].start]:
+            return
+        yield at
+
+
+def _denies(text: list[Word], at: int, start: int, denials: Denials) -> bool:
+    """Whether the word at a place denies what begins at `start`, later in the same clause."""
+    following = text[at + 1].text if at + 1 < len(text) else ""
+    if text[at].text in denials.no:
+        named = following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+        return (named or _behind_verb(text, at, denials)) and following not in denials.but
+    return text[at].text in denials.before and following not in denials.but
+
+
+def _behind_verb(text: list[Word], at: int, denials: Denials) -> bool:
+    """Whether a "no" has a verb right before it that it denies ("repels no insects")."""
+    return at > 0 and text[at - 1].text in denials.verbs and text[at - 1].sentence == text[at].sentence
+
+
+def words_of(text: str) -> list[Word]:
+    """Return the words of a text, folded, each with its sentence, "?" as its last; the s of a possessive is none."""
+    words: list[Word] = []
+    sentence, last = 0, 0
+    for match in _TOKEN.finditer(text):
+        if words and _BREAK.search(text, last, match.start()):
+            sentence += 1
+        asks = match[0] == _ASKS
+        last = match.start() if asks else match.end()
+        owned = match[0] in "sS" and text[match.start() - 1 : match.start()] in _OWNED and match.start() > 0
+        if not owned and (words or not asks):
+            words.append(Word(match.start(), match.end(), _folded(match[0]), sentence))
+    return words
+
+
+def _folded(word: str) -> str:
+    if word.isascii():
+        return word.lower()
+    return _NOT_LETTERS.sub("", unicodedata.normalize("NFKD", word.casefold()))
+
+
+class _Index:
+    """Phrases of families by the words they may begin with; none begins with "every word except"."""
+
+    def __init__(self, families: Iterable[Family]) -> None:
+        self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
+        self.by_beginning: dict[str, list[tuple[Family, Phrase]]] = {}
+        self.by_end: dict[str, list[tuple[Family, Phrase]]] = {}
+        for family in families:
+            for phrase in family.phrases:
+                for word in phrase[0].words:
+                    self.by_word.setdefault(word, []).append((family, phrase))
+                for beginning in {beginning[:_PART] for beginning in phrase[0].beginnings}:
+                    self.by_beginning.setdefault(beginning, []).append((family, phrase))
+                for end in {end[-_PART:] for end in phrase[0].ends}:
+                    self.by_end.setdefault(end, []).append((family, phrase))
+
+    def spans(self, text: list[Word]) -> Iterator[_Span]:
+        """Yield every phrase of a text, with the first and last word of it."""
+        for at, word in enumerate(text):
+            candidates = self.by_word.get(word.text, [])
+            begun = self.by_beginning.get(word.text[:_PART], []) if len(word.text) >= _PART else []
+            ended = self.by_end.get(word.text[-_PART:], []) if len(word.text) >= _PART else []
+            for family, phrase in (*candidates, *begun, *ended):
+                if phrase[0].takes(word.text) and (end := _end(phrase, text, at)) is not None:
+                    yield family, (at, end)
+
+
+@cache
+def _indexes(table: ClaimTable) -> tuple[_Index, ...]:
+    """Return the indexes of what claims, of what only looks like it, of what warns, and of what asks."""
+    denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
+    rest = (_Index([Family(phrases)]) for phrases in (table.friends, table.cautions, table.questions))
+    return (_Index((*table.families, *denied)), *rest)
+
+
+def _end(phrase: Phrase, text: list[Word], at: int) -> int | None:
+    """Return the last word of a phrase that begins at a word, the earliest possible; None where it does not."""
+    ends, sentence = {at}, text[at].sentence
+    for step in phrase[1:]:
+        reached: set[int] = set()
+        for end in ends:
+            for place in range(end + 1, min(end + 2 + step.before, len(text))):
+                if text[place].sentence != sentence:
+                    break
+                if step.takes(text[place].text):
+                    reached.add(place)
+        if not reached:
+            return None
+        ends = reached
+    return min(ends)
