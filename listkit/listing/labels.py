@@ -5,7 +5,7 @@ where. What the shop does not state has no words; a number is never made up.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from typing import Final
@@ -19,7 +19,7 @@ from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, item_name, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.labels import Labels
+from listkit.model.labels import NO_BOX, BoxLabels, Labels
 from listkit.model.settings import Settings
 from listkit.units.net import Measure
 
@@ -77,6 +77,7 @@ class LabelText:
     gtin: str
     number: str
     heights: TypeHeights
+    box: str = ""  # its code
     opened: tuple["Opened", ...] = ()
 
     @property
@@ -110,6 +111,18 @@ class LabelPaper:
     shop: str
     voice: LabelVoice
     texts: tuple[LabelText, ...]
+    box: str = ""  # whose size it is; "" for the usual one
+
+
+def by_size(paper: LabelPaper, own_sizes: tuple[BoxLabels, ...]) -> Iterator[LabelPaper]:
+    """Yield the labels of the usual size, then those of each box that has a size of its own."""
+    own = {size.box: size for size in reversed(own_sizes)}
+    of_box = {text.code: text.box or NO_BOX for text in paper.texts}
+    for box in ("", *own):
+        texts = tuple(text for text in paper.texts if (of_box[text.code] if of_box[text.code] in own else "") == box)
+        if texts:
+            labels = own[box].over(paper.labels) if box else paper.labels
+            yield replace(paper, labels=labels, texts=texts, box=box)
 
 
 def label_paper(catalog: Catalog) -> LabelPaper | None:
@@ -160,6 +173,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         gtin=variant.gtin,
         number=fill(voices[0].label.code, code=variant.code),
         heights=_heights(variant, writing),
+        box=variant.box.code if variant.box else "",
         opened=tuple(_opened(tuple(one.variants[at] for one in facts_by_voice), voices)),
     )
 
@@ -204,8 +218,8 @@ def _opened(variants: tuple[Variant, ...], voices: tuple[LabelVoice, ...]) -> It
     Which pieces it holds for is said where it does not hold for all of them.
     """
     listed = tuple(_items(variant) for variant in variants)
-    stated = {item.after_opening for item in listed[0]}
-    for months in sorted(stated - {None, 0}):
+    stated = {item.after_opening or 0 for item in listed[0]}
+    for months in sorted(stated - {0}):
         names = (
             voice.words.all_of(in_few_words(voice.words, (one for one in items if one.after_opening == months), items))
             for items, voice in zip(listed, voices, strict=True)
