@@ -342,8 +342,10 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         "online_resale", "resale_proof",
     ):  # fmt: skip
         stated = getattr(terms, name)
-        if name == "carriage" and terms.carriage_free and not stated:
-            stated = fill(voice.own.sheet.free_over, amount=voice.money(terms.carriage_free))
+        free = terms.carriage_free if name == "carriage" else None
+        if free and f"{free.amount.normalize():f}" not in stated:
+            free_over = fill(voice.own.sheet.free_over, amount=voice.money(free))
+            stated = "; ".join(filter(None, (free_over, stated)))
         if stated:
             yield getattr(own, name), stated
 

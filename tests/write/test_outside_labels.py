@@ -47,7 +47,14 @@ def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listi
     for text in texts:
         (spoken,) = text.spoken
         contents = [line.replace("\u00a0", " ") for line in spoken.lines]
-        for told in (text.number, text.name, *contents, *spoken.warnings, *spoken.cautions, spoken.made[0]):
+        for told in (
+            text.number,
+            text.name,
+            *contents,
+            *spoken.warnings,
+            *spoken.cautions,
+            spoken.made[0].replace("\u00a0", " "),
+        ):
             assert told in words.replace("\u00a0", " "), text.code
         for name, ingredients in text.ingredients:
             assert f"{name} {ingredients}" in words
