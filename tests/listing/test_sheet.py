@@ -97,7 +97,7 @@ def test_a_sheet_says_the_seasons_that_its_sets_span(
     assert document is not None
     sheet = document.sheet
     entries = [entry for entry in sheet.entries if entry.facts][: max(1, len(seasons))]
-    spans = [
+    spans: list[Season | None] = [
         Season(name=name, on_sale=date.fromisoformat(first), off_sale=date.fromisoformat(last))
         for name, first, last in seasons
     ]
