@@ -25,7 +25,7 @@ from listkit.read.asked_tables import read_counts, read_parcels
 from listkit.read.folder import SHOP
 from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
-from listkit.write.asked_pages import Pages, labels_kind, packing_pages, sheets_of
+from listkit.write.asked_pages import Pages, label_kinds, packing_pages, sheets_of_all
 from listkit.write.csv_feed import CsvForm, table_fault, write_table
 from listkit.write.day_pages import MarketDay, PostParcel, market_layout, market_rows, post_layout
 from listkit.write.print import Layout, print_pdf, verify_pdf
@@ -184,11 +184,9 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     boxed = tuple(code for code in codes if not sold[code][0].is_single)
     pages = [Pages("post-list.pdf", post_layout(parcels, checked.shop, words, checked.day))]
     pages += packing_pages(catalog, boxed, voice)
-    labels = labels_kind(checked.listings)
-    if labels is not None:
-        at = {code: place for place, code in enumerate(labels.codes)}
-        order = tuple(at[code] for code in codes if code in at)
-        pages += sheets_of(labels, order, 0, checked.shop, voice) if order else ()
+    labels = label_kinds(checked.listings)
+    at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
+    pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
     files, short = written(tuple(pages), checked, out, frozenset(codes))
     problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
     return Printed((*files, *messages.files), len(codes), tuple(problems))

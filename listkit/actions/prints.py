@@ -25,12 +25,12 @@ from listkit.write.asked_pages import (
     Pages,
     cards_kind,
     inserts_kind,
-    labels_kind,
+    label_kinds,
     message_sheets,
     outline_layout,
     packed_codes,
     packing_pages,
-    sheets_of,
+    sheets_of_all,
 )
 from listkit.write.labels import SHORT, print_fitting
 from listkit.write.print import UnshownError, pdf_of, print_pdf, print_unless_said, verify_pdf
@@ -63,7 +63,7 @@ class Printed:
 class Printable:
     """What there is to print of a kind: its codes in order, how it lies on a sheet, how many places each takes.
 
-    `laid` is None for whole pages; cards with buyers' words have no codes.
+    `laid` is None for whole pages, of labels of several sizes the usual one; cards with buyers' words have no codes.
     """
 
     codes: tuple[str, ...] = ()
@@ -81,8 +81,8 @@ def printable(checked: Checked, kind: str) -> Printable:
         return Printable(laid=checked.shop.settings.messages)
     if kind == "packing":
         return Printable(packed_codes(checked.catalog))
-    found = _kind(checked, kind, _voice(checked))
-    return Printable(found.codes, found.laid, found.faces)
+    kinds = _kinds(checked, kind, _voice(checked))
+    return Printable(tuple(code for each in kinds for code in each.codes), kinds[0].laid, kinds[0].faces)
 
 
 def ordered_counts(checked: Checked, codes: tuple[str, ...], orders: Iterable[KeptOrder]) -> dict[str, int]:
@@ -143,11 +143,17 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         order, problems = _order(codes, request, "variant")
         pages = packing_pages(checked.catalog, tuple(codes[at] for at in order), voice)
     else:
-        kind = _kind(checked, request.kind, voice)
-        _refuse_misfit(kind.laid, f"{kind.what}s", checked, request.start)
-        codes = kind.codes
-        order, problems = _order(codes, request, kind.what)
-        pages = sheets_of(kind, order, request.start - 1, shop, voice)
+        kinds = _kinds(checked, request.kind, voice)
+        codes = tuple(code for kind in kinds for code in kind.codes)
+        order, problems = _order(codes, request, kinds[0].what)
+        wanted = {codes[at] for at in order}
+        asked = tuple(kind for kind in kinds if wanted & set(kind.codes))
+        if request.start > 1 and len(asked) > 1:
+            hint = "Ask with --counts for those of one size at a time, or leave --start out."
+            raise FieldError("--start is of one sheet, and labels of several sizes are asked for.", hint)
+        for kind in asked:
+            _refuse_misfit(kind.laid, f"{kind.what}s", checked, request.start)
+        pages = sheets_of_all(kinds, order, request.start - 1, shop, voice)
     if must_fix(problems) or not order:
         return Printed((), 0, tuple(problems))
     files, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
@@ -157,18 +163,19 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
     return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems))
 
 
-def _kind(checked: Checked, name: str, voice: LabelVoice) -> Kind:
+def _kinds(checked: Checked, name: str, voice: LabelVoice) -> tuple[Kind, ...]:
+    """Return what there is of a kind, one for each size."""
     listings = checked.listings
-    kind = {
-        "labels": lambda: labels_kind(listings),
-        "price-cards": lambda: cards_kind(listings),
-        "inserts": lambda: inserts_kind(listings, voice),
-    }[name]()
-    if kind is None:
+    if name == "labels":
+        kinds = label_kinds(listings)
+    else:
+        kind = cards_kind(listings) if name == "price-cards" else inserts_kind(listings, voice)
+        kinds = (kind,) if kind else ()
+    if not kinds:
         table = {"labels": "labels", "price-cards": "cards"}.get(name)
         hint = f"Write [{table}] in shop.toml, and mend what listkit check says." if table else "Add a set first."
         raise FieldError(f"there is nothing to print as {name}.", hint)
-    return kind
+    return kinds
 
 
 def _refuse_misfit(laid: Laid, what: str, checked: Checked, start: int) -> None:

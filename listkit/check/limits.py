@@ -18,12 +18,13 @@ from listkit.compute.labels import misfits
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
-from listkit.listing.labels import MONTHS_WITH_A_LAST_DAY
+from listkit.listing.labels import MONTHS_WITH_A_LAST_DAY, LabelPaper
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Limits
 from listkit.model.fields import Status
+from listkit.model.labels import NO_BOX, Laid
 from listkit.model.packaging import GiftBox
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
@@ -348,47 +349,65 @@ _WHERE_LABELS: Final = "On the desk: Your shop, Labels; in the file: size and fa
 
 
 def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Labels and cards are within their sheet, and none overlaps another."""
-    settings = listings.catalog.shop.settings
-    for what, laid in (("labels", settings.labels), ("cards", settings.cards)):
+    """Labels and cards are within their sheet, none overlaps another; labels of a box are of a box that there is."""
+    shop = listings.catalog.shop
+    settings, boxes = shop.settings, [box.code for box in shop.packaging.boxes]
+    laid_out: list[tuple[tuple[str | int, ...], str, Laid | None]] = [
+        (("labels",), "labels", settings.labels),
+        (("cards",), "cards", settings.cards),
+        *((("box_label", at), "labels", own) for at, own in enumerate(settings.box_labels)),
+    ]
+    for key, what, laid in laid_out:
         for misfit in misfits(laid, what, settings.measures) if laid else ():
-            yield Problem(Place(SHOP, key=(what, misfit.key)), "label-sheet", misfit.message, misfit.hint)
+            yield Problem(Place(SHOP, key=(*key, misfit.key)), "label-sheet", misfit.message, misfit.hint)
+    for at, own in enumerate(settings.box_labels):
+        if own.box != NO_BOX and own.box not in boxes:
+            hint = f"Write one of {', '.join([*boxes, NO_BOX])}."
+            message = f'there is no box "{own.box}" for these labels.'
+            yield Problem(Place(SHOP, key=("box_label", at, "box")), "label-sheet", message, hint)
 
 
 def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """No box is smaller than the label that goes on it; each box is compared by its largest side."""
-    labels = listings.catalog.shop.settings.labels
-    if labels is None:
-        return
     measures = listings.catalog.shop.settings.measures
     boxes = {box.code: box for facts in offered(listings.catalog) for box in facts.boxes}
-    wide, narrow = max(labels.size.width, labels.size.height), min(labels.size.width, labels.size.height)
-    small = [box for box in boxes.values() if wide > _sides(box)[0] or narrow > _sides(box)[1]]
-    if small:
-        size = measures.sides((labels.size.width, labels.size.height), times="x")
-        boxes_named = listed([f"{box.code} ({measures.sides(_sides(box), times='x')})" for box in small])
-        message = f"a label of {size} is larger than any side of box {boxes_named}."
-        hint = "Take a smaller one, with a front and a back where one cannot hold the text; larger ones are folded. "
-        hint += _WHERE_LABELS
-        yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
+    for paper in papers_of(listings).labels:
+        size, own = paper.labels.size, {text.box for text in paper.texts}
+        wide, narrow = max(size.width, size.height), min(size.width, size.height)
+        there = [box for box in boxes.values() if box.code in own]
+        if small := [box for box in there if wide > _sides(box)[0] or narrow > _sides(box)[1]]:
+            label = measures.sides((size.width, size.height), times="x")
+            boxes_named = listed([f"{box.code} ({measures.sides(_sides(box), times='x')})" for box in small])
+            message = f"a label of {label} is larger than any side of box {boxes_named}."
+            hint = (
+                "Take a smaller one, with a front and a back where one cannot hold the text; larger ones are folded. "
+            )
+            hint += _WHERE_LABELS
+            yield Problem(_size_place(paper, listings), "label-large", message, hint)
+
+
+def _size_place(paper: LabelPaper, listings: Listings) -> Place:
+    """Return the key that says how large these labels are."""
+    own = [size.box for size in listings.catalog.shop.settings.box_labels]
+    return Place(SHOP, key=("box_label", own.index(paper.box), "size") if paper.box else ("labels", "size"))
 
 
 def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A label holds its text in the smallest type that is allowed; told once, the worst labels first."""
-    paper = papers_of(listings).labels
-    shorts = sorted(shorts_of(paper), key=lambda short: -short.missing) if paper else []
-    if paper is None or not shorts:
-        return
-    size = paper.labels.size
+    """A label holds its text in the smallest type that is allowed; told once a size, the worst labels first."""
     measures = listings.catalog.shop.settings.measures
-    label = f"a label of {measures.sides((size.width, size.height), times='x')}"
-    missing = [(short, measures.length(Decimal(ceil(short.missing)))) for short in shorts[:_MOST_NAMED]]
-    named = [f"{short.code} is about {length} short of {short.side}" for short, length in missing]
-    more = f"; and {len(shorts) - _MOST_NAMED} more" if len(shorts) > _MOST_NAMED else ""
-    message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
-    faces = "a front and a back in place of one, " if paper.labels.faces == 1 else ""
-    hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it. {_WHERE_LABELS}"
-    yield Problem(Place(SHOP, key=("labels", "size")), "label-tight", message, hint)
+    for paper in papers_of(listings).labels:
+        shorts = sorted(shorts_of(paper), key=lambda short: -short.missing)
+        if not shorts:
+            continue
+        size = paper.labels.size
+        label = f"a label of {measures.sides((size.width, size.height), times='x')}"
+        missing = [(short, measures.length(Decimal(ceil(short.missing)))) for short in shorts[:_MOST_NAMED]]
+        named = [f"{short.code} is about {length} short of {short.side}" for short, length in missing]
+        more = f"; and {len(shorts) - _MOST_NAMED} more" if len(shorts) > _MOST_NAMED else ""
+        message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
+        faces = "a front and a back in place of one, " if paper.labels.faces == 1 else ""
+        hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it. {_WHERE_LABELS}"
+        yield Problem(_size_place(paper, listings), "label-tight", message, hint)
 
 
 def opening_unstated(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -397,7 +416,7 @@ def opening_unstated(listings: Listings, _context: CheckContext) -> Iterator[Pro
     Only where labels are made and such rules are in force.
     """
     shop = listings.catalog.shop
-    if papers_of(listings).labels is None or not sells_like_eu(shop):
+    if not papers_of(listings).labels or not sells_like_eu(shop):
         return
     lasting = [
         item

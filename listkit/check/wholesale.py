@@ -160,14 +160,18 @@ def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     papers, catalog = papers_of(listings), listings.catalog
     if papers.document is None:
         return
-    seen = {photo.code for photo in papers.photos}
+    seen = {photo.code for photo in papers.photos if not photo.lent_by}
+    lent = {photo.code: photo.lent_by for photo in papers.photos if photo.lent_by}
     entries = tuple(papers.document.sheet.entries)
     items_are_seen = any(entry.code in seen for entry in entries if not entry.is_set)
     entries = tuple(entry for entry in entries if not entry.holds)
     unseen = [entry.code for entry in entries if entry.code not in seen and (entry.is_set or items_are_seen)]
     if not unseen:
         return
-    message = f"the line sheet shows no picture of {listed(unseen)}."
+    bare, borrowed = ([code for code in unseen if (code in lent) is has] for has in (False, True))
+    told = [f"shows no picture of {listed(bare)}"] if bare else []
+    told += [f"borrows a set's photo for {listed([f'{code} ({lent[code]})' for code in borrowed])}"] if borrowed else []
+    message = f"the line sheet {' and '.join(told)}."
     item = next((entry.code for entry in entries if entry.code in unseen and not entry.is_set), "")
     hint = f'Take a close view of each item alone: shot = "detail" and shows = ["{item}"].' if item else ""
     key = line_codes(catalog).get(unseen[0], ())

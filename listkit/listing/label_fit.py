@@ -273,7 +273,8 @@ def _jars(text: LabelText, width: float) -> float:
         return 0.0
     if not any(opened.names for opened in text.opened):
         return _JAR_HIGH - 2 * REGULAR.line - _BELOW_BLANK
-    heights, at = [], 0.0
+    heights: list[float] = []
+    at = 0.0
     for opened in text.opened:
         for number, (wide, _, spaced) in enumerate(_measured(opened.names, REGULAR)):
             needed = wide if number else _JAR_WIDE + _BESIDE_JAR + wide

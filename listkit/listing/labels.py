@@ -4,8 +4,9 @@ A gift set is a product of its own: its outside says what it is, what is in it, 
 where. What the shop does not state has no words; a number is never made up.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from typing import Final
@@ -19,11 +20,16 @@ from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, item_name, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.labels import Labels
+from listkit.model.labels import NO_BOX, BoxLabels, Labels
 from listkit.model.settings import Settings
 from listkit.units.net import Measure
+from listkit.units.table import printed_signs
 
 MONTHS_WITH_A_LAST_DAY: Final = 30
+# From behind a comma, semicolon or bracket, or from its start, to a unit.
+_QUANTITY: Final = re.compile(
+    rf"(?:(?<=[,;] )|(?<=\()|^)[^,;()\d]*\d[^,;()]*? (?:{'|'.join(map(re.escape, printed_signs()))})\b", re.IGNORECASE
+)
 WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-from-children", *FOAMS})
 """Cautions that stand before all others and in bold, with the general warning sign."""
 
@@ -77,6 +83,7 @@ class LabelText:
     gtin: str
     number: str
     heights: TypeHeights
+    box: str = ""  # its code
     opened: tuple["Opened", ...] = ()
 
     @property
@@ -110,6 +117,18 @@ class LabelPaper:
     shop: str
     voice: LabelVoice
     texts: tuple[LabelText, ...]
+    box: str = ""  # whose size it is; "" for the usual one
+
+
+def by_size(paper: LabelPaper, own_sizes: tuple[BoxLabels, ...]) -> Iterator[LabelPaper]:
+    """Yield the labels of the usual size, then those of each box that has a size of its own."""
+    own = {size.box: size for size in reversed(own_sizes)}
+    of_box = {text.code: text.box or NO_BOX for text in paper.texts}
+    for box in ("", *own):
+        texts = tuple(text for text in paper.texts if (of_box[text.code] if of_box[text.code] in own else "") == box)
+        if texts:
+            labels = own[box].over(paper.labels) if box else paper.labels
+            yield replace(paper, labels=labels, texts=texts, box=box)
 
 
 def label_paper(catalog: Catalog) -> LabelPaper | None:
@@ -160,6 +179,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         gtin=variant.gtin,
         number=fill(voices[0].label.code, code=variant.code),
         heights=_heights(variant, writing),
+        box=variant.box.code if variant.box else "",
         opened=tuple(_opened(tuple(one.variants[at] for one in facts_by_voice), voices)),
     )
 
@@ -172,7 +192,7 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writ
     settings, made, items = writing.settings, [], _items(variant)
     contents, *lines = _contents(variant, voice, writing)
     if maker := settings.address or settings.name:
-        made.append(fill(voice.label.made_by, address=maker))
+        made.append(fill(voice.label.made_by, address=_together(maker)))
     if settings.labels and settings.labels.origin:
         made.append(fill(voice.label.country, country=voice.country(settings.labels.origin)))
     return Spoken(
@@ -204,8 +224,8 @@ def _opened(variants: tuple[Variant, ...], voices: tuple[LabelVoice, ...]) -> It
     Which pieces it holds for is said where it does not hold for all of them.
     """
     listed = tuple(_items(variant) for variant in variants)
-    stated = {item.after_opening for item in listed[0]}
-    for months in sorted(stated - {None, 0}):
+    stated = {item.after_opening or 0 for item in listed[0]}
+    for months in sorted(stated - {0}):
         names = (
             voice.words.all_of(in_few_words(voice.words, (one for one in items if one.after_opening == months), items))
             for items, voice in zip(listed, voices, strict=True)
@@ -243,13 +263,27 @@ def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> tuple[s
     def contents() -> str:
         made = declared(voice.words, declaration(variant.pieces, Rules.of(settings.net_contents, settings.country)))
         texts = (made.text, *filter(None, (*made.lines, made.total)))
-        return "\n".join(texts).replace(" × ", "\u00a0×\u00a0")  # "6 × 15 g" is never parted
+        return "\n".join(map(unparted, texts))
 
     amounts = (
         (piece.item.form or piece.item.code, piece.item.container, piece.item.net, piece.quantity)
         for piece in variant.pieces
     )
     return tuple(writing.once(contents, "contents", voice.language, *amounts).split("\n"))
+
+
+def unparted(text: str) -> str:
+    """Return a declaration in which no quantity is parted, with the words before it and each of its two systems.
+
+    >>> unparted("1 body butter, Net wt 4 oz (113 g); 6 × 15 g").replace("\\u00a0", "_")
+    '1 body butter, Net_wt_4_oz (113_g); 6_×_15_g'
+    """
+    return _QUANTITY.sub(lambda found: found[0].replace(" ", "\u00a0"), text)
+
+
+def _together(address: str) -> str:
+    """Return an address whose last word, where it has figures as a postcode does, is not parted from the one before."""
+    return re.sub(r" (\S*\d\S*)$", "\u00a0\\1", address)
 
 
 def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:

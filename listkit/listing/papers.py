@@ -9,7 +9,7 @@ from functools import cached_property
 
 from listkit.compute.wholesale import Sheet, build_sheet
 from listkit.listing.cards import CardPaper, card_paper
-from listkit.listing.labels import LabelPaper, label_paper
+from listkit.listing.labels import LabelPaper, by_size, label_paper
 from listkit.listing.listings import Listings
 from listkit.listing.order_form import FormText, form_of
 from listkit.listing.photos import SheetPhoto, lead_photo, sheet_photos
@@ -52,9 +52,10 @@ class Papers:
         return form_of(self.document, self.listings.catalog.shop) if self.document else None
 
     @cached_property
-    def labels(self) -> LabelPaper | None:
-        """The outside labels."""
-        return label_paper(self.listings.catalog)
+    def labels(self) -> tuple[LabelPaper, ...]:
+        """The outside labels, those of each size together; none without [labels]."""
+        paper, settings = label_paper(self.listings.catalog), self.listings.catalog.shop.settings
+        return tuple(by_size(paper, settings.box_labels)) if paper else ()
 
     @cached_property
     def cards(self) -> CardPaper | None:

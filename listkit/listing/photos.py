@@ -256,7 +256,8 @@ _LEAD_GROUND: Final = Decimal("0.1")  # of it at most continued beside the photo
 class SheetPhoto:
     """A photo of one entry of the line sheet: the entry's code, the picture's file name, words for it, its square.
 
-    Entries may share a photo; then name and cut are the same. `kilobytes` is what the picture may weigh.
+    Entries may share a photo; then name and cut are the same. `kilobytes` is what the picture may weigh. `lent_by` is
+    the set whose photo shows an item that has none of its own, else "".
     """
 
     code: str
@@ -265,6 +266,7 @@ class SheetPhoto:
     alt: str
     cut: Cut
     kilobytes: int
+    lent_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +277,7 @@ class _Wanted:
     stem: str
     photo: Photo
     alt: str
+    lent_by: str = ""
 
 
 def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[SheetPhoto, ...]:
@@ -290,6 +293,7 @@ def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[Sheet
             alt=one.alt,
             cut=cut_to(one.photo, (1, 1), width=side, if_tight="pad"),
             kilobytes=kilobytes,
+            lent_by=one.lent_by,
         )
         for one in wanted
     )
@@ -315,6 +319,7 @@ def lead_photo(sheet: Sheet, catalog: Catalog, wordings: Words) -> SheetPhoto | 
 
 def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted]:
     alone = {photo.shows[0]: photo for photo in reversed(tuple(_of_one_item(catalog)))}
+    items_are_seen = any(entry.facts is None and entry.code in alone for entry in sheet.entries)
     for entry in sheet.entries:
         if entry.facts is not None:
             photos = entry.facts.source.photos
@@ -325,6 +330,26 @@ def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted
                 yield _Wanted(entry.code, f"{stem}-{number}", photo, alt_by_file[photo.file])
         elif entry.code in alone:
             yield _Wanted(entry.code, f"item-{slug_of(entry.code)}", alone[entry.code], entry.name)
+        elif items_are_seen and (lent := _lent(entry.code, catalog)) is not None:
+            facts, photo = lent
+            photos = facts.source.photos
+            alt = alts_of(wordings, facts, catalog.shop, photos)[photos.index(photo)]
+            yield _Wanted(entry.code, f"item-{slug_of(entry.code)}", photo, alt, facts.name)
+
+
+def _lent(code: str, catalog: Catalog) -> tuple[SetFacts, Photo] | None:
+    """Return the first set with a photo that shows an item among others: one that says so, else of it open.
+
+    The latter of a set that holds the item whatever is chosen.
+    """
+    for facts in catalog.sets:
+        if photo := next((photo for photo in facts.source.photos if code in photo.shows), None):
+            return facts, photo
+    for facts in catalog.sets:
+        held = all(any(piece.item.code == code for piece in variant.pieces) for variant in facts.variants)
+        if held and facts.variants and (photos := two_of(facts.source.photos)):
+            return facts, photos[-1]
+    return None
 
 
 def two_of(photos: tuple[Photo, ...]) -> tuple[Photo, ...]:

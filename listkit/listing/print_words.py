@@ -148,6 +148,7 @@ class SheetWords:
     moved: str
     before_tax: str
     suggested: str
+    seen_in: str = with_places("name")
     page: str = with_places("number", "count")
     replaces: str = with_places("version")
     between: str = with_places("first", "last")

@@ -19,6 +19,7 @@ from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
 from listkit.listing.words import (
     Words,
+    capital,
     fill,
     in_measure,
     measure_text,
@@ -28,6 +29,7 @@ from listkit.listing.words import (
     size_text,
 )
 from listkit.model.fields import ShopModel
+from listkit.model.settings import Season
 from listkit.model.shop import Shop
 from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Window
 from listkit.units.money import Money
@@ -295,8 +297,8 @@ def contact_of(shop: Shop) -> tuple[str, ...]:
 
 def _head(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     terms, own = sheet.terms, voice.own.sheet
-    if terms.season:
-        yield own.season, terms.season
+    if season := _span(sheet, voice):
+        yield own.season, season
     if terms.issued:
         yield own.issued, voice.day(terms.issued, "long")
     if terms.valid_until:
@@ -309,6 +311,30 @@ def _head(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         yield own.lead, terms.lead
 
 
+_ALL_YEAR: Final = 300  # days; what is on sale so long is of no season
+
+
+def _span(sheet: Sheet, voice: SheetVoice) -> str:
+    """Return the seasons that the sheet spans: "Spring to autumn 2027"; as stated where its sets have none."""
+    sets = (entry.facts.season for entry in sheet.entries if entry.facts and entry.facts.season)
+    seasons = sorted(
+        (season for season in sets if (season.off_sale - season.on_sale).days <= _ALL_YEAR),
+        key=lambda season: season.on_sale,
+    )
+    if not seasons:
+        return capital(sheet.terms.season)
+    first, last = seasons[0], seasons[-1]
+
+    def named(season: Season, year: int | None) -> str:
+        return season.name if year is None or season.name[-1:].isdigit() else f"{season.name} {year}"
+
+    ends = named(last, last.on_sale.year)
+    if first.name == last.name:
+        return capital(ends)
+    begins = named(first, first.on_sale.year if first.on_sale.year != last.on_sale.year else None)
+    return capital(fill(voice.own.sheet.between, first=begins, last=ends))
+
+
 def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     terms, own = sheet.terms, voice.own.terms
     for name in (
@@ -316,8 +342,10 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         "online_resale", "resale_proof",
     ):  # fmt: skip
         stated = getattr(terms, name)
-        if name == "carriage" and terms.carriage_free and not stated:
-            stated = fill(voice.own.sheet.free_over, amount=voice.money(terms.carriage_free))
+        free = terms.carriage_free if name == "carriage" else None
+        if free and f"{free.amount.normalize():f}" not in stated:
+            free_over = fill(voice.own.sheet.free_over, amount=voice.money(free))
+            stated = "; ".join(filter(None, (free_over, stated)))
         if stated:
             yield getattr(own, name), stated
 

@@ -233,6 +233,21 @@ class Labels(Laid):
     )
 
 
+NO_BOX: Final = "none"
+
+
+class BoxLabels(Laid):
+    """Outside labels of another size, for what lies in one kind of box; all else is as under [labels]."""
+
+    box: Code = Field(description='The code of the box; "none" for sets that lie in none.', examples=["S"])
+
+    def over(self, labels: Labels) -> Labels:
+        """Return the labels as they are for this box: size and sheet are its own, the rest where it is stated."""
+        lies = {"size", "sheet", "columns", "rows", "margin_left", "margin_top", "pitch_across", "pitch_down"}
+        own = lies | (self.model_fields_set - {"box"})
+        return labels.model_copy(update={name: getattr(self, name) for name in own})
+
+
 class Cards(Laid):
     """Price cards, for the stall and for shelves."""
 

@@ -34,7 +34,17 @@ from listkit.model.fields import (
     WholesaleRule,
 )
 from listkit.model.item import ShopSingles
-from listkit.model.labels import Cards, Evidence, Inserts, Labels, Messages, NetContents, OwnAllergen, Silenced
+from listkit.model.labels import (
+    BoxLabels,
+    Cards,
+    Evidence,
+    Inserts,
+    Labels,
+    Messages,
+    NetContents,
+    OwnAllergen,
+    Silenced,
+)
 from listkit.model.making import Ways, Workshop, by_form
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
@@ -300,6 +310,9 @@ class Settings(ShopModel):
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
+    box_labels: tuple[BoxLabels, ...] = Field(
+        default=(), alias="box_label", description="Labels of another size for one kind of box, one [[box_label]] each."
+    )
     cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")
     inserts: Inserts = Field(default=Inserts(), description="Cards that go into a box, printed when asked for.")
     messages: Messages = Field(default=Messages(), description="Cards with buyers' words, printed when asked for.")

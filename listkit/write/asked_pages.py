@@ -14,6 +14,7 @@ from listkit.compute.box.fit import verdict_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.labels import sheet_plan
 from listkit.compute.variants import full_name
+from listkit.listing.labels import LabelPaper
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.print_words import LabelVoice
@@ -26,7 +27,16 @@ from listkit.model.shop import Shop
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
 from listkit.write.box_drawing import drawing
-from listkit.write.labels import MOST_LAID, Logo, cards_layout, labels_layout, layout_with, logo_of, sheet_facts
+from listkit.write.labels import (
+    MOST_LAID,
+    Logo,
+    cards_layout,
+    file_of,
+    labels_layout,
+    layout_with,
+    logo_of,
+    sheet_facts,
+)
 from listkit.write.print import Layout, ink_of, lang_of
 
 INSERTS: Final = "print/insert_cards.typ"
@@ -65,18 +75,19 @@ class Pages:
     logo: Logo | None = None
 
 
-def labels_kind(listings: Listings) -> Kind | None:
-    """Return the outside labels; None where the shop has none."""
-    paper, shop = papers_of(listings).labels, listings.catalog.shop
-    if paper is None:
-        return None
+def label_kinds(listings: Listings) -> tuple[Kind, ...]:
+    """Return the outside labels, a kind for each size; () where the shop has none."""
+    return tuple(_labels_kind(paper, listings.catalog.shop) for paper in papers_of(listings).labels)
 
+
+def _labels_kind(paper: LabelPaper, shop: Shop) -> Kind:
     def layout(places: tuple[int, ...], sheet: dict[str, Any]) -> Layout:
         return labels_layout(tuple(paper.texts[at] for at in places), paper.labels, shop, sheet)
 
     codes = tuple(text.code for text in paper.texts)
-    title, logo = paper.voice.sheet.labels, logo_of(shop) if paper.labels.logo else None
-    return Kind("outside-labels", title, "label", codes, layout, laid=paper.labels, faces=paper.labels.faces, logo=logo)
+    stem, title = file_of(paper)
+    logo = logo_of(shop) if paper.labels.logo else None
+    return Kind(stem, title, "label", codes, layout, laid=paper.labels, faces=paper.labels.faces, logo=logo)
 
 
 def cards_kind(listings: Listings) -> Kind | None:
@@ -135,6 +146,18 @@ def _insert(facts: SetFacts, address: str, room: Decimal, shop: Shop, voice: Lab
         "lines": list(shop.settings.inserts.lines or care_lines(voice.words, spoken.items)),
         "qr": {"svg": code.svg, "side": float(code.side), "says": code.says} if code else None,
     }
+
+
+def sheets_of_all(
+    kinds: tuple[Kind, ...], order: tuple[int, ...], used: int, shop: Shop, voice: LabelVoice
+) -> Iterator[Pages]:
+    """Yield the files in which kinds are laid in this order (places in the codes of all of them), each by itself."""
+    before = 0
+    for kind in kinds:
+        own = tuple(place - before for place in order if 0 <= place - before < len(kind.codes))
+        before += len(kind.codes)
+        if own:
+            yield from sheets_of(kind, own, used, shop, voice)
 
 
 def sheets_of(kind: Kind, order: tuple[int, ...], used: int, shop: Shop, voice: LabelVoice) -> Iterator[Pages]:

@@ -15,9 +15,10 @@ from typing import Any, Final, Generic, TypeVar
 from listkit.compute.barcodes import is_gtin, symbol
 from listkit.compute.labels import sheet_plan
 from listkit.listing.cards import CardText
-from listkit.listing.labels import LabelText, Spoken
+from listkit.listing.labels import LabelPaper, LabelText, Spoken
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
+from listkit.listing.photos import slug_of
 from listkit.listing.print_words import LabelVoice
 from listkit.listing.words import fill
 from listkit.model.labels import Cards, Labels, Laid
@@ -235,19 +236,27 @@ def _job(
 
 # Outside labels: one for every variant that may be sold, on sheets or a roll.
 
-LABELS: Final = "print/outside-labels.pdf"
+STEM: Final = "outside-labels"
 LABELS_LAYOUT: Final = "print/outside_labels.typ"
 
 
 def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield all labels, as one file if one can hold them; nothing without [labels]."""
-    paper, shop = papers_of(listings).labels, listings.catalog.shop
-    if paper is None:
-        return
-    labels, voice = paper.labels, paper.voice
-    for part in parts_of(paper.texts, LABELS, voice.sheet.labels, labels, labels.faces):
-        layout = labels_layout(part.texts, labels, shop, sheet_facts(labels, shop, voice, part.title))
-        yield _job(part, layout, "label", shop, context, logo=logo_of(shop) if labels.logo else None)
+    """Yield all labels, those of one size as one file if one can hold them; nothing without [labels]."""
+    shop = listings.catalog.shop
+    for paper in papers_of(listings).labels:
+        labels, voice = paper.labels, paper.voice
+        stem, title = file_of(paper)
+        for part in parts_of(paper.texts, f"print/{stem}.pdf", title, labels, labels.faces):
+            layout = labels_layout(part.texts, labels, shop, sheet_facts(labels, shop, voice, part.title))
+            yield _job(part, layout, "label", shop, context, logo=logo_of(shop) if labels.logo else None)
+
+
+def file_of(paper: LabelPaper) -> tuple[str, str]:
+    """Return what the file of a size is called, without ending, and its title."""
+    title = paper.voice.sheet.labels
+    if not paper.box:
+        return STEM, title
+    return f"{STEM}-box-{slug_of(paper.box)}", f"{title}, {fill(paper.voice.asked.box, code=paper.box)}"
 
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:

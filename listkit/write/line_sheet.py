@@ -268,7 +268,8 @@ def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: Previo
     """Return the groups with their pictures, and marks on the lines that moved since a sheet."""
     shown: dict[str, list[dict[str, str]]] = {}
     for one in photos:
-        shown.setdefault(one.code, []).append({"name": one.name, "alt": one.alt})
+        seen_in = fill(document.voice.own.sheet.seen_in, name=one.lent_by) if one.lent_by else ""
+        shown.setdefault(one.code, []).append({"name": one.name, "alt": one.alt, "seen_in": seen_in})
     marks: dict[str, dict[str, str]] = {}
     if previous is not None and previous.version != document.text.version:
         for move in moves_since(document.sheet, previous):

@@ -130,7 +130,7 @@ def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
     cells = cells_of(filled)
     assert {code: cells[rows[code] - 1][11] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
     assert cells[rows["OH-S01"] - 1][11] == ""
-    assert cells[14][1] == "see the lines above"
+    assert cells[14][1] == "see the lines below"
     status, told, _ = order(filled)
     assert (status, told["files"]) == (1, [])
     stopping = [one for one in told["problems"] if one["level"] == "must fix"]

@@ -1,9 +1,14 @@
 """The sheet in words: what is stated is said, what is not is not there."""
 
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
+import pytest
+
 from listkit.listing.listings import Listings
-from listkit.listing.sheet import Document, EntryText, document_of, full_name, sheet_name
+from listkit.listing.sheet import Document, EntryText, document_of, full_name, sheet_name, sheet_text
+from listkit.model.settings import Season
 from tests.write.sheets import hard
 
 
@@ -69,3 +74,40 @@ def test_a_group_may_be_sent_at_any_time_beside_others_with_days() -> None:
     ]
     groups = document(hard(group=group, window={"order_by": "2027-02-28"})).text.groups
     assert [each.window for each in groups] == [(("Order by", "28 Feb 2027"),), (("Ships", "any time"),)]
+
+
+@pytest.mark.parametrize(
+    ("seasons", "says"),
+    [
+        ((("spring", "2027-02-15", "2027-05-10"), ("autumn", "2027-09-06", "2027-10-31")), "Spring to autumn 2027"),
+        ((("spring", "2027-02-15", "2027-05-10"), ("spring", "2027-02-15", "2027-05-10")), "Spring 2027"),
+        (
+            (("winter", "2026-11-02", "2027-01-06"), ("spring", "2027-02-15", "2027-05-10")),
+            "Winter 2026 to spring 2027",
+        ),
+        ((("all year", "2026-11-02", "2027-10-31"), ("spring 2027", "2027-02-15", "2027-05-10")), "Spring 2027"),
+        ((), "As stated"),
+    ],
+)
+def test_a_sheet_says_the_seasons_that_its_sets_span(
+    seasons: tuple[tuple[str, str, str], ...], says: str, demo: Listings
+) -> None:
+    """What is on sale nearly all year is of no season; without one the sheet says what its terms do."""
+    document = document_of(demo.catalog)
+    assert document is not None
+    sheet = document.sheet
+    entries = [entry for entry in sheet.entries if entry.facts][: max(1, len(seasons))]
+    spans: list[Season | None] = [
+        Season(name=name, on_sale=date.fromisoformat(first), off_sale=date.fromisoformat(last))
+        for name, first, last in seasons
+    ]
+    made = tuple(
+        replace(entry, facts=replace(entry.facts, season=season))
+        for entry, season in zip(entries, spans or [None], strict=True)
+        if entry.facts
+    )
+    terms = sheet.terms.model_copy(update={"season": "as stated"})
+    text = sheet_text(
+        replace(sheet, terms=terms, groups=(replace(sheet.groups[0], entries=made),)), demo.catalog.shop, document.voice
+    )
+    assert dict(text.head)["Season"] == says

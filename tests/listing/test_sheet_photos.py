@@ -84,3 +84,19 @@ def test_a_square_keeps_a_stated_focus_whole_with_ground_beside_it() -> None:
     assert (stated.cut.right - stated.cut.left, stated.cut.bottom - stated.cut.top) == (2800, 2000)
     assert not stated.cut.tight
     assert any(stated.cut.pad)
+
+
+def test_an_item_without_a_photo_borrows_one_of_a_set_where_other_items_have_theirs() -> None:
+    """A-2 is in the set whatever is chosen; where no item has a photo, nothing is lent: items are rows of a table."""
+    one = gift_set([{"item": "A-1"}, {"item": "A-2"}])
+    of = shop(
+        [item("A-1"), item("A-2")], [one], settings=settings(language="en-GB"),
+        wholesale=wholesale("SET-1", "A-1", "A-2"), templates=TEMPLATES,
+        photos={"SET-1": (*shots("styled", "open box"), photo("bar.jpg", "detail", shows=("A-1",)))},
+    )  # fmt: skip
+    lent = {
+        made.code: (made.lent_by, made.photo.file.rpartition("/")[2]) for made in photos(of) if made.code != "SET-1"
+    }
+    assert lent == {"A-1": ("", "bar.jpg"), "A-2": (of.sets[0].gift_set.name, "1.jpg")}
+    bare = replace(of, sets=tuple(replace(each, photos=shots("styled", "open box")) for each in of.sets))
+    assert {made.code for made in photos(bare)} == {"SET-1"}

@@ -122,8 +122,8 @@ def test_it_is_tagged_says_its_language_and_every_picture_has_words(demo_sheet: 
         assert str(pdf.Root.Lang) == "en-GB"
         parts = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary)]
         figures = [one for one in parts if one.get("/S") == "/Figure"]
-        # the logo, the lead, two of each set, eight items, the QR code of the website, a barcode a number
-        assert len(figures) == 1 + 1 + 2 * 5 + 8 + 1 + 21
+        # the logo, the lead, two of each set, eight items and five that borrow one, the QR code, a barcode a number
+        assert len(figures) == 1 + 1 + 2 * 5 + 13 + 1 + 21
         assert all(str(one.Alt).strip() for one in figures)
         assert {"/H1", "/H2", "/H3", "/Table", "/TH"} <= {str(one.get("/S")) for one in parts}
         with pdf.open_outline() as outline:

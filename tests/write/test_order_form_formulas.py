@@ -11,7 +11,8 @@ from listkit.compute.orders import book_of, build_order, shorts
 from listkit.listing.listings import Listings
 from listkit.listing.order_form import form_of
 from listkit.listing.sheet import document_of
-from listkit.write.order_form import Layout, layout_of, write_form_sheet
+from listkit.write.form_formulas import Layout
+from listkit.write.order_form import layout_of, write_form_sheet
 from tests.office import needs_office, typed
 from tests.write.sheets import hard
 

@@ -2,6 +2,7 @@
 
 import subprocess
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
@@ -14,6 +15,8 @@ from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
 from listkit.listing.labels import label_paper
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
+from listkit.model.labels import BoxLabels
 from listkit.problem import FieldError, InPartError
 from listkit.read.shop import read_shop
 from listkit.units.shown import METRIC
@@ -44,7 +47,14 @@ def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listi
     for text in texts:
         (spoken,) = text.spoken
         contents = [line.replace("\u00a0", " ") for line in spoken.lines]
-        for told in (text.number, text.name, *contents, *spoken.warnings, *spoken.cautions, spoken.made[0]):
+        for told in (
+            text.number,
+            text.name,
+            *contents,
+            *spoken.warnings,
+            *spoken.cautions,
+            spoken.made[0].replace("\u00a0", " "),
+        ):
             assert told in words.replace("\u00a0", " "), text.code
         for name, ingredients in text.ingredients:
             assert f"{name} {ingredients}" in words
@@ -362,3 +372,24 @@ def test_a_logo_is_printed_at_a_bounded_size_and_told_where_it_is_no_picture(tmp
     with pikepdf.open(made) as pdf:
         (logo,) = {image.objgen: image for page in pdf.pages for image in page.images.values()}.values()
         assert (int(logo.Width), int(logo.Height)) == (500, 312)
+
+
+def test_labels_of_a_box_with_a_size_of_its_own_are_in_a_file_of_their_own(demo: Listings) -> None:
+    """Box P has small ones, what lies in no box has others; what is not stated there is as under [labels]."""
+    stated = ({"box": "P", "size": "100 x 60 mm"}, {"box": "none", "size": "60 x 90 mm", "sheet": "roll"})
+    sizes = tuple(map(BoxLabels.model_validate, stated))
+    shop = demo.catalog.shop
+    settings = shop.settings.model_copy(update={"box_labels": sizes})
+    listings = replace(demo, catalog=replace(demo.catalog, shop=replace(shop, settings=settings)))
+    jobs = {job.files[0].path: job for job in write_labels(listings, CONTEXT)}
+    boxes: dict[str, list[str]] = {}
+    for facts in demo.catalog.sets:
+        for one in facts.variants:
+            own = one.box.code if one.box else "none"
+            boxes.setdefault(own if own in {"P", "none"} else "", []).append(one.code)
+    files = {box: f"print/outside-labels{f'-box-{box.lower()}' if box else ''}.pdf" for box in boxes}
+    made = {path: list(job.files[0].codes) for path, job in jobs.items()}
+    assert made == {files[box]: own for box, own in boxes.items()}
+    assert {paper.box: (str(paper.labels.size.width), paper.labels.faces) for paper in papers_of(listings).labels} == {
+        box: {"": ("140", 2), "P": ("100", 2), "none": ("60", 2)}[box] for box in boxes
+    }
