@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
+from types import MappingProxyType
 
 from listkit import bounds
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
@@ -331,19 +332,31 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
 class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
-    `seasonless` are the codes of those whose season is named and not known.
+    `seasonless` are the codes of those whose season is named and not known. `sound` has those without any fault by their
+    folders, with what was read of them.
     """
 
     sets: tuple[SetFolder, ...]
     problems: list[Problem]
     waiting: Counter[Problem]
     seasonless: tuple[str, ...] = ()
+    sound: Mapping[str, tuple[SetRead, SetFolder]] = field(default_factory=dict)
 
 
 def settle_sets(
-    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, guess: Guess | None = None
+    reads: Iterable[SetRead],
+    known: Known,
+    waiting: Waiting,
+    codes: Codes,
+    *,
+    guess: Guess | None = None,
+    before: Mapping[str, tuple[SetRead, SetFolder]] = MappingProxyType({}),
 ) -> SetsSettled:
-    """Return the sets whose names all stand for something; with `guess` all others as mended."""
+    """Return the sets whose names all stand for something; with `guess` all others as mended.
+
+    `before` are those that were sound with the same `known` and `waiting`; of what is read no differently they are so.
+    """
+    sound: dict[str, tuple[SetRead, SetFolder]] = {}
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
     seasonless = []
@@ -353,20 +366,26 @@ def settle_sets(
             if read.code:
                 codes.claim(read.code, "set", read.source.file, ("code",))
             continue
-        references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+        read_before, folder = before.get(read.folder, (None, None))
+        if folder is not None and read_before is read:
+            references, causes = SetReferences(folder.gift_set), set[Problem]()
+        else:
+            references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+            causes, folder = waiting.causes(read.gift_set), _folder(read, references.gift_set)
+        is_sound = not references.faults and not causes
         variants += settle_variety(references, variants)
         twice = _claims(read, references.gift_set, codes)
-        causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
         if guess is not None:
             whole = set_as_mended(references.gift_set, read.gift_set, (guess, waiting.items_read, known.seasons))
             kept += [_folder(read, whole)] if whole else []
         elif references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
-            kept.append(_folder(read, references.gift_set))
+            kept.append(folder)
+            sound |= {read.folder: (read, folder)} if is_sound else {}
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
-    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
+    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), sound=sound)
 
 
 def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:

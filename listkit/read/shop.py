@@ -365,7 +365,11 @@ class _ShopReading:
 
         Problems elsewhere then say how many sets wait for them.
         """
-        settled = settle_sets(reads, known, waiting, self.codes, self.guess)
+        around, part = (known, waiting), self.memory.parts.get(("settled", ""))
+        before = cast("SetsSettled", part[1]).sound if part and part[0] == around and self.guess is None else {}
+        settled = settle_sets(reads, known, waiting, self.codes, guess=self.guess, before=before)
+        if self.guess is None:
+            self.memory.parts["settled", ""] = around, settled
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
 
