@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import pytest
 from hypothesis import settings
+from playwright.sync_api import Browser, sync_playwright
 from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
@@ -30,6 +31,7 @@ from listkit.save.job import Job
 from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
 from listkit.write import print as pages
+from tests.desk.desks import CHROMIUM
 from tests.shops import DEMO, DEMO_DRAFT, demo_photos
 from tests.sketches import SKETCH, alike, sketch
 
@@ -200,6 +202,13 @@ def pages_of(file: Path) -> bytes:
     """Return the words of a PDF, page by page, as an independent reader gives them."""
     pages = [page.extract_text() for page in PdfReader(file).pages]
     return "".join(f"page {number} of {len(pages)}\n{text}\n\n" for number, text in enumerate(pages, 1)).encode()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One browser for all that a process tests; each page has a context of its own, which knows nothing of others."""
+    with sync_playwright() as playwright, playwright.chromium.launch(executable_path=str(CHROMIUM)) as browser:
+        yield browser
 
 
 class Golden:

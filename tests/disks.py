@@ -3,29 +3,30 @@
 Elsewhere a full disk is simulated by the size that a file may have (setrlimit(2), RLIMIT_FSIZE).
 """
 
+import ctypes
 import hashlib
-import json
 import os
 import resource
-import runpy
 import shutil
 import subprocess
 import sys
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
+from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Final
 
 import pytest
 
 from listkit import __main__ as listkit_main
-from tests.real_builds import MODULES
+from tests.real_builds import FORKS, ROOT
 
-ROOT: Final = Path(__file__).parents[1]
+_NEW_MOUNTS: Final = 0x20000  # CLONE_NEWNS of unshare(2)
 _DISK: Final = """
 set -e
+mount --make-rprivate /
 mkdir -p "$DISK"
 mount -t tmpfs -o size=8m tmpfs "$DISK"
 cp -a "$SHOP/." "$DISK/"
@@ -34,7 +35,6 @@ if [ "$KIND" = full ]; then
 else
   mount -o remount,ro "$DISK"
 fi
-exec "$PYTHON" -c "import tests.disks; tests.disks.run_all()"
 """
 
 
@@ -57,54 +57,55 @@ Ended = tuple[int, str, dict[str, str], dict[str, str]]
 def run_on(kind: str, shop: Path, commands: Sequence[Sequence[str]], program: str = "listkit") -> list[Ended]:
     """Run commands one after the other with a copy of `shop` on a "full" or "read-only" disk; return how each ended.
 
-    In their words SHOP is where the copy is; `program` is a module that is run with them.
+    In their words SHOP is where the copy is; `program` is a module whose `main` is called with them.
     """
     if shutil.which("unshare") is None or subprocess.run(["unshare", "-m", "true"], check=False).returncode:
         pytest.skip("this machine lets nobody mount a disk of one's own")
-    disk = shop.parent / "disk"
-    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHON": sys.executable, "SHOP": str(shop), "DISK": str(disk)}
-    done = subprocess.run(
-        ["unshare", "-m", "sh", "-c", _DISK],
-        env={**env, "KIND": kind, "PROGRAM": program, "TMPDIR": str(shop.parent)}, cwd=ROOT,
-        input=json.dumps([[word.replace("SHOP", str(disk)) for word in command] for command in commands]),
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
-    return [tuple(ended) for ended in json.loads(done.stdout)]
+    results, pipe = FORKS.Pipe(duplex=False)
+    process = FORKS.Process(target=_run_all, args=(kind, shop, commands, program, pipe))
+    process.start()
+    pipe.close()
+    ended: list[Ended] = results.recv()
+    process.join(60)
+    assert process.exitcode == 0
+    return ended
 
 
-def run_all() -> None:
-    """Run the commands that stdin names on the disk, each in a process of its own; print how they ended as JSON."""
-    disk, ended = Path(os.environ["DISK"]), []
-    for module in MODULES:  # loaded once for all of them
-        import_module(module)
-    for command in json.load(sys.stdin):
+def _run_all(kind: str, shop: Path, commands: Sequence[Sequence[str]], program: str, pipe: Connection) -> None:
+    """Mount the disk where this process alone sees it, run the commands on it, and send how they ended."""
+    disk, ended = shop.parent / "disk", []
+    os.environ.update(KIND=kind, SHOP=str(shop), DISK=str(disk), TMPDIR=str(shop.parent), PYTHONPATH=str(ROOT))
+    os.chdir(ROOT)
+    if ctypes.CDLL(None, use_errno=True).unshare(_NEW_MOUNTS):
+        raise OSError(ctypes.get_errno(), "unshare")
+    subprocess.run(["sh", "-c", _DISK], check=True)
+    work: Callable[[], int | None] = listkit_main.run if program == "listkit" else import_module(program).main
+    for command in commands:
         before = files_of(disk)
-        status, printed = _run(command)
+        status, printed = _run(work, [word.replace("SHOP", str(disk)) for word in command])
         ended.append((status, printed, before, files_of(disk)))
-    sys.stdout.write(json.dumps(ended))
+    pipe.send(ended)
 
 
-def _run(command: Sequence[str]) -> tuple[int, str]:
-    """Run listkit in a fork, which has it loaded, and return its status and all that it printed."""
+def _run(work: Callable[[], int | None], command: Sequence[str]) -> tuple[int, str]:
+    """Do some work in a fork, which has all of it loaded, and return its status and all that it printed."""
     read, write = os.pipe()
     child = os.fork()
     if child == 0:
         for number in (1, 2):
             os.dup2(write, number)
         sys.argv = ["listkit", *command]
-        if os.environ["PROGRAM"] == "listkit":
-            os._exit(listkit_main.run())
-        os._exit(_run_module(os.environ["PROGRAM"]))
+        os._exit(_status(work))
     os.close(write)
     with os.fdopen(read, encoding="utf-8") as printed:
         text = printed.read()
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), text
 
 
-def _run_module(name: str) -> int:
-    """Run a module as a program; return its status."""
+def _status(work: Callable[[], int | None]) -> int:
+    """Do some work as a program; return its status."""
     try:
-        runpy.run_module(name, run_name="__main__")
+        return work() or 0
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
     except BaseException:
@@ -113,7 +114,6 @@ def _run_module(name: str) -> int:
     finally:
         sys.stdout.flush()
         sys.stderr.flush()
-    return 0
 
 
 @contextmanager

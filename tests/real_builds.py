@@ -44,9 +44,9 @@ def words(shop: Path, out: Path, command: str = "build", *more: str) -> list[str
     return [sys.executable, "-m", "listkit", command, *more, "--shop", str(shop), "--out", str(out), *dated]
 
 
-_FORKS: Final = multiprocessing.get_context("forkserver")
+FORKS: Final = multiprocessing.get_context("forkserver")
 MODULES: Final = [name for _, name, _ in pkgutil.walk_packages(listkit.__path__, "listkit.") if "__" not in name]
-_FORKS.set_forkserver_preload(["tests.real_builds", *MODULES])
+FORKS.set_forkserver_preload(["tests.real_builds", *MODULES])
 
 
 First = Callable[[], object] | None
@@ -60,8 +60,8 @@ class Running:
     """
 
     def __init__(self, arguments: Sequence[str], first: First, *, whole: bool = False) -> None:
-        self._printed, pipe = _FORKS.Pipe(duplex=False)
-        self._process = _FORKS.Process(target=_command, args=(arguments, pipe, first, whole))
+        self._printed, pipe = FORKS.Pipe(duplex=False)
+        self._process = FORKS.Process(target=_command, args=(arguments, pipe, first, whole))
         self._process.start()
         pipe.close()
 

@@ -5,14 +5,14 @@ One desk a module, many pages in one browser. Where Debian's Chromium is not ins
 
 import threading
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from listkit.actions.build import Built, build_unless_braked
 from listkit.desk import building
@@ -27,7 +27,15 @@ from tests.shops import clean_shop, small_demo
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-LOOKS: list[tuple[Literal["light", "dark"], int]] = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
+COLOURS = ["color-contrast", "link-in-text-block"]  # the rules of axe-core that look at colours
+WIDTHS = (1280, 360)
+# All that a rule can ask of a page but its colours: its elements, where each lies, and whether it is there to be seen.
+LAYOUT = """() => document.documentElement.outerHTML + [...document.querySelectorAll("*")].map((each) => {
+    const style = getComputedStyle(each), box = each.getBoundingClientRect();
+    return [box.x, box.y, box.width, box.height, style.display, style.visibility, style.opacity, style.overflow,
+      style.position, style.zIndex, style.fontSize, style.fontWeight, style.textDecorationLine, style.pointerEvents,
+      style.clipPath, style.content].join();
+  }).join(";")"""
 PAGES = [
     "/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build", "/shelf", "/shelf/item?row=OH-B01",
     "/shelf/boxes", "/shelf/allotment", "/past", "/shop", "/sets/proposals", "/past/season?name=winter",
@@ -44,14 +52,6 @@ PLACE_PAGES = [
     "/place/web_shop/publish", "/place/web_shop/compare", "/place/web_shop/delete", "/shops", "/shops/terms", "/print",
     "/print?kind=price-cards", "/print/measure", "/print/market", "/print/post", "/shelf/stock",
 ]  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM))
-        yield browser
-        browser.close()
 
 
 class Desk:
@@ -121,23 +121,31 @@ def demo(open_desk: Opened, tmp_path_factory: pytest.TempPathFactory) -> Desk:
     return desk
 
 
-def violations(page: Page) -> list[str]:
-    """Return what axe-core finds, a line each; its half megabyte is read once a page, whatever looks it is seen in."""
+def violations(page: Page, rules: Sequence[str] = ()) -> list[str]:
+    """Return what axe-core finds by some rules, or by all of TAGS, a line each; its script is read once a page."""
     if not page.evaluate("'axe' in window"):
         page.evaluate(AXE_SCRIPT)
-    options = {"runOnly": {"type": "tag", "values": TAGS}, "resultTypes": ["violations"]}
+    asked = {"type": "rule", "values": rules} if rules else {"type": "tag", "values": TAGS}
+    options = {"runOnly": asked, "resultTypes": ["violations"]}
     found = page.evaluate("async (options) => (await axe.run(options)).violations", options)
     return [f"{each['id']}: {node['target']} {node['failureSummary']}" for each in found for node in each["nodes"]]
 
 
 def assert_no_faults(page: Page) -> None:
-    """Fail where a page that is loaded has a fault, or is wider than its window, in any of LOOKS."""
-    for scheme, width in LOOKS:
-        page.emulate_media(color_scheme=scheme)
+    """Fail where a page that is loaded has a fault, or is wider than its window, light or dark, in any of WIDTHS.
+
+    In the dark it may differ in colours alone, so that no other rule can find anything else there.
+    """
+    for width in WIDTHS:
+        page.emulate_media(color_scheme="light")
         page.set_viewport_size({"width": width, "height": 800})
-        assert violations(page) == [], (page.url, scheme, width)
+        assert violations(page) == [], (page.url, "light", width)
         across = page.evaluate("document.documentElement.scrollWidth")
         assert across <= width, f"{page.url} is {across} wide in {width}"
+        light = page.evaluate(LAYOUT)
+        page.emulate_media(color_scheme="dark")
+        assert page.evaluate(LAYOUT) == light, (page.url, "the dark differs in more than colours", width)
+        assert violations(page, COLOURS) == [], (page.url, "dark", width)
 
 
 def test_what_looks_for_faults_finds_them(browser: Browser) -> None:
@@ -145,6 +153,27 @@ def test_what_looks_for_faults_finds_them(browser: Browser) -> None:
         page = context.new_page()
         page.set_content("<html lang=en><title>x</title><main><h1>x</h1><img src=x><input></main>")
         assert {line.partition(":")[0] for line in violations(page)} == {"image-alt", "label"}
+
+
+def test_every_rule_that_looks_at_colours_is_asked_in_the_dark(browser: Browser) -> None:
+    """Those that axe-core itself files under colour, of the levels that are asked for."""
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.set_content("<html lang=en><title>x</title><main><h1>x</h1></main>")
+        page.evaluate(AXE_SCRIPT)
+        rules = page.evaluate("axe.getRules(['cat.color']).map((rule) => [rule.ruleId, rule.tags])")
+    assert [rule for rule, tags in rules if {*tags} & {*TAGS}] == COLOURS
+
+
+def test_a_page_that_is_laid_out_otherwise_in_the_dark_is_seen(browser: Browser) -> None:
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.set_content(
+            "<html lang=en><title>x</title><style>@media (prefers-color-scheme: dark) { p { opacity: .3 } }</style>"
+            "<main><h1>x</h1><p>x</p></main>"
+        )
+        with pytest.raises(AssertionError, match="differs in more than colours"):
+            assert_no_faults(page)
 
 
 def test_no_room_has_a_fault_of_accessibility(demo: Desk) -> None:

@@ -2,12 +2,12 @@
 cheat sheets, Host header injection of the Web Security Testing Guide (read 2026); cookies over ports: RFC 6265, 8.5.
 """
 
-import asyncio
 import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from anyio.from_thread import start_blocking_portal
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
@@ -171,7 +171,8 @@ def test_a_web_socket_is_closed(desk: Desk) -> None:
 
         await application(desk)({"type": "websocket", "path": "/", "headers": []}, receive, send)  # type: ignore[arg-type]
 
-    asyncio.run(talk())
+    with start_blocking_portal() as portal:
+        portal.call(talk)
     assert [answer["type"] for answer in answers] == ["websocket.close"]
 
 

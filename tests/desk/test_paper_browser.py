@@ -9,7 +9,7 @@ import pytest
 
 from listkit.desk.page import say
 from tests.desk.desks import CHROMIUM
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import text_of
 

@@ -26,7 +26,7 @@ from listkit.edit.past import opened as past_opened
 from listkit.edit.past_lines import FileChange, digest_of
 from listkit.ledger.store import LEDGER
 from tests.desk.desks import CHROMIUM, NOW, form, opened, text
-from tests.desk.test_browser import Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.shops import clean_shop
 
 SVG = "{http://www.w3.org/2000/svg}"

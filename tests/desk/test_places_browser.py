@@ -17,7 +17,7 @@ from listkit.cli import main
 from listkit.desk.page import say
 from tests.cli.published import small_shop
 from tests.desk.desks import CHROMIUM, DAY
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 PAGES = (

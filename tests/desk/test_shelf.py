@@ -4,13 +4,12 @@ import csv
 import io
 import re
 import shutil
-import sys
 import tomllib
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import partial
 from html import unescape
 from pathlib import Path
-from types import FrameType
 
 import openpyxl
 import pytest
@@ -33,6 +32,7 @@ from listkit.present.gift_set import boxes_json, set_json
 from listkit.read.shop import read_shop
 from tests.desk.desks import DAY, form, new_desk, opened, text
 from tests.shops import clean_shop, demo_photos, ods, ods_row, small_demo, xlsx
+from tests.steps import python_calls
 
 EVIL = '"><script>window.hit=1</script>'
 
@@ -626,17 +626,7 @@ def test_the_steps_of_a_page_grow_with_its_rows_and_hardly_with_the_sheet(tmp_pa
     seen = desk.shop_state.look()
     lines = lines_of("items.csv", (shop / "items.csv").read_bytes(), look(shop).form(TARGET.role))
     for asked in (Asked(), Asked(q="zz", page=9), Asked(sort="retail", down="yes")):
-        calls = 0
-
-        def count(frame: FrameType, event: str, argument: object) -> None:
-            nonlocal calls
-            calls += event == "call"
-
-        sys.setprofile(count)
-        try:
-            shown = table(seen, lines, asked, ())
-        finally:
-            sys.setprofile(None)
-        assert len(shown.things) == PAGE
+        assert len(table(seen, lines, asked, ()).things) == PAGE
+        calls = python_calls(partial(table, seen, lines, asked, ()))
         assert calls <= 10 * 5_000, (asked, calls)
     desk.shop_state.end()

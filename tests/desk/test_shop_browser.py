@@ -11,7 +11,7 @@ from listkit.desk.page import say
 from listkit.edit.starter import copy_starter
 from listkit.shipped import shipped_templates
 from tests.desk.desks import CHROMIUM
-from tests.desk.test_browser import Desk, Opened, browser, demo, open_desk, violations  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, demo, open_desk, violations  # noqa: F401 (fixtures)
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 

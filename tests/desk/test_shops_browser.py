@@ -12,7 +12,7 @@ import pytest
 from listkit.desk.page import say
 from listkit.ledger.orders import OrderState, orders
 from tests.desk.desks import CHROMIUM
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.ledger.test_old_ledger import OLD
 from tests.shops import demo_without_pictures
 

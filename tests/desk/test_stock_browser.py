@@ -9,7 +9,7 @@ from playwright.sync_api import Page
 from listkit.desk.page import say
 from tests.actions.test_stock import BOXES
 from tests.desk.desks import CHROMIUM
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.shops import clean_shop, edited
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")

@@ -32,7 +32,7 @@ from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
 from tests.desk.desks import CHROMIUM, DAY
 from tests.desk.desks import opened as desk_opened
-from tests.desk.test_browser import Opened, browser, open_desk, violations  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Opened, open_desk, violations  # noqa: F401 (fixtures)
 from tests.shops import CLEAN, clean_shop
 
 EVIL = '"><script>window.hit=1</script><img src=x onerror=window.hit=1>'
@@ -341,7 +341,7 @@ def test_lines_of_a_text_are_what_is_read_whatever_its_markup() -> None:
 
 
 @pytest.fixture
-def opened(browser: Browser, hostile_page: Path, request: pytest.FixtureRequest) -> Iterator[Page]:  # noqa: F811
+def opened(browser: Browser, hostile_page: Path, request: pytest.FixtureRequest) -> Iterator[Page]:
     scheme, width = request.param
     context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": 800})
     page = context.new_page()
