@@ -298,9 +298,8 @@ def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ..
     problems: list[Problem] = []
     for item in table.rows:
         if item.larger and ((complete and item.larger not in codes) or item.larger == item.code):
-            message = f"there is no item {quoted(item.larger)}."
-            if item.larger == item.code:
-                message = "it cannot be its own full size."
+            own = item.larger == item.code
+            message = "it cannot be its own full size." if own else f"there is no item {quoted(item.larger)}."
             hint = perhaps(item.larger, codes - {item.code}) or "Name the full size of this mini by its code."
             problems.append(Problem(table.place(item.code, "larger"), "unknown-code", message, hint))
         alone = bool(item.larger) and (item.larger not in sound or item.larger == item.code)
@@ -324,16 +323,17 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
     for at, case in enumerate(read.packaging.cases):
         fault = codes.claim(case.code, "case", read.source.file, ("case", at, "code"))
         faults += [fault] if fault else []
-    packaging = read.packaging.model_copy(update={"boxes": tuple(boxes)})
-    return packaging, [problem_of(read.source, fault) for fault in faults]
+    return read.packaging.model_copy(update={"boxes": tuple(boxes)}), [
+        problem_of(read.source, fault) for fault in faults
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
-    `seasonless` are the codes of those whose season is named and not known. `sound` has those without any fault by their
-    folders, with what was read of them.
+    `seasonless` are the codes of those whose season is named and not known; `sound` has those without any fault, with
+    what was read of them, by folder.
     """
 
     sets: tuple[SetFolder, ...]
@@ -344,23 +344,17 @@ class SetsSettled:
 
 
 def settle_sets(
-    reads: Iterable[SetRead],
-    known: Known,
-    waiting: Waiting,
-    codes: Codes,
-    *,
-    guess: Guess | None = None,
+    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, *, guess: Guess | None = None,
     before: Mapping[str, tuple[SetRead, SetFolder]] = MappingProxyType({}),
-) -> SetsSettled:
+) -> SetsSettled:  # fmt: skip
     """Return the sets whose names all stand for something; with `guess` all others as mended.
 
     `before` are those that were sound with the same `known` and `waiting`; of what is read no differently they are so.
     """
     sound: dict[str, tuple[SetRead, SetFolder]] = {}
-    settled = SetsSettled((), [], Counter())
+    settled, variants = SetsSettled((), [], Counter()), 0
     kept: list[SetFolder] = []
     seasonless = []
-    variants = 0
     for read in reads:
         if read.gift_set is None:
             if read.code:
@@ -372,7 +366,6 @@ def settle_sets(
         else:
             references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
             causes, folder = waiting.causes(read.gift_set), _folder(read, references.gift_set)
-        is_sound = not references.faults and not causes
         variants += settle_variety(references, variants)
         twice = _claims(read, references.gift_set, codes)
         settled.waiting.update(causes)
@@ -382,17 +375,15 @@ def settle_sets(
             kept += [_folder(read, whole)] if whole else []
         elif references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
             kept.append(folder)
-            sound |= {read.folder: (read, folder)} if is_sound else {}
+            sound |= {} if references.faults or causes else {read.folder: (read, folder)}
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
     return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), sound=sound)
 
 
 def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:
-    photos = (
-        replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
-        for photo in read.photos
-    )
+    codes = gift_set.item_codes
+    photos = (replace(each, shows=tuple(code for code in each.shows if code in codes)) for each in read.photos)
     return SetFolder(read.folder, gift_set, read.stories, tuple(photos))
 
 
