@@ -61,13 +61,8 @@ LEFT_OUT: dict[str, tuple[dict[str, Any], str]] = {
     "two options": ({"contents": [slot("RR-J1", "RR-J1")], "variant": [], "photos": []},
                     'contents.0.choose.1: "RR-J1" stands twice among the options. Keep one of the two.  code-twice'),
     "two parts": ({"contents": [slot("RR-J1", {"item": "RR-B1", "part": "J1"})], "variant": [], "photos": []},
-<<<<<<< HEAD
-                  'contents.0.choose.1.part: "RR-J1" and "RR-B1" both end in J1, so two variants would have the same code'
-                  '. '
-=======
                   'contents.0.choose.1.part: "RR-J1" and "RR-B1" both end in J1, '
                   'so two variants would have the same code. '
->>>>>>> w2-words
                   'Give one an ending of its own: { item = "RR-B1", part = "..." }.  code-twice'),
 }  # fmt: skip
 
