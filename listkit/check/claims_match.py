@@ -10,9 +10,10 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import chain
 from typing import Final
 
-from listkit.check.claims_table import LEAST_PART, MOST_BETWEEN, ClaimTable, Denials, Family, Phrase
+from listkit.check.claims_table import LEAST_PART, MOST_BETWEEN, ClaimTable, Denials, Family, Phrase, Step
 
 _UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
 _TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
@@ -241,30 +242,49 @@ def _folded(word: str) -> str:
     return _NOT_LETTERS.sub("", unicodedata.normalize("NFKD", word.casefold()))
 
 
+_Beginning = tuple[Step, list[tuple[Family, Phrase]]]
+"""How phrases begin, and those that begin so."""
+
+
 class _Index:
-    """Phrases of families by the words they may begin with; none begins with "every word except"."""
+    """Phrases of families by the words they may begin with; none begins with "every word except".
+
+    Many phrases begin with one list of words, which is gone through once for all of them.
+    """
 
     def __init__(self, families: Iterable[Family]) -> None:
-        self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
-        self.by_beginning: dict[str, list[tuple[Family, Phrase]]] = {}
-        self.by_end: dict[str, list[tuple[Family, Phrase]]] = {}
+        begun: dict[Step, list[tuple[Family, Phrase]]] = defaultdict(list)
         for family in families:
             for phrase in family.phrases:
-                for word in phrase[0].words:
-                    self.by_word.setdefault(word, []).append((family, phrase))
-                for beginning in {beginning[:_PART] for beginning in phrase[0].beginnings}:
-                    self.by_beginning.setdefault(beginning, []).append((family, phrase))
-                for end in {end[-_PART:] for end in phrase[0].ends}:
-                    self.by_end.setdefault(end, []).append((family, phrase))
+                begun[phrase[0]].append((family, phrase))
+        self.by_word: dict[str, list[_Beginning]] = defaultdict(list)
+        self.by_beginning: dict[str, list[_Beginning]] = defaultdict(list)
+        self.by_end: dict[str, list[_Beginning]] = defaultdict(list)
+        for beginning in begun.items():
+            for word in beginning[0].words:
+                self.by_word[word].append(beginning)
+            for part in {part[:_PART] for part in beginning[0].beginnings}:
+                self.by_beginning[part].append(beginning)
+            for part in {part[-_PART:] for part in beginning[0].ends}:
+                self.by_end[part].append(beginning)
 
     def spans(self, text: list[Word]) -> Iterator[_Span]:
-        """Yield every phrase of a text, with the first and last word of it."""
+        """Yield every phrase of a text, with the first and last word of it.
+
+        Phrases whose last word is nowhere in the sentence are passed over before they are walked: most of them.
+        """
+        sentences: dict[int, set[str]] = defaultdict(set)
+        for word in text:
+            sentences[word.sentence].add(word.text)
         for at, word in enumerate(text):
-            candidates = self.by_word.get(word.text, [])
             begun = self.by_beginning.get(word.text[:_PART], []) if len(word.text) >= _PART else []
             ended = self.by_end.get(word.text[-_PART:], []) if len(word.text) >= _PART else []
-            for family, phrase in (*candidates, *begun, *ended):
-                if phrase[0].takes(word.text) and (end := _end(phrase, text, at)) is not None:
+            candidates = (*self.by_word.get(word.text, []), *begun, *ended)
+            for family, phrase in chain.from_iterable(phrases for step, phrases in candidates if step.takes(word.text)):
+                last = phrase[-1]
+                if not (last.but or last.beginnings or last.ends) and last.words.isdisjoint(sentences[word.sentence]):
+                    continue
+                if (end := _end(phrase, text, at)) is not None:
                     yield family, (at, end)
 
 
