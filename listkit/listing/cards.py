@@ -85,7 +85,8 @@ class _Sold:
 
     def on_one_card(self, each: str | None) -> bool:
         """Whether all options are on one card: as asked for, else where several cost the same."""
-        alike = len(self.variants) > 1 and len({option.price for option in self.variants}) == 1
+        prices = {variant.prices.price for variant in self.variants}
+        alike = len(self.variants) > 1 and len(prices) == 1
         return each == "set" or (each is None and alike)
 
 
