@@ -168,11 +168,12 @@ def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Proble
 def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | None = None, below: str = "") -> Checked:
     """Check listings; every problem of the shop has its line and the level that the owner set.
 
-    `out` is where the build is, out/ if left out. Of problems those of files `below` a folder are kept, "" keeps all.
+    `out` is where the build is, out/ if left out. Of problems those of files `below` a set's folder are kept, "" keeps
+    all; line sheets, which are no set's, are then not looked at.
     """
-    sheets, unread = _sheets_if_readable(listed)
+    sheets, unread = (NOTHING_GIVEN_OUT, ()) if below else _sheets_if_readable(listed)
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
-    found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
+    found = [*listed.problems, *unread, *check_listings(listed.listings, context, sheet=not below)]
     found += check_left_out(listed.shop, context, found)
     found = [problem for problem in found if problem.place.file.startswith(below)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)

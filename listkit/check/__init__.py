@@ -22,18 +22,22 @@ _EVERY: Final = range(Extent.ALL + 1)
 _FAULT: Final = "template-fault"
 
 
-def check_listings(listings: Listings, context: CheckContext, needing: Collection[int] = _EVERY) -> list[Problem]:
+def check_listings(
+    listings: Listings, context: CheckContext, needing: Collection[int] = _EVERY, *, sheet: bool = True
+) -> list[Problem]:
     """Return what is wrong in [checks], then every problem of the rules, each once, as [checks] wants them.
 
     Args:
         listings: all of the shop; what was wrong with its files and templates was reported when they were read.
         context: the day; the figures in it are replaced by the shop's.
         needing: the rules that are asked, by what they need to be known of a set.
+        sheet: whether those are asked too that speak of the line sheet alone.
     """
     thresholds, problems = read_thresholds(listings.catalog.shop.settings)
     context = replace(context, figures=thresholds.figures)
     found = list(problems)
-    for check in dict.fromkeys(rule.function for rule in RULES if rule.function and rule.needs in needing):
+    asked = (rule for rule in RULES if rule.needs in needing and (sheet or not rule.of_sheet))
+    for check in dict.fromkeys(rule.function for rule in asked if rule.function):
         found += check(listings, context)
     return thresholds.judged(found)
 

@@ -43,6 +43,7 @@ class Rule:
 
     `always` marks codes that [checks] does not touch: what they are about could not be read, and is left out.
     `needs` is what must be known of a set for the rule to hold of it; of a set that is left out less is known.
+    `of_sheet` marks what is told of the line sheet, its terms and who has it alone, never of a set's own files.
     """
 
     code: str
@@ -53,3 +54,4 @@ class Rule:
     threshold: Threshold | None = None
     always: bool = False
     needs: Extent = Extent.ALL
+    of_sheet: bool = False

@@ -5,7 +5,7 @@ An edit gives the file's new bytes and the problems that are new with it, found 
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
@@ -161,11 +161,15 @@ _AGAIN: Final = "Load the page again."
 
 @dataclass(frozen=True, slots=True)
 class Files:
-    """The files of a shop folder as they are named now, and what is needed to read any of them."""
+    """The files of a shop folder as they are named now, and what is needed to read any of them.
+
+    A set's folder is looked for once a code: who wants to know of later changes looks anew.
+    """
 
     root: Path
     listed: ShopFiles
     settings: Settings
+    _folders: dict[str, SetFiles] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def path(self, target: Target) -> str:
         """Return the path of a file, relative to the shop; of one that may be made, where it would lie.
@@ -193,11 +197,14 @@ class Files:
         Raises:
             FieldError: there is no such set, or two have the code.
         """
+        if code in self._folders:
+            return self._folders[code]
         by_code = [files for files in self.listed.sets if files.file and self._has_code(files, code)]
         if len(by_code) > 1:
             hint = f"Give one of them another code: {' and '.join(f'{SETS}/{each.folder}' for each in by_code)}."
             raise FieldError(f"two sets have the code {quoted(code)}.", hint)
         for files in (*by_code, *(files for files in self.listed.sets if files.folder == code)):
+            self._folders[code] = files
             return files
         raise FieldError(f"there is no set {quoted(code)}.", _AGAIN)
 

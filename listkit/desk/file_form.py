@@ -6,6 +6,7 @@ One form holds all fields; what differs from the file becomes edits. Buttons nam
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 from pydantic import BaseModel
@@ -14,6 +15,7 @@ from starlette.datastructures import FormData
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Move, Put, Target
 from listkit.desk.fields import Form, Input, form, name_of, value_of
+from listkit.desk.wording import language
 from listkit.edit.toml import value_at
 from listkit.problem import FieldError, KeyPath, Level, Problem
 
@@ -34,6 +36,11 @@ NOTHING_TYPED: Final = Typed()
 
 def form_of(model: type[BaseModel], content: bytes) -> Form | None:
     """Return the fields of a file; None where it is no TOML."""
+    return _form_of(model, content, language())
+
+
+@lru_cache(maxsize=4)  # what a change makes is what the page behind it shows, and what the next change begins with
+def _form_of(model: type[BaseModel], content: bytes, _spoken: str) -> Form | None:
     try:
         document = value_at(content, ())
     except FieldError:

@@ -67,6 +67,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         "sets",
         template="one_set",
         status=422 if known.typed.wrong else 200,
+        seen=known.seen,
         **known.head(),
         apart=_APART,
         at_field=asked if asked.partition("/")[0] == STORY else asked_field(asked, fields),
@@ -90,7 +91,8 @@ def _show_head(desk: Desk, request: Request, note: int) -> Response:
     if known is None:
         return page(desk, request, "sets", template="nothing", status=404)
     noted, address = desk.noted(str(note)), set_address(code)
-    return page(desk, request, "sets", template="one_set_head", note=noted, here=address, **known.head())
+    head = known.head()
+    return page(desk, request, "sets", template="one_set_head", seen=known.seen, note=noted, here=address, **head)
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,15 +227,14 @@ def _stamp(listing: Listing) -> str:
 def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs from the files, and what a button did to a list; what cannot be stays on the page."""
     state, code = desk.shop_state, request.path_params["code"]
-    target = Target(Role.SET, code)
-    file = changes.see(state.folder, target)
+    target, files, seen = Target(Role.SET, code), look(state.folder), state.look()
+    file = changes.see(state.folder, target, files)
     fields = form_of(GiftSet, file.content)
     if fields is None:
         raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
     sent = sent_in(form_sent)
-    facts = state.look().facts(code)
-    new = _note_edits(target, fields, facts, sent)
-    edits = [*edits_of(target, fields, sent), *new.values(), *story_edits(desk, code, sent)]
+    new = _note_edits(target, fields, seen.facts(code), sent)
+    edits = [*edits_of(target, fields, sent), *new.values(), *story_edits(files, code, sent)]
     texts = texts_of(sent)
     do = text_of(form_sent, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
@@ -250,7 +251,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         begun = [name for name in new if name.count("/") == 1]
         return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
 
-    first = _what_follows(desk, request, form_sent, file=file, box=_box_in(edits))
+    first = _what_follows(desk, request, form_sent, seen=seen, file=file, box=_box_in(edits))
     if first is not None:
         return first
     saved = saving.Saved(
@@ -270,13 +271,13 @@ def _box_in(edits: Sequence[Edit]) -> str:
 
 
 def _what_follows(
-    desk: Desk, request: Request, form_sent: FormData, *, file: changes.Seen, box: str
+    desk: Desk, request: Request, form_sent: FormData, *, seen: Seen, file: changes.Seen, box: str
 ) -> Response | None:
     """Return the page that says what another box does to prices; None where it was seen, or nothing comes of it.
 
     A draft has no price that anybody sees.
     """
-    seen, code = desk.shop_state.look(), file.target.code
+    code = file.target.code
     facts, is_same = seen.facts(code), saving.shown_in(form_sent).get(file.target) == file.digest
     boxes = dict(_offers(facts, seen.opened.shop)["boxes"])
     if facts is None or facts.source.gift_set.status is SetStatus.DRAFT or box not in boxes:

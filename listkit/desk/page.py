@@ -29,7 +29,7 @@ from listkit.actions.own_sheet import SheetRead
 from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
-from listkit.desk.state import ShopState
+from listkit.desk.state import Seen, ShopState
 from listkit.desk.wording import is_single, language, languages, nouns, page_words
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
@@ -269,15 +269,24 @@ def render(template: str, **values: object) -> str:
 
 
 def page(
-    desk: Desk, request: Request, room: str, *, template: str = "", status: int = 200, **values: object
+    desk: Desk,
+    request: Request,
+    room: str,
+    *,
+    template: str = "",
+    status: int = 200,
+    seen: Seen | None = None,
+    **values: object,
 ) -> Response:
     """Return a page of a room; its template has the room's name unless another is given.
+
+    `seen` is the shop as the page shows it; the folder is looked at where the caller has not done so.
 
     `note` and `here`, a note and the page's own address, are the request's unless they are among the values;
     `at_field` is the field that has the focus, none unless the room says so. A script that asks for parts gets as JSON
     those that it has not, if the page has such parts.
     """
-    seen = desk.state.look() if desk.state else None
+    seen = seen or (desk.state.look() if desk.state else None)
     at = request.url.remove_query_params("note")
     asked = request.headers.get(PARTS_HEADER)
     shown = {

@@ -98,14 +98,14 @@ def story_page(desk: Desk, request: Request, form_sent: FormData) -> Response:
     return JSONResponse({"page": made, "fault": fault})
 
 
-def story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
+def story_edits(files: Files, code: str, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
     """Yield edits of stories that were sent and differ; one that is not there and stays empty is none."""
     for name, values in sent.items():
         if name.partition("/")[0] != STORY:
             continue
         target = Target(Role.STORY, code, name.partition("/")[2])
         text = values[-1].replace("\r\n", "\n")
-        before = changes.see(desk.shop_state.folder, target).content.decode("utf-8-sig", "replace")
+        before = changes.see(files.root, target, files).content.decode("utf-8-sig", "replace")
         before = before.replace("\r\n", "\n")
         whole = _notes_at_head(before) + text
         if before != whole:

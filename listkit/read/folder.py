@@ -41,6 +41,7 @@ RECIPES: Final = "recipes.csv"
 PLAN: Final = "plan.csv"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
+_HAS_JUNCTIONS: Final = hasattr(os.stat_result, "st_reparse_tag")
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
 _MOST_TEMPLATES: Final = bounds.TEMPLATE_FILES
 
@@ -100,7 +101,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         items=tuple(filter(None, (look.one("", name) for name in ITEMS))),
         packaging=look.one("", PACKAGING),
         sets=tuple(look.set_files(folder) for folder in look.folders(SETS)),
-        season_photos=look.files(PHOTOS, lambda _: True),
+        season_photos=look.files(PHOTOS),
         channels=look.files(CHANNELS, lambda name: name.endswith(".toml")),
         languages=look.files(LANGUAGES, lambda name: name.endswith(".toml")),
         wholesale=look.one("", WHOLESALE),
@@ -120,7 +121,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
 def single_files(root: Path) -> tuple[tuple[str, ...], tuple[str, ...], list[Problem]]:
     """Return the stories of single pieces, their pictures, and what is wrong with the names and kinds of either."""
     look, folder = _Look(root), f"{PHOTOS}/{SINGLES}"
-    pictures = look.files(folder, lambda _: True) if folder in look.folders(PHOTOS) else ()
+    pictures = look.files(folder) if folder in look.folders(PHOTOS) else ()
     return look.files(SINGLES, SINGLE_STORY.fullmatch), pictures, look.problems
 
 
@@ -187,7 +188,7 @@ class _Look:
     """Looks into folders, by name and kind only, and gathers what is wrong."""
 
     def __init__(self, root: Path) -> None:
-        self.root = root
+        self.root = os.fspath(root)
         self.problems: list[Problem] = []
         self._seen: dict[str, dict[str, str]] = {}
 
@@ -204,7 +205,7 @@ class _Look:
 
     def _kinds(self, folder: str) -> dict[str, str]:
         try:
-            with os.scandir(self.root / folder) as entries:
+            with os.scandir(os.path.join(self.root, folder)) as entries:
                 found = {entry.name: _kind(entry) for entry in entries if not _LITTER.fullmatch(entry.name)}
         except FileNotFoundError:
             return {}
@@ -216,33 +217,36 @@ class _Look:
 
     def one(self, folder: str, name: str) -> str:
         """Return the path of the file called `name`, "" when there is none."""
-        return next(iter(self.files(folder, lambda other: other == name)), "")
+        kind, path = self._inside(folder).get(name), _joined(folder, name)
+        return path if kind and self._usable(path, kind, "file") else ""
 
-    def files(self, folder: str, wanted: Callable[[str], object]) -> tuple[str, ...]:
-        """Return the paths of the wanted files right in the folder; a link or device among them is told."""
-        return tuple(path for path, kind in self._wanted(folder, wanted) if self._usable(path, kind, "file"))
+    def files(self, folder: str, wanted: Callable[[str], object] | None = None) -> tuple[str, ...]:
+        """Return the paths of the wanted files right in the folder, all if left out; a link or device is told."""
+        inside = self._inside(folder)
+        paths = ((_joined(folder, name), kind) for name, kind in inside.items() if wanted is None or wanted(name))
+        return tuple(path for path, kind in paths if self._usable(path, kind, "file"))
 
     def folders(self, folder: str) -> tuple[str, ...]:
         """Return the paths of the folders in a folder."""
-        wanted = self._wanted(folder, lambda _: True)
-        return tuple(path for path, kind in wanted if kind in {"folder", "link"} and self._usable(path, kind, "folder"))
+        paths = ((_joined(folder, name), kind) for name, kind in self._inside(folder).items())
+        return tuple(path for path, kind in paths if kind in {"folder", "link"} and self._usable(path, kind, "folder"))
 
-    def _wanted(self, folder: str, wanted: Callable[[str], object]) -> list[tuple[str, str]]:
-        """Return path and kind of what is wanted; nothing when the folder itself is reached by a link."""
-        parent, _, name = folder.rpartition("/")
-        if folder and not parent and self.kinds(parent).get(name) == "link":
+    def _inside(self, folder: str) -> dict[str, str]:
+        """Return the kinds of what lies in a folder; of nothing where the folder itself is reached by a link."""
+        if folder and "/" not in folder and self.kinds("").get(folder) == "link":
             self._usable(folder, "link", "folder")
-            return []
-        return [(_joined(folder, name), kind) for name, kind in self.kinds(folder).items() if wanted(name)]
+            return {}
+        return self.kinds(folder)
 
     def _usable(self, path: str, kind: str, expected: str) -> bool:
-        if path != one_line(path):
+        is_plain = path == one_line(path)
+        if not is_plain:
             self.tell(path, "encoding", "the name holds signs that no name should.", "Give it a plain name.")
         elif kind == "link":
             self.tell(path, "path-outside", "it is a link and is not followed.", "Put a copy in its place.")
         elif kind != expected and expected == "file" and kind == "other":
             self.tell(path, "file-missing", "it is no plain file.", "Put a plain file in its place.")
-        return path == one_line(path) and kind == expected
+        return is_plain and kind == expected
 
     def instead(self, folder: str, *names: str) -> str:
         """Return the hint to rename a file that is nearly called as one of `names`."""
@@ -263,12 +267,12 @@ class _Look:
         stories = [(story, STORY.fullmatch(story.rpartition("/")[2])) for story in self.files(path, STORY.fullmatch)]
         photos: tuple[str, ...] = ()
         if (kind := self.kinds(path).get(PHOTOS)) and self._usable(f"{path}/{PHOTOS}", kind, "folder"):
-            photos = self.files(f"{path}/{PHOTOS}", lambda _: True)
+            photos = self.files(f"{path}/{PHOTOS}")
         return SetFiles(folder, file, tuple((story, match[1] or "") for story, match in stories if match), photos)
 
     def below(self, folder: str, depth: int = 0) -> list[str]:
         """Return every file below a folder, at most _DEEPEST folders down."""
-        found = list(self.files(folder, lambda _: True))
+        found = list(self.files(folder))
         for inner in self.folders(folder) if depth < _DEEPEST else ():
             found += self.below(inner, depth + 1)
         return found[:_MOST_TEMPLATES]
@@ -276,8 +280,9 @@ class _Look:
 
 def _kind(entry: os.DirEntry[str]) -> str:
     try:
-        junction = getattr(entry.stat(follow_symlinks=False), "st_reparse_tag", 0) == _JUNCTION
-        if entry.is_symlink() or junction:
+        if entry.is_symlink():
+            return "link"
+        if _HAS_JUNCTIONS and getattr(entry.stat(follow_symlinks=False), "st_reparse_tag", 0) == _JUNCTION:
             return "link"
         return "file" if entry.is_file() else "folder" if entry.is_dir() else "other"
     except OSError:
