@@ -87,6 +87,8 @@ def _slip(left: str, right: str, most: int) -> bool:
 def one_line(text: str) -> str:
     """Return a message on one line of bounded length, without signs that a screen would obey."""
     text = text if len(text) <= _LONGEST_MESSAGE else text[: _LONGEST_MESSAGE - 1] + "…"
+    if text.isprintable():  # no sign of it is a control, nor a space but the plain one
+        return text
     shown = (" " if sign.isspace() else sign if unicodedata.category(sign)[0] != "C" else "\ufffd" for sign in text)
     return "".join(shown)
 
@@ -188,6 +190,7 @@ def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
         )  # fmt: skip
 
 
+@lru_cache(maxsize=512)  # of every set the same wording and layouts are looked through
 def typed(text: str) -> str:
     """Return `text` with what is computed in it blanked out, so that every word stays where it is."""
     text = text[:_LONGEST]

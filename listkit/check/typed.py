@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from itertools import chain, islice
 from typing import Final
 
@@ -122,6 +122,7 @@ class Names:
         return described.union(*(self.words_of[item.code] for item in facts.items))
 
 
+@lru_cache(maxsize=8192)  # what items are called, which is asked again for every set
 def _key(text: str) -> _Key:
     return tuple(token.word for token in _tokens(text))
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path, PurePosixPath
+from types import MappingProxyType
 from typing import Any, Final
 
 from pydantic import BaseModel
@@ -163,12 +164,14 @@ _AGAIN: Final = "Load the page again."
 class Files:
     """The files of a shop folder as they are named now, and what is needed to read any of them.
 
-    A set's folder is looked for once a code: who wants to know of later changes looks anew.
+    `likely` has the folders of sets by code as they were a moment ago, so that one file is asked before all others. A
+    set's folder is looked for once a code: who wants to know of later changes looks anew.
     """
 
     root: Path
     listed: ShopFiles
     settings: Settings
+    likely: Mapping[str, str] = field(default_factory=dict, compare=False)
     _folders: dict[str, SetFiles] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def path(self, target: Target) -> str:
@@ -199,7 +202,11 @@ class Files:
         """
         if code in self._folders:
             return self._folders[code]
-        by_code = [files for files in self.listed.sets if files.file and self._has_code(files, code)]
+        likely = self.likely.get(code)
+        asked = [files for files in self.listed.sets if files.folder == likely] if likely else []
+        by_code = [files for files in asked or self.listed.sets if files.file and self._has_code(files, code)]
+        if asked and not by_code:
+            by_code = [files for files in self.listed.sets if files.file and self._has_code(files, code)]
         if len(by_code) > 1:
             hint = f"Give one of them another code: {' and '.join(f'{SETS}/{each.folder}' for each in by_code)}."
             raise FieldError(f"two sets have the code {quoted(code)}.", hint)
@@ -239,10 +246,10 @@ class Files:
         return Form(models[role], {}, self.settings.currency)
 
 
-def look(root: Path) -> Files:
-    """Return the files of a shop folder as they are now."""
+def look(root: Path, likely: Mapping[str, str] = MappingProxyType({})) -> Files:
+    """Return the files of a shop folder as they are now; `likely` as for `Files`."""
     listed, _ = find_files(root)
-    return Files(root, listed, read_settings(root, listed.shop)[0].settings)
+    return Files(root, listed, read_settings(root, listed.shop)[0].settings, likely)
 
 
 def edited(files: Files, edit: Edit, file: str, content: bytes) -> tuple[bytes, list[Problem]]:

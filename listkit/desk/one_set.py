@@ -139,7 +139,7 @@ def _known(desk: Desk, code: str, typed: Typed) -> _Known | None:
     read = folder_of(seen, code)
     if read is None:
         return None
-    files = look(state.folder)
+    files = look(state.folder, seen.folders())
     file, checked = _file_of(files, read, code), state.view(seen, code)
     problems, fresh = problems_of(desk, seen, read, checked)
     return _Known(
@@ -227,7 +227,8 @@ def _stamp(listing: Listing) -> str:
 def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs from the files, and what a button did to a list; what cannot be stays on the page."""
     state, code = desk.shop_state, request.path_params["code"]
-    target, files, seen = Target(Role.SET, code), look(state.folder), state.look()
+    target, seen = Target(Role.SET, code), state.look()
+    files = look(state.folder, seen.folders())
     file = changes.see(state.folder, target, files)
     fields = form_of(GiftSet, file.content)
     if fields is None:

@@ -269,24 +269,18 @@ def render(template: str, **values: object) -> str:
 
 
 def page(
-    desk: Desk,
-    request: Request,
-    room: str,
-    *,
-    template: str = "",
-    status: int = 200,
-    seen: Seen | None = None,
-    **values: object,
+    desk: Desk, request: Request, room: str, *, template: str = "", status: int = 200, **values: object
 ) -> Response:
     """Return a page of a room; its template has the room's name unless another is given.
 
-    `seen` is the shop as the page shows it; the folder is looked at where the caller has not done so.
+    The folder is looked at unless the shop as it was `seen` for the page is among the values.
 
     `note` and `here`, a note and the page's own address, are the request's unless they are among the values;
     `at_field` is the field that has the focus, none unless the room says so. A script that asks for parts gets as JSON
     those that it has not, if the page has such parts.
     """
-    seen = seen or (desk.state.look() if desk.state else None)
+    given = values.pop("seen", None)
+    seen = given if isinstance(given, Seen) else desk.state.look() if desk.state else None
     at = request.url.remove_query_params("note")
     asked = request.headers.get(PARTS_HEADER)
     shown = {

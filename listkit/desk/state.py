@@ -9,6 +9,7 @@ own makes it after each reading and puts it in place when it is there. Any threa
 import datetime
 import os
 import threading
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -42,6 +43,12 @@ class Seen:
     stamps: Stamps
     opened: Opened
     catalog: Catalog
+
+    def folders(self) -> dict[str, str]:
+        """Return the folders of sets by the codes that one folder alone has."""
+        read = [(each.code, each.folder) for each in self.opened.shop.folders if each.parsed and not each.is_single]
+        count = Counter(code for code, _ in read)
+        return {code: folder for code, folder in read if count[code] == 1}
 
     def facts(self, code: str) -> SetFacts | None:
         """Return a set or single piece by its code; None where there is none that can be computed."""

@@ -14,6 +14,7 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -42,6 +43,7 @@ _PAST: Final = "past.jsonl"
 _WHOLE: Final = "kept"
 _PATIENCE: Final = 20.0  # seconds
 _MOST_READ: Final = bounds.PAST_BYTES
+_SHORT: Final = 4_000  # bytes of a line that is remembered as it was read
 _ADDED: Final = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 _ROOM: Final = "Close what another program has open, allow writing there, or make room on the disk."
 
@@ -117,8 +119,8 @@ class Past:
             except BaseException:
                 _undo(self.root, change)
                 raise
-            with suppress(OSError):  # whoever comes next sees that it is done
-                _append(self.root, {"done": change.number})
+            with suppress(OSError):  # whoever comes next sees that it is done, from the files where this line is lost
+                _append(self.root, {"done": change.number}, flushed=False)
         return change
 
     def backwards(self, change: PastChange) -> tuple[tuple[FileChange, ...], dict[str, bool]]:
@@ -356,8 +358,8 @@ def _with_room(opened_past: Past, files: Sequence[FileChange]) -> tuple[PastChan
     return kept
 
 
-def _append(root: Path, value: Mapping[str, Any]) -> int:
-    """Add a line and flush it to the disk; return its length."""
+def _append(root: Path, value: Mapping[str, Any], *, flushed: bool = True) -> int:
+    """Add a line and flush it to the disk, unless that may wait for the next; return its length."""
     line = json.dumps(value, ensure_ascii=True).encode() + b"\n"
     with os.fdopen(os.open(root / KEPT / _PAST, _ADDED, 0o666), "r+b") as stream:
         if size := stream.seek(0, os.SEEK_END):
@@ -365,7 +367,8 @@ def _append(root: Path, value: Mapping[str, Any]) -> int:
             line = line if stream.read(1) == b"\n" else b"\n" + line  # a line before that a kill cut off
         stream.write(line)
         stream.flush()
-        os.fsync(stream.fileno())
+        if flushed:
+            os.fsync(stream.fileno())
     return len(line)
 
 
@@ -382,16 +385,14 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
     done: set[int] = set()
     last = 0
     for line in lines:
-        with suppress(ValueError, TypeError, KeyError, AttributeError, RecursionError):
-            stated = json.loads(line)
-            if "change" in stated:
-                change = from_json(stated, len(line))
-                begun[change.number] = change
-                last = max(last, change.number)
-            elif "done" in stated:
-                done.add(int(stated["done"]))
-            else:
-                begun.pop(int(stated["void"]), None)
+        stated = _short_line(line) if len(line) <= _SHORT else _line(line)
+        if isinstance(stated, PastChange):
+            begun[stated.number] = stated
+            last = max(last, stated.number)
+        elif stated and stated[0] == "done":
+            done.add(stated[1])
+        elif stated:
+            begun.pop(stated[1], None)
     made = [change for number, change in sorted(begun.items()) if number in done]
     taken: set[int] = set()
     for change in reversed(made):
@@ -400,3 +401,16 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
     waiting = [change for number, change in sorted(begun.items()) if number not in done]
     changes = tuple(replace(change, taken_back=change.number in taken) for change in made)
     return changes, waiting[-1] if waiting else None, last
+
+
+def _line(line: bytes) -> PastChange | tuple[str, int] | None:
+    """Return the change of a line, or what became of one by its number; None of a bad line."""
+    with suppress(ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        stated = json.loads(line)
+        if "change" in stated:
+            return from_json(stated, len(line))
+        return ("done", int(stated["done"])) if "done" in stated else ("void", int(stated["void"]))
+    return None
+
+
+_short_line: Final = lru_cache(maxsize=4 * MOST_CHANGES)(_line)  # a line says the same each time all are read

@@ -7,6 +7,7 @@ wrong beside them, and one broken box does not take the others with it.
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import takewhile
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -63,12 +64,18 @@ def read_settings(root: Path, file: str) -> tuple[SettingsRead, list[Problem]]:
     source = read_source(root, file, limit=TOML_LIMIT) if file else Source(file, "")
     if isinstance(source, Problem):
         return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL), [source]
-    document, problems = parse_toml(source, Settings) if file else (None, [])
+    read, problems = _settings_in(source)
+    return read, list(problems)
+
+
+@lru_cache(maxsize=2)  # a text says the same each time; a desk asks several times a change
+def _settings_in(source: Source) -> tuple[SettingsRead, tuple[Problem, ...]]:
+    document, unread = parse_toml(source, Settings) if source.file else (None, [])
     if document is None:
-        return SettingsRead(source, _in_part({}, source.text), _ALL), problems
+        return SettingsRead(source, _in_part({}, source.text), _ALL), tuple(unread)
     settings, faults = validated(document, Settings, currency=_currency(document, ""))
     lost = frozenset(str(fault.loc[0]) for fault in faults if fault.loc) & _ALL
-    problems = [problem_of(source, fault) for fault in faults]
+    problems = tuple(problem_of(source, fault) for fault in faults)
     return SettingsRead(source, settings or _in_part(without(document, faults), source.text), lost), problems
 
 
@@ -140,12 +147,18 @@ def read_packaging(root: Path, file: str, currency: str) -> tuple[PackagingRead,
     source = read_source(root, file, limit=TOML_LIMIT)
     if isinstance(source, Problem):
         return PackagingRead(Source(file, ""), unread=source), [source]
+    read, problems = _packaging_in(source, currency)
+    return read, list(problems)
+
+
+@lru_cache(maxsize=2)  # a text says the same each time
+def _packaging_in(source: Source, currency: str) -> tuple[PackagingRead, tuple[Problem, ...]]:
     document, problems = parse_toml(source, Packaging)
     if document is None:
-        return PackagingRead(source, unread=problems[0]), problems
+        return PackagingRead(source, unread=problems[0]), tuple(problems)
     packaging, faults = validated(document, Packaging, currency=currency)
     if packaging is not None:
-        return PackagingRead(source, packaging), []
+        return PackagingRead(source, packaging), ()
     problems = [problem_of(source, fault) for fault in faults]
     sound, _ = validated(without(document, faults), Packaging, currency=currency)
     broken: dict[str, Problem] = {}  # by the code of the box; "" where that is not known
@@ -156,7 +169,7 @@ def read_packaging(root: Path, file: str, currency: str) -> tuple[PackagingRead,
             code = box.get("code") if isinstance(box, dict) else None
             broken.setdefault(code if isinstance(code, str) else "", problem)
     unread = problems[0] if sound is None else broken.pop("", None)
-    return PackagingRead(source, sound or NO_PACKAGING, broken, unread), problems
+    return PackagingRead(source, sound or NO_PACKAGING, broken, unread), tuple(problems)
 
 
 def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tuple[Channel, ...], list[Problem]]:

@@ -9,7 +9,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Final
+from typing import Final, cast
 
 from listkit.model.gift_set import PhotoNote
 from listkit.model.photo import UNMEASURED, PhotoFacts, facts_as_json, facts_from_json
@@ -81,11 +81,16 @@ class PhotoMemory:
     def _remember(self, root: Path, file: str) -> bool:
         """Take the facts of a photo from memory; return whether they are there, and still of that photo."""
         stamp, known = _stamp(root / file), self._before.get(file, {})
-        facts = facts_from_json(known) if stamp.items() <= known.items() else None
-        if facts is not None:
-            self._found[file] = facts
-            self.photos[file] = {**facts_as_json(facts), **stamp}
-        return facts is not None
+        if not stamp.items() <= known.items():
+            return False
+        part = self.parts.get(("photo", file))
+        if part is None or part[0] is not known:  # not what this memory wrote, so it is read
+            facts = facts_from_json(known)
+            if facts is None:
+                return False
+            part = self.parts["photo", file] = {**facts_as_json(facts), **stamp}, facts
+        self.photos[file], self._found[file] = cast("tuple[Remembered, PhotoFacts]", part)
+        return True
 
     def _measure(self, root: Path, file: str) -> None:
         stamp = _stamp(root / file)

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
+from types import MappingProxyType
 
 from listkit import bounds
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
@@ -330,7 +331,8 @@ class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
     `seasonless` are the codes of those whose season is named and not known; `reduced` are sets that cannot be computed,
-    less what is wrong with them, so that they can be looked at all the same as far as they are known.
+    less what is wrong with them, so that they can be looked at all the same as far as they are known. `sound` has those
+    without any fault by their folders, with what was read of them.
     """
 
     sets: tuple[SetFolder, ...]
@@ -338,10 +340,22 @@ class SetsSettled:
     waiting: Counter[Problem]
     seasonless: tuple[str, ...] = ()
     reduced: tuple[SetFolder, ...] = ()
+    sound: Mapping[str, tuple[SetRead, SetFolder]] = field(default_factory=dict)
 
 
-def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes) -> SetsSettled:
-    """Return the sets whose names all stand for something."""
+def settle_sets(
+    reads: Iterable[SetRead],
+    known: Known,
+    waiting: Waiting,
+    codes: Codes,
+    *,
+    before: Mapping[str, tuple[SetRead, SetFolder]] = MappingProxyType({}),
+) -> SetsSettled:
+    """Return the sets whose names all stand for something.
+
+    `before` are those that were sound with the same `known` and `waiting`; of what is read no differently they are so.
+    """
+    sound: dict[str, tuple[SetRead, SetFolder]] = {}
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
     reduced: list[SetFolder] = []
@@ -353,20 +367,26 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
             if read.rest and not taken and (left := less_what_is_wrong(read.rest, waiting.read)):
                 reduced.append(_folder(read, left[0], Extent.TEXTS))
             continue
-        references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+        read_before, folder = before.get(read.folder, (None, None))
+        if folder is not None and read_before is read:
+            references, causes = SetReferences(folder.gift_set), set[Problem]()
+        else:
+            references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+            causes, folder = waiting.causes(read.gift_set), _folder(read, references.gift_set)
+        is_sound = not references.faults and not causes
         variants += settle_variety(references, variants)
         twice = _claims(read, references.gift_set, codes)
-        causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
         coded = not any(fault.loc == ("code",) for fault in twice)
         if references.usable and not causes and coded:
-            kept.append(_folder(read, references.gift_set))
+            kept.append(folder)
+            sound |= {read.folder: (read, folder)} if is_sound else {}
         elif left := less_what_is_wrong(references.gift_set, waiting.read):
             reduced.append(_folder(read, left[0], left[1] if coded else Extent.TEXTS))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
-    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced))
+    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced), sound=sound)
 
 
 def _folder(read: SetRead, gift_set: GiftSet, known: Extent = Extent.ALL) -> SetFolder:

@@ -343,7 +343,10 @@ class _ShopReading:
 
         Problems elsewhere then say how many sets wait for them.
         """
-        settled = settle_sets(reads, known, waiting, self.codes)
+        around, part = (known, waiting), self.memory.parts.get(("settled", ""))
+        before = cast("SetsSettled", part[1]).sound if part and part[0] == around else {}
+        settled = settle_sets(reads, known, waiting, self.codes, before=before)
+        self.memory.parts["settled", ""] = around, settled
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
 

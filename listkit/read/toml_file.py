@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Final, TypeVar, cast
 
 from pydantic import BaseModel, ValidationError
@@ -39,11 +40,19 @@ def read_toml(
         given: values that are not the owner's to write, such as a channel's key.
         currency: of all money in the file.
     """
+    read, problems = _model_in(source, model, tuple(given.items()), currency)
+    return cast("M | None", read), list(problems)
+
+
+@lru_cache(maxsize=64)  # a text says the same each time; a desk reads all channels anew after each change
+def _model_in(
+    source: Source, model: type[BaseModel], given: tuple[tuple[str, object], ...], currency: str
+) -> tuple[BaseModel | None, tuple[Problem, ...]]:
     document, problems = parse_toml(source, model)
     if document is None:
-        return None, problems
-    read, faults = validated(document, model, given=given, currency=currency)
-    return read, [problem_of(source, fault) for fault in faults]
+        return None, tuple(problems)
+    read, faults = validated(document, model, given=dict(given), currency=currency)
+    return read, tuple(problem_of(source, fault) for fault in faults)
 
 
 def parse_toml(source: Source, model: type[BaseModel]) -> tuple[Document | None, list[Problem]]:
