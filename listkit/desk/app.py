@@ -5,11 +5,13 @@ token of the form is the desk's own. Whatever nobody foresaw becomes a plain pag
 """
 
 import asyncio
+import ctypes
 import mimetypes
 import socket
 import sys
 import threading
 from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -69,6 +71,8 @@ _MOST_FILES, _MOST_FIELDS = 200, 20_000
 PORT: Final = 8765
 """The port that is tried first where none is asked for."""
 _ENDS_WITHIN: Final = 3.0  # seconds; ending.GRACE is more
+_MALLOC: Final = ((-8, 2), (-3, 131_072), (-1, 131_072))
+"""For mallopt of glibc: at most two arenas, and blocks from 128 kB on, and ends of the heap, are given back."""
 
 
 def application(desk: Desk) -> ASGIApp:
@@ -382,6 +386,7 @@ class DeskServer:
 
     def start(self) -> None:
         """Begin to answer."""
+        _give_memory_back()
         self._thread.start()
 
     def close(self) -> None:
@@ -405,6 +410,17 @@ class DeskServer:
 
     def _serve(self) -> None:
         asyncio.run(self._server.serve([self._socket]))
+
+
+def _give_memory_back() -> None:
+    """Let the C library give large blocks back at once and keep few stores of free ones; where it is glibc.
+
+    Else what pictures took stays with the process: 333 MB after a build of the demo in place of 276.
+    """
+    with suppress(AttributeError, OSError, TypeError):
+        tune = ctypes.CDLL(None).mallopt
+        for parameter, value in _MALLOC:
+            tune(parameter, value)
 
 
 def _listening(port: int | None) -> socket.socket:

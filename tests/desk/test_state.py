@@ -2,19 +2,26 @@
 
 import datetime
 import os
+import re
 import shutil
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 
+from listkit.check.alike import typed
 from listkit.check.thresholds import without_accepted
-from listkit.compute.catalog import SetFacts
+from listkit.check.typed import _key
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk.state import Full, Seen, ShopState, known_problems, stamps_of
 from listkit.model.fields import SetStatus
-from listkit.pipeline import check_listed, check_shop, list_catalog
+from listkit.pipeline import Opened, check_listed, check_shop, list_catalog, open_shop
 from listkit.problem import Place, Problem
+from listkit.read import parts, toml_file
 from tests.desk.desks import DAY
 from tests.shops import PROBLEMS, broken_shop, clean_shop, small_demo
 
@@ -260,3 +267,84 @@ def test_what_the_files_show_is_known_though_the_whole_check_fails(
     assert "no more memory" in full.fault
     broken = file.relative_to(state.folder).as_posix()
     assert broken in {problem.place.file for problem in known_problems(seen, full)}
+
+
+@pytest.mark.parametrize("seed", [1, 2, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(3, 40))])
+def test_after_many_changes_of_all_kinds_all_is_as_it_is_read_anew(tmp_path: Path, demo: Path, seed: int) -> None:
+    """What is taken over from reading to reading, against the same files read with nothing known but their photos."""
+    folder, chance = shutil.copytree(demo, tmp_path / "demo"), Random(seed)
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    state.end()
+    unlike = {""}
+    state.look()
+    while state.look().opened.waiting:  # all photos are measured, so that nothing but files differs
+        state._measure(state.look())
+    for _ in range(16):
+        change_something(folder, chance)
+        seen = state.look()
+        opened, catalog = read_anew(folder, seen)
+        assert (seen.opened.shop, seen.opened.problems) == (opened.shop, opened.problems)
+        assert (seen.catalog.listed, seen.catalog.allotted) == (catalog.listed, catalog.allotted)
+        fresh = ShopState(folder, folder / "out", lambda: DAY)
+        fresh.end()
+        for facts in chance.sample(catalog.listed, min(2, len(catalog.listed))):
+            kept, new = (
+                state.view(seen, facts.code),
+                fresh.view(replace(seen, opened=opened, catalog=catalog), facts.code),
+            )
+            assert kept is not None
+            assert new is not None
+            assert (kept.listings.listings, kept.problems) == (new.listings.listings, new.problems)
+        unlike.add(f"{len(catalog.listed)} {opened.problems}")
+    assert len(unlike) > 5, "the changes did something"
+
+
+def read_anew(folder: Path, seen: Seen) -> tuple[Opened, Catalog]:
+    """Return the shop and its figures with nothing taken over but what was measured in photos."""
+    for remembered in (parts._settings_in, parts._packaging_in, toml_file._model_in, typed, _key):
+        remembered.cache_clear()
+    opened = open_shop(folder, folder / "out", Opened(seen.opened.shop, (), seen.opened.photos))
+    return opened, build_catalog(opened.shop)
+
+
+def change_something(folder: Path, chance: Random) -> None:
+    """Change one file of a shop, or take one away, soundly or not."""
+    sets = sorted(folder.glob("sets/*/set.toml"))
+    file = chance.choice(sets)
+    texts = (
+        lambda text: re.sub(r'(?m)^name = ".*"', f'name = "Dusk {chance.randrange(9)}"', text),
+        lambda text: f"uplift = {chance.randrange(1, 9)}.50\n" + re.sub(r"(?m)^uplift = .*\n", "", text),
+        lambda text: re.sub(r'(?m)^box = ".*"', f'box = "{chance.choice(("none", "smallest", "OH-NONE"))}"', text),
+        lambda text: re.sub(r'(?m)^code = ".*"', chance.choice(sets).read_text(encoding="utf-8").split("\n")[0], text),
+        lambda text: text + chance.choice(("nonsense = 1\n", "name = [\n", "# a remark\n")),
+        lambda text: re.sub(r'(?m)^item = "(.*)"', chance.choice((r'item = "\1X"', r'item = "\1"')), text, count=1),
+        lambda text: (
+            f'status = "{chance.choice(("draft", "closed", "on sale"))}"\n' + re.sub(r"(?m)^status = .*\n", "", text)
+        ),
+    )
+    kind = chance.randrange(10)
+    if kind < 5:
+        put_anew(file, chance.choice(texts)(file.read_text(encoding="utf-8")))
+    elif kind == 5:
+        sheet = folder / "items.csv"
+        put_anew(
+            sheet, re.sub(r"(?<=,)\d+\.\d\d(?=,)", f"{chance.randrange(3, 30)}.00", sheet.read_text("utf-8"), count=1)
+        )
+    elif kind == 6:
+        terms = folder / chance.choice(("packaging.toml", "wholesale.toml", "shop.toml"))
+        put_anew(terms, terms.read_text("utf-8") + chance.choice(("# so\n", "\n[strange]\n", "\n= 1\n", "\n\n")))
+    elif kind == 7:
+        channel = chance.choice(sorted(folder.glob("channels/*.toml")))
+        put_anew(channel, channel.read_text("utf-8").replace('name = "', 'name = "A', 1))
+    elif kind == 8:
+        story = chance.choice(sorted(folder.glob("sets/*/*.md")))
+        put_anew(story, story.read_text("utf-8") + chance.choice(("\nOnce more.\n", "\n{{ nobody }}\n")))
+    elif len(sets) > 4:
+        shutil.rmtree(file.parent)
+
+
+def put_anew(file: Path, text: str) -> None:
+    """Put a whole file in the place of another, as the desk and most editors do."""
+    part = file.with_name(f".{file.name}.part")
+    part.write_text(text, encoding="utf-8")
+    part.replace(file)
