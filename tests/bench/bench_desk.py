@@ -1,6 +1,7 @@
 """What a page of the desk waits for: from a file changed on the disk to the new figures and messages of that set.
 
-Without a browser, CPU of the page's own thread beside the wall's clock. In a browser, from a field that was left to
+Without a browser, CPU of the page's own thread beside the wall's clock, and of the process for the two answers that a
+changed field gets, which tells most where others keep the machine busy. In a browser, from a field that was left to
 its set's new figures and messages in place; of a sheet of 5,000 items, from a count that was sent to the page that
 follows; and from a key on a focus box to the last cut drawn anew, of a photo of 12 million pixels. The memory is that
 of the whole process, browser apart. Run with `python -m tests.bench.bench_desk`.
@@ -12,6 +13,7 @@ shown; CPU of the process beside the wall's clock.
 import csv
 import datetime
 import io
+import re
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -27,6 +29,7 @@ from playwright.sync_api import Page, sync_playwright
 from listkit.actions.facts import table_columns
 from listkit.desk.app import DeskServer
 from listkit.desk.feed import PAGE
+from listkit.desk.page import PARTS_HEADER
 from listkit.desk.state import ShopState
 from listkit.fields import FIELDS
 from listkit.listing.rows import feed_rows
@@ -66,6 +69,29 @@ def measure(folder: Path, sets: int) -> None:
 
     print("  nothing moved, ms (thread, clock): {:.1f}, {:.1f}".format(*best(state.look)))
     print("  a set changed, its figures and messages, ms: {:.0f}, {:.0f}".format(*best(change)))
+
+
+def measure_answers(folder: Path) -> None:
+    """Print what the two answers to a changed field take of the processor: what is in sight, then all the rest."""
+    with opened(folder) as (client, desk):
+        state = desk.shop_state
+        address = f"/sets/{state.look(measured=True).catalog.sets[0].code}"
+        state.full(wait=600)
+        state.end()
+        took = []
+        for at in range(10):
+            page = client.get(address).text
+            stamps = {PARTS_HEADER: ",".join(re.findall(r'data-live="([^"]*)"', page))}
+            fields = dict(re.findall(r'name="(shown[^"]*)" value="([^"]*)"', page)) | {"uplift": f"4.{10 + at}"}
+            began = time.process_time()
+            answer = client.post(f"{address}/change", data=form(desk, **fields), headers=stamps)
+            between = time.process_time()
+            rest = client.get(address, headers=stamps)
+            took.append(((between - began) * 1000, (time.process_time() - between) * 1000))
+            assert answer.json()["moved"]
+            assert rest.json()["moved"]
+    first, second = ([each[part] for each in took] for part in (0, 1))
+    print(f"  a field's answers, ms of the processor: in sight {shown(first)}; the rest {shown(second)}")
 
 
 @contextmanager
@@ -221,18 +247,19 @@ def measure_crops(folder: Path) -> None:
 
 
 def main() -> None:
-    with tempfile.TemporaryDirectory() as name:
-        measure_crops(Path(name) / "shop")
     for sets in (20, 200):
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name) / "shop"
             folder.mkdir()
             measure(folder, sets)
+            measure_answers(folder)
             measure_fields(folder)
             if sets == 200:
                 measure_place(folder)
     with tempfile.TemporaryDirectory() as name:
         measure_sheet(Path(name))
+    with tempfile.TemporaryDirectory() as name:  # last, as what it decodes stays in memory
+        measure_crops(Path(name) / "shop")
 
 
 if __name__ == "__main__":
