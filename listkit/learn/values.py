@@ -301,5 +301,5 @@ SAMPLE_RULES: Final[Rules] = {
     "inStock": telling(is_answer),
     "language": _for(is_language),
     "country": _for(is_country),
-    "netContents": _for(lambda cell: any(map(str.isdigit, cell))),
+    "netContents": _for(lambda cell: any(map(str.isdigit, cell)) and not is_sides(cell)),
 }
