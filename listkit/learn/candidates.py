@@ -33,6 +33,7 @@ SURE: Final = 0.9
 DOUBT: Final = 0.85
 """The most that a doubtful one is worth."""
 FLOOR: Final = 0.5
+_SETTLED: Final = 0.19  # what cells add to a doubtful word; a word among strangers stays doubtful
 _LETTERS: Final = re.compile("[a-z](x[a-z]){1,2}")
 _GTINS: Final = 3  # one wrong number in ten has a right check digit
 WEAK: Final = round(WITHIN - WEAK_LESS, 2)
@@ -235,7 +236,7 @@ def _weighed(hit: Hit, cells: Cells, purpose: Purpose) -> Candidate:
 
 def _told(hit: Hit, purpose: Purpose) -> float:
     """Return how sure a doubtful word is that the cells settle; in sheets fields compete, and stronger words win."""
-    return purpose.told if purpose.of_samples else min(purpose.told, hit.score + 0.2)
+    return purpose.told if purpose.of_samples else min(purpose.told, round(hit.score + _SETTLED, 2))
 
 
 def _is_likelier(nothing: Hit, named: Sequence[Hit], candidates: list[Candidate], purpose: Purpose) -> bool:

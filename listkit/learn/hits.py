@@ -17,6 +17,8 @@ _SLIP: Final = 0.8
 _WEAK: Final = "the word is used for other things as well"
 _WHY: Final = {AMONG: "the heading says more than that", SPOILT: "another word in it changes the meaning"}
 _EACH: Final = folded("small", "each")
+_PEOPLE: Final = folded("small", "people")
+_FOR_PEOPLE: Final = frozenset({"retail", "lowest", "highest", "suggested retail", "prior price", "slot", "choice"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,8 @@ def _score(rest: tuple[str, ...], phrase: Phrase, vocabulary: Vocabulary) -> flo
     fillers = vocabulary.fillers
     if any(word in SPOILERS or (word in UNITS and word not in fillers) for word in rest):
         return SPOILT
+    if phrase.meaning.name not in _FOR_PEOPLE and not _PEOPLE.isdisjoint(rest):
+        return AMONG  # a customer's name is no name of a thing, and a customer's price a price
     changes_nothing = (
         word in fillers or (at and rest[at - 1] in _EACH) or _says(word, phrase, vocabulary)
         for at, word in enumerate(rest)

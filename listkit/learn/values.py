@@ -28,6 +28,7 @@ from listkit.learn.cell_shapes import (
     kind_of,
     sides_have_unit,
     sign_of,
+    units_in,
 )
 from listkit.learn.folding import CONTAINERS, FORMS, SHAPES, STATUSES, words_of
 
@@ -207,6 +208,11 @@ def _other_code(cells: Cells) -> Verdict:
     return Verdict.FOR if good else Verdict.AGAINST
 
 
+def _is_age(cell: str) -> bool:
+    """Whether a cell may be the age of people: a number, months or years; weeks and days are those of things."""
+    return is_whole(cell.rstrip("+ ")) or any(name in ("months", "years") for _, name in units_in(cell))
+
+
 SHEET_RULES: Final[Rules] = {
     "code": _code,
     "name": _name,
@@ -230,6 +236,9 @@ SHEET_RULES: Final[Rules] = {
     "larger": _other_code,
     "status": telling(lambda cell: " ".join(words_of(cell)) in STATUSES),
     "tax": telling(lambda cell: cell.endswith("%")),
+    "foams": telling(is_answer),
+    "rinse off": telling(is_answer),
+    "from age": lambda cells: Verdict.FOR if most(cells, _is_age) else Verdict.AGAINST,
 }
 
 # Of samples.
@@ -302,5 +311,5 @@ SAMPLE_RULES: Final[Rules] = {
     "inStock": telling(is_answer),
     "language": _for(is_language),
     "country": _for(is_country),
-    "netContents": _for(lambda cell: any(map(str.isdigit, cell))),
+    "netContents": _for(lambda cell: any(map(str.isdigit, cell)) and not is_sides(cell) and not is_price(cell)),
 }

@@ -46,7 +46,7 @@ _FEEDS: Final = {
     "country": "country", "suggested retail": "suggestedRetail", "prior price": "priorPrice", "care": "care",
     "allergens": "fragranceAllergens", "measure price": "pricePerMeasure",
 }  # fmt: skip
-_NEITHER: Final = ("length", "diameter", "notes", "supplier", "batch", "row")
+_NEITHER: Final = ("length", "diameter", "notes", "supplier", "batch", "row", "changed")
 MEANINGS: Final[dict[str, Meaning]] = {
     **{name: Meaning(name, name, feed) for name, feed in _BOTH.items()},
     **{name: Meaning(name, name) for name in _ITEMS},

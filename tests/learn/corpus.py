@@ -4,6 +4,7 @@
 look for, was read once when all was done, and what it showed of the rules was mended then. `fresh_built_on` and
 `fresh_kept_back` were written by somebody who had not seen the words, from plain trade words, schema.org and GS1, and
 parted by a hash of their names; the second was measured when all was done, and what it showed was mended then.
+`mended_by` and `mended_by_sheets` were written to see what the rules lack, and what they showed was mended.
 `fresh_last` and `fresh_sheets`, which are owners' own, are as people speak, and were measured before they were read.
 
 "a/b" says that either is right, "-" that a set has no such thing.
@@ -22,6 +23,7 @@ FRESH: Final = ("fresh_built_on", "fresh_kept_back")
 LAST: Final = "written_last"
 FRESH_LAST: Final = "fresh_last"
 OWN_SHEETS: Final = "fresh_sheets"
+MENDED_BY: Final = ("mended_by", "mended_by_sheets")
 
 
 @dataclass(frozen=True, slots=True)

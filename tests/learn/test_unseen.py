@@ -5,10 +5,10 @@ The aim for both: nine in ten columns understood, none filled in wrongly, no sam
 
 import pytest
 
-from listkit.learn.matching import match_feed
-from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, OWN_SHEETS, Unseen, matched, samples, scored
+from listkit.learn.matching import match_feed, match_items
+from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, MENDED_BY, OWN_SHEETS, Unseen, matched, samples, scored
 
-ALL = [sample for half in (*HALVES, LAST, *FRESH, FRESH_LAST) for sample in samples(half)]
+ALL = [sample for half in (*HALVES, LAST, *FRESH, FRESH_LAST, MENDED_BY[0]) for sample in samples(half)]
 LATE = list(samples(LAST))
 IDS = [sample.name for sample in ALL]
 
@@ -45,7 +45,7 @@ def test_the_order_of_the_columns_plays_no_part(sample: Unseen) -> None:
     assert turned[::-1] == plain
 
 
-SHEETS = list(samples(OWN_SHEETS))
+SHEETS = [*samples(OWN_SHEETS), *samples(MENDED_BY[1])]
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=[sheet.name for sheet in SHEETS])
@@ -55,3 +55,27 @@ def test_so_it_is_with_owners_sheets_in_words_as_people_speak(sheet: Unseen) -> 
         for match, truth in zip(matched(sheet, rows, sheet=True), sheet.truth, strict=True):
             assert not match.sure or match.field in truth, match
             assert match.sure or match.reason, match
+
+
+NOT_WHAT_THEY_SEEM = (
+    ("Customer name", ("Ann Reed", "Bo Sedge", "Cy Moss")),
+    ("Date de mise à jour", ("01/03/2027", "02/03/2027", "04/03/2027")),
+    ("Label size", ("50 x 30 x 1 mm", "50 x 30 x 1 mm", "60 x 30 x 1 mm")),
+    ("Mould size", ("80 x 55 x 25 mm", "80 x 55 x 25 mm", "85 x 55 x 28 mm")),
+    ("Net", ("20.00", "21.00", "22.50")),
+    ("Prix pro", ("3,25", "3,25", "4,50")),
+    ("Age", ("6 weeks", "7 weeks", "6 weeks")),
+    ("Foam", ("good", "good", "fair")),
+    ("To make", ("20", "30", "10")),
+    ("Tipologia cliente", ("A", "B", "A")),
+    ("VAT", ("1.10", "1.20", "1.40")),
+)
+
+
+@pytest.mark.parametrize(("heading", "cells"), NOT_WHAT_THEY_SEEM)
+def test_a_column_that_is_not_what_it_seems_is_never_filled_in(heading: str, cells: tuple[str, ...]) -> None:
+    rows = [
+        (f"A-{at}", name, cell) for at, (name, cell) in enumerate(zip(("Mill", "Weir", "Sluice"), cells, strict=True))
+    ]
+    for match in (match_feed, match_items):
+        assert not match(("SKU", "Product title", heading), rows)[2].sure
