@@ -25,8 +25,9 @@ from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import listed, perhaps, quoted, times, write_instead
+from listkit.read.wording import listed, perhaps, quoted, write_instead
 
+Sound = Mapping[str, tuple[SetRead, SetFolder]]
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
 
@@ -340,23 +341,17 @@ class SetsSettled:
     waiting: Counter[Problem]
     seasonless: tuple[str, ...] = ()
     reduced: tuple[SetFolder, ...] = ()
-    sound: Mapping[str, tuple[SetRead, SetFolder]] = field(default_factory=dict)
+    sound: Sound = field(default_factory=dict)
 
 
 def settle_sets(
-    reads: Iterable[SetRead],
-    known: Known,
-    waiting: Waiting,
-    codes: Codes,
-    *,
-    before: Mapping[str, tuple[SetRead, SetFolder]] = MappingProxyType({}),
+    reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes, *, before: Sound = MappingProxyType({})
 ) -> SetsSettled:
     """Return the sets whose names all stand for something.
 
     `before` are those that were sound with the same `known` and `waiting`; of what is read no differently they are so.
     """
-    sound: dict[str, tuple[SetRead, SetFolder]] = {}
-    settled = SetsSettled((), [], Counter())
+    settled, sound = SetsSettled((), [], Counter()), dict[str, tuple[SetRead, SetFolder]]()
     kept: list[SetFolder] = []
     reduced: list[SetFolder] = []
     seasonless = []
@@ -404,18 +399,6 @@ def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:
         if note.code:
             faults.append(codes.claim(note.code, "variant", read.source.file, ("variant", at, "code")))
     return [fault for fault in faults if fault]
-
-
-def with_counts(problems: Iterable[Problem], waiting: Counter[Problem]) -> list[Problem]:
-    """Return the problems; one that sets wait for says how many are left out."""
-    counted = []
-    for problem in problems:
-        if count := waiting[problem]:
-            left_out = f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
-            counted.append(replace(problem, message=f"{problem.message} {left_out}"))
-        else:
-            counted.append(problem)
-    return counted
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ that name only a file and a key or row.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import replace
 from functools import cache
@@ -65,14 +66,13 @@ from listkit.read.references import (
     settle_items,
     settle_sets,
     settle_wholesale,
-    with_counts,
 )
 from listkit.read.singles import Asked, SinglesRead, read_singles
 from listkit.read.source import TOML_LIMIT, Source, read_source
 from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.toml_file import read_toml
-from listkit.read.wording import perhaps, quoted
+from listkit.read.wording import perhaps, quoted, times
 from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
 
@@ -371,6 +371,18 @@ def _broken(table: Table[Item], boxes: PackagingRead) -> LeftOut:
     minis = {item.code for item in table.rows if item.larger in broken}
     keys = frozenset(problem.place.key[:2] for problem in boxes.broken.values())
     return LeftOut(items=broken | minis, boxes=keys)
+
+
+def with_counts(problems: Iterable[Problem], waiting: Counter[Problem]) -> list[Problem]:
+    """Return the problems; one that sets wait for says how many are left out."""
+    counted = []
+    for problem in problems:
+        if count := waiting[problem]:
+            left_out = f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
+            counted.append(replace(problem, message=f"{problem.message} {left_out}"))
+        else:
+            counted.append(problem)
+    return counted
 
 
 def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable[SetRead]) -> list[Problem]:
