@@ -189,8 +189,6 @@ class Recipes:
             return self._circle(line, row)
         if row.material in self.items:
             return self._of_item(row, place)
-        if row.material not in self.rows:  # its row cannot be read, which its own file is told of
-            return _Worth(row.amount.kind, Fraction(row.amount.size), ZERO, silent=True)
         mixture = self._mixture(row.material)
         if not mixture.sound:
             return mixture
@@ -232,6 +230,8 @@ class Recipes:
         """Return what all of a mixture weighs and costs; by volume or pieces where it cannot be weighed."""
         if name in self._mixtures:
             return self._mixtures[name]
+        if name not in self.rows:  # they cannot be read, of which the file's own problem speaks
+            return _Worth(UnitKind.MASS, Fraction(1), ZERO, silent=True)
         self._open.append(name)
         rows = self.rows[name]
         parts = [self._worth(line, row) for line, row in rows]
