@@ -235,6 +235,9 @@ def test_three_proposals_are_built(stocked: Path, capsys: pytest.CaptureFixture[
         turned = Image.linear_gradient("L").resize((2400, 2000)).rotate(90 * number).convert("RGB")
         turned.save(stocked / f"sets/proposed-{number}/photos/open-box.jpg", quality=85)
     assert check(stocked, capsys) == []
+    text = (stocked / "shop.toml").read_text("utf-8")  # four pieces and a choice of four have much to declare
+    assert 'size = "140 x 100 mm"' in text
+    (stocked / "shop.toml").write_text(text.replace('size = "140 x 100 mm"', 'size = "140 x 104 mm"'), "utf-8")
     assert main(["build", "--shop", str(stocked), "--jobs", "1", *TODAY]) == 0
 
 
