@@ -319,6 +319,46 @@ def test_shops_that_ordered_are_told_whether_the_set_is_a_line_now_or_not(
         assert [each["place"] for each in leaving].count("Line sheet") == ("RRS-1" in lines)
 
 
+def test_what_was_recorded_is_in_the_list_until_it_is_recorded_without(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Built and recorded as an owner does it: the feed that has the set, and the version that shops hold in hand."""
+    with_files(shop, {"channels/stall.toml": 'name = "Market stall"\nmake = ["feed"]\nfeed = "csv"\n'})
+    terms = shop / "wholesale.toml"
+
+    def published(day: str) -> str:
+        """Build and record; return the version of the sheet that was recorded."""
+        words = ("--shop", str(shop), "--today", day)
+        assert main(["build", *words, "--accept-large-changes", "--jobs", "1"]) == 0
+        for place in ("stall", "wholesale"):
+            assert main(["record", place, "--at", f"{day}T08:00", *words]) == 0
+        printed = capsys.readouterr()
+        return f"{printed.out}{printed.err}".partition("The sheet is ")[2][:5]
+
+    def lines() -> dict[str, dict[str, Any]]:
+        return {each["place"]: each for each in as_json(shop, capsys, "2027-06-02")["leaving"]}
+
+    before = lines()
+    assert "your last record" not in before["Market stall"]["what"]
+    assert before["Line sheet"]["what"].endswith("listkit record wholesale")
+    first = published("2026-11-02")
+    assert lines()["Market stall"]["what"].endswith("; your last record has them")
+    assert lines()["Market stall"]["codes"] == ["RRS-1-J1", "RRS-1-J2"]
+    assert lines()["Line sheet"]["what"].endswith(f"; {first}, which shops have, is valid until 2027-07-01")
+    text = terms.read_text("utf-8")
+    terms.write_text(text.replace('["RRS-1", "RR-B1"]', '["RR-B1"]'), "utf-8")
+    sheet = lines()["Line sheet"]
+    assert sheet["codes"] == ["RRS-1"]
+    assert sheet["what"].startswith("withdrawn: wholesale.toml is without these already; build")
+    assert f"{first}, which shops have," in sheet["what"]
+    published("2026-11-04")
+    assert "Line sheet" not in lines()
+    terms.write_text(text.replace("valid_until = 2027-07-01\n", ""), "utf-8")
+    last = published("2026-11-06")
+    assert len({first, last, ""}) == 3
+    assert lines()["Line sheet"]["what"].endswith(f"; {last}, which shops have, has no last day")
+
+
 def test_what_replaces_a_code_is_no_draft_but_next_years_set(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A draft that shares pieces is shown nowhere; the same set of another year is what the old code leads to."""
     text = (shop / "sets/dawn/set.toml").read_text("utf-8").partition("[[variant]]")[0]
