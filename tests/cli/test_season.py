@@ -60,7 +60,9 @@ def test_a_season_that_runs_and_one_without_any_movement_are_said(
     assert "Nothing moved of these sets" in shown
     assert "listkit stock add sales.csv" in shown
     assert season(shop, "--today", "2026-01-01") == 0
-    assert "It has not begun: there is nothing to clear yet." in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "It has not begun: there is nothing to clear yet." in shown
+    assert "figures so far" not in shown
 
 
 def test_what_is_not_there_is_said_with_what_is(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -78,7 +80,15 @@ def test_what_is_not_there_is_said_with_what_is(shop: Path, capsys: pytest.Captu
 
 def test_items_whose_keeping_time_is_unknown_are_named(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert season(shop, "--today", "2027-03-01") == 0
-    assert "Until when " in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "keeps is not known: the sheet has no shelf life for it." in shown
+    text = (shop / "items.csv").read_text("utf-8").splitlines()
+    rows = [f"{text[0]},shelf life (months)", *(f"{row},12" for row in text[1:])]
+    (shop / "items.csv").write_text("\n".join([*rows, ""]), "utf-8")
+    assert season(shop, "--today", "2027-03-01") == 0
+    shown = capsys.readouterr().out
+    assert "keeps is not known: no line of movements.csv says when it was made." in shown
+    assert "no shelf life" not in shown
 
 
 def test_figures_are_the_same_in_text_json_and_csv(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -104,7 +114,9 @@ def test_years_stand_side_by_side_from_the_second_on(shop: Path, capsys: pytest.
     years = as_json(shop, capsys, "2027-04-01")["years"]
     assert [(year["from"][:4], year["sets"]) for year in years] == [("2027", 3), ("2026", 5)]
     assert season(shop, "--today", "2027-04-01") == 0
-    assert "Season over season" in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "Season over season" in shown
+    assert ["2027", "so", "far", "2026"] in [line.split() for line in shown.splitlines()]
 
 
 def test_what_is_scarce_is_found_or_stated(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
