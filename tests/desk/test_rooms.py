@@ -18,6 +18,7 @@ from listkit.desk.sets import wall
 from listkit.desk.today import days_ahead, running_short
 from listkit.desk.wording import page_words
 from listkit.edit.past_lines import digest_of
+from listkit.present.season import WORDS
 from listkit.problem import Place, Problem
 from listkit.read.shop import read_shop
 from listkit.shipped import shipped_templates
@@ -385,6 +386,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
         "rows.title.", "rows.lead.", "rows.field.", "word.", "shot.", "stock.pack.", "file.",
+        "season.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
@@ -516,6 +518,18 @@ def test_a_season_is_looked_back_on_in_the_past(tmp_path: Path) -> None:
         assert "Nothing moved of these sets" in said
         assert "Juniper & Pine bath salts" in said
         assert client.get("/past/season?name=nowhere").status_code == 404
+
+
+def test_the_words_of_a_season_are_those_of_the_command_and_the_readers_own(tmp_path: Path) -> None:
+    """English as the command has it, no word more or less; in French its headings and columns are French."""
+    assert page_words()["season"] == WORDS
+    with opened(demo_without_pictures(tmp_path / "shop")) as (client, _desk):
+        client.headers["accept-language"] = "fr"
+        said = client.get("/past/season?name=winter").text
+    assert "Comment l’écouler" in text(said)
+    assert "se garde jusqu’au" in text(said)
+    assert '<span lang="en">Nothing moved of these sets' in said
+    assert WORDS["clearing"] not in text(said)
 
 
 def test_a_season_looked_back_on_shows_a_picture_and_a_bar_of_each_set(tmp_path: Path) -> None:
