@@ -397,15 +397,17 @@ def verify_picture(path: Path, recipe: object, arguments: tuple[object, ...], *,
     """Return "" when the file is a whole crop of the job, else what is wrong with it.
 
     `arguments` are the job's (photo, plan). With `number` (bind it by functools.partial) the file must be that
-    crop; without, any crop of the plan. The file is opened afresh and every pixel decoded.
+    crop; without, any crop of the plan. The file is opened afresh and read to its end; of a JPEG's pixels an
+    eighth a side is computed, which notices the same damage.
     """
     plan = next(argument for argument in arguments if isinstance(argument, CropPlan))
     wanted = plan.crops if number is None else (plan.crops[number],)
     try:
         content = read_bytes(path)
         with told(), Image.open(BytesIO(content)) as shown:
-            shown.load()
             found, profile = ((shown.format or "").lower(), *shown.size), shown.info.get("icc_profile")
+            shown.draft("L", (1, 1))  # of a JPEG an eighth of its pixels: its data is read to the end all the same
+            shown.load()
     except FieldError as fault:
         return str(fault)
     alike = [crop for crop in wanted if found == (crop.format, crop.cut.width, crop.cut.height)]
