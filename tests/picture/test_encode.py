@@ -18,6 +18,7 @@ from PIL import Image, ImageChops, JpegImagePlugin
 
 from listkit.compute.crops import crop_box
 from listkit.model.photo import WHOLE, Cut, FocusBox
+from listkit.picture import encode
 from listkit.picture.encode import SRGB, CropJob, CropPlan, continued, make_crops, verify_picture
 from listkit.problem import FieldError
 from tests.picture.sample import blocks, cmyk_profile, encoded, photograph, red_for_green, scene, stored, written
@@ -170,6 +171,19 @@ def test_the_join_of_ground_and_picture_has_no_step() -> None:
     grown = np.asarray(continued(Image.fromarray(light.round().astype(np.uint8)), (100, 0, 0, 0)), float)
     steps = np.abs(np.diff(grown.mean(axis=(0, 2))))
     assert steps[80:130].max() <= 1.0
+
+
+@pytest.mark.parametrize("pad", [(61, 0, 60, 0), (0, 140, 0, 141), (0, 0, 0, 7)])
+def test_ground_blurred_small_is_the_ground_blurred_at_full_size(
+    pad: tuple[int, int, int, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The judge is the library's own blur of every pixel; 48 dB is a root mean square of one level."""
+    image = Image.open(DEMO / "long-evening" / "photos" / "styled.jpg").convert("RGB").resize((601, 803))
+    small = np.asarray(continued(image, pad), float)
+    monkeypatch.setattr(encode, "BLURRED_AT", 1)
+    full = np.asarray(continued(image, pad), float)
+    assert small.shape == full.shape
+    assert 10 * np.log10(255**2 / max(1e-9, float(((small - full) ** 2).mean()))) >= 48
 
 
 def test_the_same_ground_has_the_same_bytes_every_time() -> None:
