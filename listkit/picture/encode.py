@@ -204,7 +204,7 @@ def _level(factor: float) -> int:
 def _kernel(factor: float, level: int) -> Kernel:
     """Return the cheapest kernel that stays near a single Lanczos step: the Hamming window reaches least far."""
     if level == 1:
-        return Kernel.HAMMING if factor >= 1.4 else Kernel.BICUBIC
+        return Kernel.HAMMING if factor >= 1.05 else Kernel.BICUBIC
     if level == 2:
         return Kernel.HAMMING if 2.5 <= factor < 4.2 else Kernel.BICUBIC
     return Kernel.LANCZOS
