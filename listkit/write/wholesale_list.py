@@ -28,7 +28,7 @@ from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
 _NAMES: Final = ("code", "line", "gtin", "wholesale", "retail", "version", "case", "least")
-_SIZES: Final = (("roomy", 42, 50), ("large", 46, 66))  # of type; lines on one page, letters of a name on a line
+_SIZES: Final = (("roomy", 45, 58), ("large", 46, 66))  # of type; lines on one page, letters of a name on a line
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
