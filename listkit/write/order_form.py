@@ -50,7 +50,6 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
     "title": {"bold": True, "font_size": 16},
     "plain": {},
     "label": {"font_color": "#555555"},
-    "label indented": {"font_color": "#555555", "indent": 1},
     "strong": {"bold": True},
     "open": {**_OPEN, "num_format": "@"},
     "quantity": {**_OPEN, "align": "right"},
@@ -63,7 +62,7 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
     "missing": {**_LINE, "bold": True, "text_wrap": True, "indent": 1},
     "heading missing": {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom", "indent": 1},
     "pieces": {"bold": True, "align": "left"},
-    "label right": {"font_color": "#555555", "align": "right"},
+    "label right": {"font_color": "#555555", "align": "right", "indent": 1},
     "status": {"bold": True, "text_wrap": True, "valign": "top"},
     "wrap": {"text_wrap": True, "valign": "top"},
 }
@@ -72,7 +71,7 @@ _SHEET: Final = {"A4": (190, 266), "letter": (196, 249)}  # what the margins lea
 _LETTER_WIDE, _ROW_HIGH = 1.9, 5.3  # mm, of a figure and of a row at full size
 _SMALLEST: Final = 0.63  # of full size: 7 points; what would be smaller on one upright page goes on wide ones
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
-_WIDTHS: Final = (20, 26, 42, 14)  # code, name, choice, GTIN: characters
+_WIDTHS: Final = (20, 26, 40, 17)  # code, name, choice, GTIN: characters
 _PRICE, _COUNT, _TOTAL, _MISSING = 9, 7, 10, 30
 _ROW, _GROUP_ROW = 15, 22  # points
 _LETTERS_IN_TERMS: Final = 130  # on one line of the terms; only how high their rows are depends on it
@@ -210,8 +209,8 @@ def _asks_first(form: FormText) -> bool:
 
 def _facts(form: FormText, columns: _Columns) -> Iterator[Put]:
     for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
-        yield Put(_BUYER_ROW + number, 3, name, "label indented", to=4)
-        yield Put(_BUYER_ROW + number, 5, says, "strong", to=columns.total)
+        yield Put(_BUYER_ROW + number, 3, name, "label right")
+        yield Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
 
 
 def _results_row(form: FormText) -> int:
