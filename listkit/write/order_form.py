@@ -68,12 +68,14 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
 }
 _LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast of 15 and more
 _SHEET: Final = {"A4": (190, 266), "letter": (196, 249)}  # what the margins leave of an upright page, mm
-_LETTER_WIDE, _ROW_HIGH = 1.9, 5.3  # mm, of a figure and of a row at full size
-_SMALLEST: Final = 0.63  # of full size: 7 points; what would be smaller on one upright page goes on wide ones
+_LETTER_WIDE, _ROW_HIGH = 1.95, 4.8  # mm, of a figure and of a row at full size
+_SMALLEST: Final = 0.62  # of full size; what would be smaller on one upright page goes on wide ones
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
 _WIDTHS: Final = (20, 26, 40, 17)  # code, name, choice, GTIN: characters
 _PRICE, _COUNT, _TOTAL, _MISSING = 9, 7, 10, 30
-_ROW, _GROUP_ROW = 15, 22  # points
+_ROW, _GROUP_ROW, _TITLE_HIGH = 13.5, 20, 23  # points
+# Every office has it, or one as wide: where a font lacks, columns and letters become a third wider.
+_FONT: Final = {"font_name": "Arial", "font_size": 10}
 _LETTERS_IN_TERMS: Final = 130  # on one line of the terms; only how high their rows are depends on it
 
 
@@ -125,7 +127,9 @@ def write_form_sheet(path: Path, form: FormText) -> None:
     """
     packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
-        with xlsxwriter.Workbook(packed, {"strings_to_urls": False, "in_memory": True}) as book:
+        with xlsxwriter.Workbook(
+            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": _FONT}
+        ) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
     except XlsxWriterException as fault:
@@ -316,6 +320,12 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     columns, layout = _Columns(len(form.tiers)), layout_of(form)
     for column, width in enumerate(widths_of(form)):
         sheet.set_column(column, column, width, None, {} if width else {"hidden": True})
+    sheet.set_default_row(_ROW)
+    sheet.set_row(_TITLE_ROW, _TITLE_HIGH)
+    wrapped = (
+        len(name.split()) for name, width in zip(form.headings, widths_of(form), strict=True) if len(name) > width
+    )
+    sheet.set_row(_heading_row(form), _ROW * max((1, *wrapped)))
     sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
     for number, line in enumerate(form.lines):
         row = layout.rows[number] - 1
@@ -356,7 +366,7 @@ def _lines_of(line: FormLine) -> int:
     Programs that open a workbook made by another do not measure it anew.
     """
     texts = zip((line.code, line.name, line.more), _WIDTHS, strict=False)
-    return max(-(-len(text) * 21 // (width * 20)) for text, width in texts)
+    return max(-(-len(text) // width) for text, width in texts)
 
 
 def _validate(sheet: Any, at: tuple[int, int], form: FormText, *, display: bool) -> None:  # noqa: ANN401
