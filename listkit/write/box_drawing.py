@@ -256,7 +256,7 @@ class View:
     along: Word
     along_y: str
     end_x: str
-    up: tuple[Word, ...]
+    up: Word
     up_x: str
     end_y: str
     shapes: tuple[Shape, ...]
@@ -339,17 +339,11 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
         along=Word(pixels(middle_x), pixels(line + 14), f"{along} {sign}"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=_beside(right + 34, middle_y + 4, up, sign),
+        up=Word(pixels(right + 28), pixels(middle_y), f"{up} {sign}"),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
     )
-
-
-def _beside(x: Decimal, y: Decimal, side: str, sign: str) -> tuple[Word, ...]:
-    """Return how high a view is, on two lines: one would run off the paper, or into the line."""
-    half = Decimal(_LINE) / 2 - 2
-    return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), sign)
 
 
 def _told(block: Block, measures: Measures) -> str:
