@@ -303,7 +303,9 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
     before = [fill(asked.box, code=box.code)] if box else []
     before += [asked.fill] if box and box.fill else []
     behind = [asked.card] if facts.card else []
-    shown = [["", name] for name in before] + [[str(mark), _named(item, voice)] for mark, (_, item) in enumerate(rows, 1)]
+    shown = [["", name] for name in before] + [
+        [str(mark), _named(item, voice)] for mark, (_, item) in enumerate(rows, 1)
+    ]
     shown += [["", name] for name in behind]
     weight, scale = (
         settings.measures.weight(mass, rounded=True) for mass in (variant.weights.gift, settings.packing.scale)

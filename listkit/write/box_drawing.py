@@ -172,7 +172,9 @@ def _axis(block: Block, frame: Frame, rect: Rect, name: tuple[Word, ...]) -> str
         first, last = rect.x - over, rect.x + rect.width + over
         return f"M{pixels(first)} {pixels(y)}H{pixels(x - gap)}M{pixels(x + gap)} {pixels(y)}H{pixels(last)}"
     assert axis in (WIDTH, HEIGHT)
-    gap = min(rect.height / 2, Decimal(frame.mark_size + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0))
+    gap = min(
+        rect.height / 2, Decimal(frame.mark_size + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0)
+    )
     first, last = rect.y - over, rect.y + rect.height + over
     return f"M{pixels(x)} {pixels(first)}V{pixels(y - gap)}M{pixels(x)} {pixels(y + gap)}V{pixels(last)}"
 
