@@ -282,7 +282,7 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class OnCard:
-    """How a drawing is made for a packing card, which lists the pieces itself: large numbers alone, to be read from afar.
+    """How a drawing is made for a packing card, which lists the pieces itself: large numbers alone, read from afar.
 
     `marks` are the numbers of the pieces on the card, `above` and `front` the captions in its language.
     """
