@@ -41,8 +41,11 @@ LONGEST_SEASON: Final = 200  # days; what is on sale longer is no season to name
 _WORD: Final = re.compile(r"[\w'’]+")
 # Words that only join others, in four languages, folded: they may be in a title as often as its grammar asks.
 _JOINING: Final = frozenset(
-    "a an and for in of the to with au aux avec d de des du en et l la le les pour aus das dem den der die fur im mit "
-    "und von zum zur al con del el las los para y".split()
+    (
+        *("a", "an", "and", "for", "in", "of", "the", "to", "with", "au", "aux", "avec", "d", "de", "des", "du", "en"),
+        *("et", "l", "la", "le", "les", "pour", "aus", "das", "dem", "den", "der", "die", "fur", "im", "mit", "und"),
+        *("von", "zum", "zur", "al", "con", "del", "el", "las", "los", "para", "y"),
+    )
 )
 _LEFT_OVER: Final = " ,;:.–-&"
 MOST_OPENING: Final = 160  # characters of theme and first sentence together; common practice, no source
