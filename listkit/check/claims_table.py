@@ -144,7 +144,7 @@ def parse_claims(text: str) -> ClaimTable:
         weights = {
             folded(word): int(weight) for weight, listed in raw.get("weights", {}).items() for word in listed.split("/")
         }
-        return ClaimTable(families, looks, denials, warns, asks, weights)
+        return ClaimTable(families, looks, denials, cautions=warns, questions=asks, weights=weights)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 

@@ -189,6 +189,8 @@ class Recipes:
             return self._circle(line, row)
         if row.material in self.items:
             return self._of_item(row, place)
+        if row.material not in self.rows:  # its row cannot be read, which its own file is told of
+            return _Worth(row.amount.kind, Fraction(row.amount.size), ZERO, silent=True)
         mixture = self._mixture(row.material)
         if not mixture.sound:
             return mixture
@@ -241,7 +243,7 @@ class Recipes:
         kind, size = UnitKind.MASS, sum((weight or ZERO for weight in weights), ZERO)
         if None in weights and len(kinds) == 1:
             kind, size = next(iter(kinds)), sum((Fraction(row.amount.size) for _, row in rows), ZERO)
-        elif None in weights:
+        elif None in weights and not silent:
             line, row = rows[weights.index(None)]
             message = (
                 f'"{row.amount.text}" is of {row.material} and cannot be added to the rest of {name}, which is weighed.'
@@ -280,7 +282,7 @@ class Recipes:
                     yield Taken(row.material, material.unit.kind, bought * share, material)
             elif row.material in self.items:
                 yield Taken(row.material, UnitKind.COUNT, size)
-            elif depth < len(self.rows):
+            elif row.material in self.rows and depth < len(self.rows):
                 yield from self.leaves(row.material, size / self._mixture(row.material).size, depth + 1)
 
     def input_grams(self, code: str) -> Fraction | None:

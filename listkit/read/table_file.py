@@ -336,6 +336,8 @@ class _Reading(Generic[M]):
     def _kept(self, row: Row, read: M | None, faults: tuple[Fault, ...]) -> M | None:
         """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
         code = self._code(row)
+        lacking = self.form.required - self.headings.fields  # columns that are not there are told once, above
+        faults = tuple(fault for fault in faults if fault.loc[:1] not in {(name,) for name in lacking})
         problems = [self._problem(row, fault) for fault in faults]
         doubts = {name: self._problem(row, fault) for name, fault in doubtful_cells(row, self.places).items()}
         self.problems += doubts.values()
