@@ -29,6 +29,7 @@ from listkit.learn.candidates import (
     times_dearer,
 )
 from listkit.learn.cell_shapes import is_whole
+from listkit.learn.cells_beside import further_pictures
 from listkit.learn.folding import unit_of
 from listkit.learn.heading import Heading, headings_of, members_of, plain_heading
 from listkit.learn.hits import hits
@@ -97,8 +98,12 @@ def match_feed(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -
         for part, cells in zip(parts, rows, strict=True)
     ]
     judged = in_context(columns)
-    members = picture_members(judged, members_of(parts))
-    return tuple(_of_family(one, member) for one, member in zip(judged, members, strict=True))
+    named = picture_members(judged, members_of(parts))
+    unnamed = further_pictures(judged)  # "F 4" beside "F 5" is no picture of theirs, "F 2" beside a main one is
+    return tuple(
+        _of_family(one, member if _is_named(one.heading) else further)
+        for one, member, further in zip(judged, named, unnamed, strict=True)
+    )
 
 
 # In a sample: members of families, and always two choices where there is doubt.
@@ -115,7 +120,6 @@ def _of_family(judged: Column, member: int | None) -> Match:
         also = f"it may also mean: {FIELDS[second.field].meaning.rstrip('.')}"
         score, why = min(score, DOUBT), why if why in _KEPT else also
     field, many = first.field, FIELDS[first.field].many
-    member = member if _is_named(judged.heading) else None  # "F 4" beside "F 5" is no picture of theirs
     if member is not None and many:
         field = f"{field}_{member}"
     elif member is not None and judged.heading.numbered.number is not None:
