@@ -8,16 +8,17 @@ from dataclasses import replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.candidates import BY_CELLS, DOUBT, SURE, Candidate, Column
+from listkit.learn.candidates import BY_CELLS, DOUBT, OTHERWISE, SURE, Candidate, Column, times_dearer
 from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
-from listkit.learn.cells_beside import GROUP, NAMED, begun_codes, lettered_sides, options_in_names, plain_texts
+from listkit.learn.cells_beside import GROUP, LEFT_OVER, NAMED, begun_codes, lettered_sides, options_in_names, plain_texts
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
-from listkit.learn.hits import EXACT, hits
+from listkit.learn.hits import AMONG, EXACT, hits
 from listkit.learn.values import SAMPLE_RULES, Verdict, are_names, most, verdict
 from listkit.learn.words import FEEDS, FRONT, FURTHER, NAME_WORDS, OPTIONS, VALUE_WORDS
 
 _BESIDE: Final = 0.93
 _BY_DAYS: Final = 0.55
+_SHOPS: Final = 0.3  # shops pay a third of the price or more; common practice, no source
 LEFT: Final = 0.55
 ONLY_LEFT: Final = "no other column is it, and its cells may be"
 
@@ -27,8 +28,11 @@ def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     found = options_in_names(_option_names(tuple(columns)))
     found = _titles(plain_texts(found))
     found = _parents(_sides(lettered_sides(found)))
-    found = _rivals(_taken(_days(found)))
-    return only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
+    found = _rivals(_taken(_prices(_days(found))))
+    found = only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
+    for field, instead, fits in LEFT_OVER:
+        found = only_left(found, field, instead | {field}, fits)
+    return found
 
 
 def only_left(
@@ -40,15 +44,16 @@ def only_left(
     """
     if any(column.field in instead for column in columns):
         return columns
-    left = [column for column in columns if is_open(column) and fits(column)]
+    left = [column for column in columns if is_open(column) and column.cells and fits(column)]
     if len(left) != 1:
         return columns
     return tuple(column.become(field, LEFT, ONLY_LEFT) if column is left[0] else column for column in columns)
 
 
 def is_open(column: Column) -> bool:
-    """Whether nothing is known of a column that can be named."""
-    return not column.candidates and not column.known and bool(column.heading.text.strip())
+    """Whether nothing is known of a column that can be named, or only a word among others that its cells deny."""
+    denied = all(one.score <= AMONG / 2 and one.why == OTHERWISE for one in column.candidates)
+    return denied and not column.known and bool(column.heading.text.strip())
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -250,6 +255,20 @@ def _as_code(column: Column, field: str, why: str) -> Column:
         return column
     named = column.score(field) >= NAMED and column.candidates[0].why != BY_CELLS
     return column.become(field, _BESIDE if named else DOUBT, why)
+
+
+def _prices(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Of two columns of prices the one that no word names is the shops', or what was asked before, as it is lower."""
+    named = [one for one in columns if one.field == "price" and one.candidates[0].why != BY_CELLS]
+    unnamed = [one for one in columns if one.field == "price" and one.candidates[0].why == BY_CELLS]
+    if len(named) != 1 or len(unnamed) != 1 or not (times := times_dearer(unnamed[0], named[0], least=2)):
+        return columns
+    taken = {one.field for one in columns}
+    lower = "wholesalePrice" if _SHOPS <= times[0] and times[-1] < 1 else ""
+    field = "suggestedRetail" if times[0] > 1 else lower
+    if not field or field in taken:
+        return columns
+    return tuple(one.become(field, LEFT, BY_CELLS) if one is unnamed[0] else one for one in columns)
 
 
 def _days(columns: tuple[Column, ...]) -> tuple[Column, ...]:

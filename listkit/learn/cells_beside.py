@@ -5,15 +5,26 @@ The order of the columns plays no part.
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.learn.candidates import BY_CELLS, DOUBT, Column
-from listkit.learn.cell_shapes import has_letters, has_markup, is_address, is_answer, is_code, is_picture, is_plain_code
+from listkit.learn.cell_shapes import (
+    amount,
+    has_letters,
+    has_markup,
+    is_address,
+    is_answer,
+    is_code,
+    is_picture,
+    is_plain_code,
+    is_whole,
+    kind_of,
+)
 from listkit.learn.folding import FILLERS, HEIGHTS, SIDES, folded, unit_of, words_of
 from listkit.learn.hits import TOGETHER, WITHIN
-from listkit.learn.values import SAMPLE_RULES, Cells, Verdict, most, verdict
+from listkit.learn.values import LONG_TEXT, SAMPLE_RULES, SHEET_RULES, Cells, Verdict, most, verdict
 from listkit.learn.words import OPTIONS
 
 GROUP: Final = "inProductGroupWithID"
@@ -193,7 +204,7 @@ def _lettered(column: Column) -> _Lettered | None:
     if len(letters) != 1 or len(units) > 1:
         return None
     rest = tuple(word for word in words if word not in (*letters, *units))
-    return _Lettered(rest, letters[0], unit_of(units[0])[1] if units else "") if rest else None
+    return _Lettered(rest, letters[0], unit_of(units[0])[1] if units else "")
 
 
 def plain_texts(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -215,3 +226,77 @@ def further_pictures(columns: Sequence[Column]) -> tuple[int | None, ...]:
     named = len(pictures) - len(by_cells)
     follow = named > 0 and numbers == list(range(named + 1, len(pictures) + 1))
     return tuple(one.heading.numbered.number if follow and one in by_cells else None for one in columns)
+
+
+# What is left: fields that no column is, and what the cells of the one column must look like that may be it.
+
+_HEAVY: Final = 50
+"""Grams from which a column of numbers is rather a weight than how many there are; common practice, no source."""
+_UNEVEN: Final = 4
+
+
+def _amounts(column: Column) -> tuple[float, ...]:
+    plain = most(column.cells, lambda cell: is_whole(cell) and len(cell) <= 5)
+    return tuple(value for cell in column.cells if (value := amount(cell)) is not None) if plain else ()
+
+
+def _is_heavy(column: Column) -> bool:
+    """Whether numbers are as those of weights in grams: none small, none many times another."""
+    amounts = _amounts(column)
+    return len(amounts) > 1 and min(amounts) >= _HEAVY and max(amounts) < _UNEVEN * min(amounts)
+
+
+def _is_count(column: Column) -> bool:
+    amounts = _amounts(column)
+    return len(amounts) > 1 and len(set(amounts)) > 1 and not _is_heavy(column)
+
+
+def _are_words_listed(column: Column) -> bool:
+    """Whether cells are lists of a few short words: "soap, gift"."""
+    parts = [part.split() for cell in column.cells for part in re.split("[,;]", cell)]
+    listed = most(column.cells, lambda cell: re.search("[,;]", cell) and has_letters(cell) and not cell.endswith("."))
+    return listed and all(1 <= len(words) <= 3 for words in parts)
+
+
+def _is_long(column: Column) -> bool:
+    texts = most(column.cells, lambda cell: " " in cell and has_letters(cell) and not is_address(cell))
+    return texts and sum(map(len, column.cells)) >= LONG_TEXT * len(column.cells)
+
+
+def _is_phrase(column: Column) -> bool:
+    """Whether cells are some words in a row, as those about a picture: no list, no text."""
+    several = most(column.cells, lambda cell: len(cell.split()) > 3 and has_letters(cell) and not is_address(cell))
+    return several and not _is_long(column) and not _are_words_listed(column)
+
+
+def _is_maker(column: Column) -> bool:
+    """Whether cells are one and the same name, as a maker's: "Quiet Mill"."""
+    names = set(column.rows)
+    return len(column.rows) > 1 and len(names) == 1 and all(_is_title(name) for name in names)
+
+
+def _is_title(name: str) -> bool:
+    words = name.split()
+    return 2 <= len(words) <= 4 and words[0][:1].isupper() and words[-1][:1].isupper() and has_letters(name)
+
+
+def _is_kind(column: Column) -> bool:
+    """Whether cells are a word or two that stay the same over rows, as a category's."""
+    few = len(column.rows) > 1 and len(set(column.rows)) < len(column.rows) and all(column.rows)
+    plain = most(column.cells, lambda cell: has_letters(cell) and len(cell.split()) <= 3 and cell[:1].isupper())
+    return few and plain and not most(column.cells, lambda cell: is_answer(cell) or is_code(cell) and cell.isupper())
+
+
+LEFT_OVER: Final[tuple[tuple[str, frozenset[str], Callable[[Column], bool]], ...]] = (
+    ("weight", frozenset({"parcelWeight", "netContents", "chargeableWeight"}), _is_heavy),
+    ("inventoryLevel", frozenset({"inStock", "availability"}), _is_count),
+    ("keywords", frozenset(), _are_words_listed),
+    ("plainDescription", frozenset(), _is_long),
+    ("alt", frozenset(), _is_phrase),
+    ("theme", frozenset(), _is_phrase),
+    ("shelfLife", frozenset(), lambda column: verdict("shelf life", column.cells, SHEET_RULES) is Verdict.TELLING),
+    ("netContents", frozenset(), lambda column: most(column.cells, lambda cell: kind_of(cell) in {"mass", "volume"})),
+    ("brand", frozenset(), _is_maker),
+    ("category", frozenset(), _is_kind),
+)
+"""In the order in which they are guessed: the field, fields that do as well, and what the cells are to be."""
