@@ -8,28 +8,31 @@ from dataclasses import replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.candidates import BY_CELLS, DOUBT, SURE, Candidate, Column
+from listkit.learn.candidates import BY_CELLS, DOUBT, OTHERWISE, SURE, Candidate, Column, times_dearer
 from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
+from listkit.learn.cells_beside import GROUP, LEFT_OVER, NAMED, begun_codes, lettered_sides, options_in_names, plain_texts
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
-from listkit.learn.hits import EXACT, hits
+from listkit.learn.hits import AMONG, EXACT, hits
 from listkit.learn.values import SAMPLE_RULES, Verdict, are_names, most, verdict
 from listkit.learn.words import FEEDS, FRONT, FURTHER, NAME_WORDS, OPTIONS, VALUE_WORDS
 
 _BESIDE: Final = 0.93
 _BY_DAYS: Final = 0.55
-_NAMED: Final = 0.5
+_SHOPS: Final = 0.3  # shops pay a third of the price or more; common practice, no source
 LEFT: Final = 0.55
 ONLY_LEFT: Final = "no other column is it, and its cells may be"
-_GROUP: Final = "inProductGroupWithID"
 
 
 def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     """Return the columns with their candidates in view of the others; their order plays no part."""
-    found = _option_names(tuple(columns))
-    found = _titles(found)
-    found = _parents(_sides(found))
-    found = _rivals(_taken(_days(found)))
-    return only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
+    found = options_in_names(_option_names(tuple(columns)))
+    found = _titles(plain_texts(found))
+    found = _parents(_sides(lettered_sides(found)))
+    found = _rivals(_taken(_prices(_days(found))))
+    found = only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
+    for field, instead, fits in LEFT_OVER:
+        found = only_left(found, field, instead | {field}, fits)
+    return found
 
 
 def only_left(
@@ -41,20 +44,21 @@ def only_left(
     """
     if any(column.field in instead for column in columns):
         return columns
-    left = [column for column in columns if is_open(column) and fits(column)]
+    left = [column for column in columns if is_open(column) and column.cells and fits(column)]
     if len(left) != 1:
         return columns
     return tuple(column.become(field, LEFT, ONLY_LEFT) if column is left[0] else column for column in columns)
 
 
 def is_open(column: Column) -> bool:
-    """Whether nothing is known of a column that can be named."""
-    return not column.candidates and not column.known and bool(column.heading.text.strip())
+    """Whether nothing is known of a column that can be named, or only a word among others that its cells deny."""
+    denied = all(one.score <= AMONG / 2 and one.why == OTHERWISE for one in column.candidates)
+    return denied and not column.known and bool(column.heading.text.strip())
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     """ "Choice 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
-    columns = tuple(map(_named_option, columns))
+    columns = _values_of_options(tuple(map(_named_option, columns)))
     bare = [_is_bare_option(column) for column in columns]
     if not any(bare):
         return columns
@@ -84,8 +88,30 @@ def _ends_with(word: str, ending: str) -> bool:
 
 
 def _is_bare_option(column: Column) -> bool:
-    heading = words_of(column.heading.numbered.plain)
+    heading = [word for word in words_of(column.heading.numbered.plain) if len(word) > 1]
     return len(heading) == 1 and heading[0] in OPTIONS
+
+
+def _values_of_options(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Take "Value of A" for what is chosen where another column is "Option A"; so with numbers."""
+    marks = {mark for one in columns if _is_bare_option(one) and (mark := _mark(one))}
+    return tuple(
+        one.become("choice", _BESIDE, "another column has what to choose") if _is_value(one, marks) else one
+        for one in columns
+    )
+
+
+def _is_value(column: Column, marks: Set[str]) -> bool:
+    heading = [word for word in words_of(column.heading.numbered.plain) if word not in FILLERS and len(word) > 1]
+    named = len(heading) == 1 and heading[0] in VALUE_WORDS and _mark(column) in marks
+    return named and verdict("choice", column.cells, SAMPLE_RULES) is not Verdict.AGAINST
+
+
+def _mark(column: Column) -> str:
+    """Return the number or the single letter that parts a heading from others of its kind, "" without."""
+    letters = [word for word in words_of(column.heading.numbered.plain) if len(word) == 1]
+    number = column.heading.numbered.number
+    return str(number) if number is not None else (letters[0] if len(letters) == 1 else "")
 
 
 def _option(column: Column, others: set[str]) -> Column:
@@ -164,8 +190,15 @@ def _sides(columns: tuple[Column, ...]) -> tuple[Column, ...]:
 def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     """Of columns of codes that no heading names for sure, one that repeats is the set's beside one that does not."""
     columns = _alone(columns)
+    if (begun := begun_codes(columns)) is not None and not _are_known(begun, columns):
+        return tuple(
+            _as_code(one, GROUP, "its codes are how another column's begin") if one is begun[0]
+            else _as_code(one, "sku", "its codes begin with another column's") if one is begun[1]
+            else one
+            for one in columns
+        )  # fmt: skip
     own = [one for one in columns if one.field == "sku" and _are_codes(one) and len(set(one.rows)) == len(one.rows)]
-    if len(own) != 1 or len(own[0].rows) < 2 or any(one.field == _GROUP and one.sure for one in columns):
+    if len(own) != 1 or len(own[0].rows) < 2 or any(one.field == GROUP and one.sure for one in columns):
         return columns
     [child] = own
     above = [one for one in columns if one is not child and not one.sure and _is_parent(one, child)]
@@ -173,11 +206,19 @@ def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
         return columns
     [parent] = above
     return tuple(
-        _as_code(one, _GROUP, "its codes repeat where another column's do not") if one is parent
+        _as_code(one, GROUP, "its codes repeat where another column's do not") if one is parent
         else _as_code(one, "sku", "its codes do not repeat where another column's do") if one is child and not one.sure
         else one
         for one in columns
     )  # fmt: skip
+
+
+def _are_known(begun: tuple[Column, Column], columns: Sequence[Column]) -> bool:
+    """Whether both codes are known, or other columns surely are the codes."""
+    parent, child = begun
+    others = {one.field for one in columns if one.sure and one is not parent and one is not child}
+    known = parent.sure and child.sure and (parent.field, child.field) == (GROUP, "sku")
+    return known or not others.isdisjoint({GROUP, "sku"})
 
 
 def _alone(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -185,7 +226,7 @@ def _alone(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     fields = [one.field for one in columns]
     return tuple(
         one.become("sku", one.candidates[0].score, one.candidates[0].why)
-        if one.field == _GROUP and not one.sure and one.score("sku") >= _NAMED and "sku" not in fields
+        if one.field == GROUP and not one.sure and one.score("sku") >= NAMED and "sku" not in fields
         else one
         for one in columns
     )
@@ -197,7 +238,7 @@ def _are_codes(column: Column) -> bool:
 
 def _is_parent(column: Column, child: Column) -> bool:
     """Whether a column's codes stand for several of the child's, or each is how the child's begins."""
-    if not _are_codes(column) or column.rows == child.rows or column.field not in ("", "sku", _GROUP, "inventoryLevel"):
+    if not _are_codes(column) or column.rows == child.rows or column.field not in ("", "sku", GROUP, "inventoryLevel"):
         return False
     begins = all(own.startswith(code) and own != code for code, own in zip(column.rows, child.rows, strict=True))
     repeats = 1 < len(set(column.rows)) < len(column.rows)
@@ -210,8 +251,24 @@ def _is_short(cell: str) -> bool:
 
 def _as_code(column: Column, field: str, why: str) -> Column:
     """Return the column as the code; sure where its heading names the same, however doubtfully."""
-    named = column.score(field) >= _NAMED and column.candidates[0].why != BY_CELLS
+    if column.sure and column.field == field:
+        return column
+    named = column.score(field) >= NAMED and column.candidates[0].why != BY_CELLS
     return column.become(field, _BESIDE if named else DOUBT, why)
+
+
+def _prices(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Of two columns of prices the one that no word names is the shops', or what was asked before, as it is lower."""
+    named = [one for one in columns if one.field == "price" and one.candidates[0].why != BY_CELLS]
+    unnamed = [one for one in columns if one.field == "price" and one.candidates[0].why == BY_CELLS]
+    if len(named) != 1 or len(unnamed) != 1 or not (times := times_dearer(unnamed[0], named[0], least=2)):
+        return columns
+    taken = {one.field for one in columns}
+    lower = "wholesalePrice" if _SHOPS <= times[0] and times[-1] < 1 else ""
+    field = "suggestedRetail" if times[0] > 1 else lower
+    if not field or field in taken:
+        return columns
+    return tuple(one.become(field, LEFT, BY_CELLS) if one is unnamed[0] else one for one in columns)
 
 
 def _days(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -260,4 +317,4 @@ def _rival_words(column: Column) -> str:
     return f"another column may be {FIELD_WORDS.get(column.field, 'it')} as well"
 
 
-FIELD_WORDS: Final = {"price": "the price", "sku": "the code", _GROUP: "the set's code", "name": "the name"}
+FIELD_WORDS: Final = {"price": "the price", "sku": "the code", GROUP: "the set's code", "name": "the name"}

@@ -312,11 +312,11 @@ def _height_first(heading: str, candidate: Candidate) -> Candidate:
     return replace(candidate, score=min(candidate.score, DOUBT), why="the height does not stand last")
 
 
-def times_dearer(dividend: Column, divisor: Column) -> tuple[float, ...]:
-    """Return for each row how many times one column's amount is another's, ascending; () with fewer than three rows."""
+def times_dearer(dividend: Column, divisor: Column, *, least: int = 3) -> tuple[float, ...]:
+    """Return for each row how many times one column's amount is another's, ascending; () with fewer than `least`."""
     pairs = [
         (above, below)
         for left, right in zip(dividend.rows, divisor.rows, strict=False)
         if (above := amount(left)) is not None and (below := amount(right))
     ]
-    return tuple(sorted(above / below for above, below in pairs)) if len(pairs) >= 3 else ()
+    return tuple(sorted(above / below for above, below in pairs)) if len(pairs) >= least else ()

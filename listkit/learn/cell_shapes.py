@@ -21,6 +21,8 @@ _MONEY: Final = re.compile(
 )
 _LAST_WORD: Final = re.compile(r"\s*/?\s*([^\W\d_]+)\.?$")
 _EACH: Final = folded("cells", "each")
+_PIECES: Final = _EACH | folded("cells", "pieces")
+_NO_UNITS: Final = frozenset({"%", "-", "–", "—", "#"})
 _SPACES: Final = re.compile(r"[' \u00a0\u202f]")
 _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
@@ -28,6 +30,7 @@ _WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?|[1-9]\d{0,2}(?:[,' \u00a0\u202f]\d{3
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _LONGEST_SIZE: Final = 80  # letters; a text that is longer is looked through for nothing
 _COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
+_BESIDE: Final = re.compile(r"\(([^()]*)\)|=")  # the same in another unit: "12 oz (340 g)"
 _MARKS: Final = re.escape("".join(MARKS))
 _FRACTIONS: Final = "¼½¾⅓⅔⅛⅜⅝⅞"
 _UNIT_WORDS: Final = re.compile(rf"[^\W\d_{_FRACTIONS}]+|[{_MARKS}]")
@@ -64,6 +67,11 @@ def _less_each(cell: str) -> str:
     return cell[: last.start()] if last and _EACH.issuperset(words_of(last[1])) else cell
 
 
+def is_piece_word(cell: str) -> bool:
+    """Whether a cell is a word or a mark for pieces or shares, as it stands in a row of units: "pcs", "%", "-"."""
+    return cell in _NO_UNITS or (bool(words_of(cell)) and _PIECES.issuperset(words_of(cell)))
+
+
 def is_measure_price(cell: str) -> bool:
     """Whether a cell is a price for a measure: "6,63 € / 100 g"."""
     price, _, measure = cell.partition("/")
@@ -89,7 +97,7 @@ def is_whole(cell: str) -> bool:
 @lru_cache(maxsize=20_000)
 def kind_of(cell: str) -> str:
     """Return "mass", "volume", "length" or "time" for an amount with its unit, "1 lb 2 oz" or "4 x 25 g"; else ""."""
-    plain = _COUNT.sub("", joined(cell), count=1)
+    plain = _COUNT.sub("", joined(_BESIDE.sub(r"/\1", cell)), count=1)
     kinds = {unit_of(MARKS.get(word, word))[0] for word in _UNIT_WORDS.findall(plain)}
     if (
         len(kinds) != 1

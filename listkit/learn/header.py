@@ -14,6 +14,7 @@ from listkit.learn.cell_shapes import (
     is_address,
     is_day,
     is_picture,
+    is_piece_word,
     is_plain_code,
     sign_of,
     units_in,
@@ -87,10 +88,11 @@ def heading_score(row: Row) -> tuple[int, int]:
 
 
 def _units(row: Row) -> tuple[str, ...]:
-    """Return the units in a row that holds nothing else."""
+    """Return the units in a row that holds nothing else but words for pieces, which are no unit of ours."""
     words = [cell.strip().strip("()[]").strip() for cell in row]
     known = [bool(word) and bool(unit_of(word)[0]) for word in words]
-    return tuple(words) if any(known) and all(yes or not word for yes, word in zip(known, words, strict=True)) else ()
+    plain = [not word or yes or is_piece_word(word) for yes, word in zip(known, words, strict=True)]
+    return tuple(word if yes else "" for yes, word in zip(known, words, strict=True)) if any(known) and all(plain) else ()
 
 
 # The row of a sample that names its columns, below titles and notes.

@@ -29,6 +29,7 @@ from listkit.learn.candidates import (
     times_dearer,
 )
 from listkit.learn.cell_shapes import is_whole
+from listkit.learn.cells_beside import further_pictures
 from listkit.learn.folding import unit_of
 from listkit.learn.heading import Heading, headings_of, members_of, plain_heading
 from listkit.learn.hits import hits
@@ -78,7 +79,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
     """
     rows = columns_of(samples, len(headings))
     columns = [column(plain_heading(text), cells, SHEETS) for text, cells in zip(headings, rows, strict=True)]
-    columns = _left_in_sheet(_dearer_than_cost(columns))
+    columns = _left_in_sheet(_one_price(_dearer_than_cost(columns)))
     given = _given(columns)
     return tuple(_settled(at, columns, given) for at in range(len(columns)))
 
@@ -97,8 +98,12 @@ def match_feed(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -
         for part, cells in zip(parts, rows, strict=True)
     ]
     judged = in_context(columns)
-    members = picture_members(judged, members_of(parts))
-    return tuple(_of_family(one, member) for one, member in zip(judged, members, strict=True))
+    named = picture_members(judged, members_of(parts))
+    unnamed = further_pictures(judged)  # "F 4" beside "F 5" is no picture of theirs, "F 2" beside a main one is
+    return tuple(
+        _of_family(one, member if _is_named(one.heading) else further)
+        for one, member, further in zip(judged, named, unnamed, strict=True)
+    )
 
 
 # In a sample: members of families, and always two choices where there is doubt.
@@ -115,7 +120,6 @@ def _of_family(judged: Column, member: int | None) -> Match:
         also = f"it may also mean: {FIELDS[second.field].meaning.rstrip('.')}"
         score, why = min(score, DOUBT), why if why in _KEPT else also
     field, many = first.field, FIELDS[first.field].many
-    member = member if _is_named(judged.heading) else None  # "F 4" beside "F 5" is no picture of theirs
     if member is not None and many:
         field = f"{field}_{member}"
     elif member is not None and judged.heading.numbered.number is not None:
@@ -198,6 +202,19 @@ def _dearer_than_cost(columns: list[Column]) -> list[Column]:
         return columns
     [cost] = costs
     return [_beside_cost(column, cost, alone=len(retails) == 1) for column in columns]
+
+
+def _one_price(columns: list[Column]) -> list[Column]:
+    """Take a price that no word tells from the cost for the retail price where no other column has sums of money."""
+    sums = [one for one in columns if max(map(one.score, _MONEY)) >= FLOOR or _is_money(one)]
+    if len(sums) != 1 or sums[0].sure or sums[0].score("retail") < WEAK or not _is_money(sums[0]):
+        return columns
+    why = "no other column is a price"
+    return [one.become("retail", SURE, why) if one is sums[0] else one for one in columns]
+
+
+def _is_money(column: Column) -> bool:
+    return verdict("retail", column.cells, SHEET_RULES) is Verdict.TELLING
 
 
 def _beside_cost(column: Column, cost: Column, *, alone: bool) -> Column:

@@ -295,7 +295,7 @@ SAMPLE_RULES: Final[Rules] = {
     **{field: SHEET_RULES[name] for field, name in _AS_ITEMS.items()},
     **dict.fromkeys(_SUMS, _for(lambda cell: amount(cell) is not None)),
     **dict.fromkeys(_WORDED, _for(_is_words)),
-    **dict.fromkeys(_NAMED, _for(lambda cell: _is_words(cell) and not is_plain_code(cell))),
+    **dict.fromkeys(_NAMED, _for(lambda cell: _is_words(cell) and not is_plain_code(cell) and not is_answer(cell))),
     **dict.fromkeys(_DAY_FIELDS, telling(is_day)),
     **dict.fromkeys(_WEIGHTS, _for(lambda cell: kind_of(cell) == "mass" or _plain_number(cell))),
     **dict.fromkeys(_LENGTHS, _for(lambda cell: kind_of(cell) == "length" or _plain_number(cell))),

@@ -91,6 +91,12 @@ def _money(value: object, info: ValidationInfo) -> Money:
     return Money.parse(_written(value, "24.50"), currency)
 
 
+def _mass(value: object, info: ValidationInfo) -> Weight:
+    if isinstance(value, Weight):  # read already
+        return value
+    return Weight.parse(_written(value, "340 g"), customary=bool((info.context or {}).get("customary")))
+
+
 def _code(value: object) -> str:
     text = _written(value, "OH-B01")
     if not _CODE.fullmatch(text) or len(text) > 40:
@@ -380,7 +386,7 @@ Region = Annotated[str, BeforeValidator(_region)]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]
-Mass = Annotated[Weight, _text_of(Weight.parse, "340 g"), _as_text("340 g")]
+Mass = Annotated[Weight, PlainValidator(_mass), _as_text("340 g")]
 SomeMass = Annotated[Mass, AfterValidator(_weighs)]
 """A weight above zero."""
 Distance = Annotated[Length, _text_of(Length.parse, "3 mm"), _as_text("3 mm")]

@@ -64,6 +64,12 @@ class Form(Generic[M]):
     following: frozenset[str] = frozenset()
     commas: frozenset[str] = frozenset()
     guess: Guess | None = None  # which stand-ins rows get where their cells cannot be read
+    customary: bool = False  # whether of a weight in both measures the ounces are read
+
+    @property
+    def context(self) -> dict[str, object]:
+        """What values are read by."""
+        return {"currency": self.currency, "customary": self.customary}
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -282,7 +288,7 @@ class _Reading(Generic[M]):
         for _ in range(2):  # the second time for what only stands out once the first is mended
             try:
                 return model.model_validate(
-                    row_as_mended(given, model, guess, faulty), context={"currency": self.form.currency}
+                    row_as_mended(given, model, guess, faulty), context=self.form.context
                 )
             except ValidationError as error:
                 more = {str(fault.loc[0]): fault for fault in faults_of(model, error) if fault.loc}
@@ -293,7 +299,7 @@ class _Reading(Generic[M]):
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
         try:
-            return self.form.model.model_validate(self._given(row), context={"currency": self.form.currency}), faults
+            return self.form.model.model_validate(self._given(row), context=self.form.context), faults
         except ValidationError as error:
             turned = {fault.loc for fault in faults}
             faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]

@@ -61,7 +61,14 @@ def read_items(
 def items_form(root: Path, files: ShopFiles, settings: Settings) -> Form[Item]:
     """Return what the items table should hold; rows that have a recipe may leave their cost to it."""
     stated = settings.items
-    return Form(Item, stated.columns, settings.currency, stated.sheet, recipe_items(root, files.recipes))
+    return Form(
+        Item,
+        stated.columns,
+        settings.currency,
+        stated.sheet,
+        recipe_items(root, files.recipes),
+        customary=settings.measures.customary,
+    )
 
 
 def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:

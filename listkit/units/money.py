@@ -54,6 +54,14 @@ def minor_digits(currency: str) -> int:
     return MINOR_DIGITS.get(currency, FINEST)
 
 
+# Words behind a price for one piece, in the five languages of sheets (common practice, no source).
+EACH: Final = (
+    *("each", "ea", "apiece", "piece", "pc", "pièce", "pce", "unité", "Stück", "Stk"),
+    *("unidad", "ud", "cadauno", "cad", "pezzo"),
+)
+_FOR_EACH: Final = re.compile(
+    rf"(.*[^\s/])\s*(?:/|\b(?:per|pro|je|la|par|por|al)\s)?\s*(?<!\w)(?:{'|'.join(EACH)})\.?", re.IGNORECASE
+)
 LARGEST: Final = Decimal(10) ** 15  # far below where 28 digits would be too few
 EXAMPLE: Final = Example("an amount of money", "24.50")
 _SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202f]*([^\d\s.,]*)", re.DOTALL)
@@ -102,9 +110,14 @@ class Money:
     def parse(cls, text: str, currency: str) -> "Money":
         """Read "24.50", "£24.50" or "24.50 GBP" in the shop's currency; at most its minor digits (ISO 4217).
 
+        A word for one piece behind it changes nothing: "£24.50 ea", "24.50 each".
+
         Raises:
             FieldError: not a plain number, another currency, negative, or finer than the currency has.
         """
+        stated = text.strip()
+        each = _FOR_EACH.fullmatch(stated[:_LONGEST])
+        text = each[1] if each else text
         match = _SIGNED.fullmatch(text.strip())
         before, number, after = match.groups() if match else ("", text, "")
         known = currency in MINOR_DIGITS  # for XXX, no currency, any sign and any digits are taken
@@ -115,18 +128,18 @@ class Money:
             written = _written(currency).fullmatch(text.strip()[:_LONGEST])
             if written is None and foreign:
                 raise FieldError(
-                    f'"{text.strip()}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
+                    f'"{stated}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
                 )
             number = next(filter(None, written.groups()), "") if written else number
         amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:
-            raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
+            raise FieldError(f'"{stated}" is negative.', "Write an amount of zero or more.")
         if amount >= LARGEST:
-            raise FieldError(f'"{text.strip()}" is no price.', f'Write it as in "{EXAMPLE.good}".')
+            raise FieldError(f'"{stated}" is no price.', f'Write it as in "{EXAMPLE.good}".')
         digits = minor_digits(currency)
         if amount != round(amount, digits):
             raise FieldError(
-                f'"{text.strip()}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
+                f'"{stated}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
             )
         return cls(round(amount, digits), currency)
 

@@ -5,6 +5,8 @@ look for, was read once when all was done, and what it showed of the rules was m
 `fresh_kept_back` were written by somebody who had not seen the words, from plain trade words, schema.org and GS1, and
 parted by a hash of their names; the second was measured when all was done, and what it showed was mended then.
 `mended_by` and `mended_by_sheets` were written to see what the rules lack, and what they showed was mended.
+`plain_built_on` and `plain_sheets_built_on`, by somebody who knew neither words nor rules, were read and mended by;
+`plain_kept_back` and `plain_sheets_kept_back` are every second of the same, of which the totals alone were looked at.
 `fresh_last` and `fresh_sheets`, which are owners' own, are as people speak, and were measured before they were read.
 
 "a/b" says that either is right, "-" that a set has no such thing.
@@ -23,6 +25,8 @@ FRESH: Final = ("fresh_built_on", "fresh_kept_back")
 LAST: Final = "written_last"
 FRESH_LAST: Final = "fresh_last"
 OWN_SHEETS: Final = "fresh_sheets"
+PLAIN: Final = ("plain_built_on", "plain_sheets_built_on")
+PLAIN_KEPT_BACK: Final = ("plain_kept_back", "plain_sheets_kept_back")
 MENDED_BY: Final = ("mended_by", "mended_by_sheets")
 
 
