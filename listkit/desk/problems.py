@@ -211,13 +211,13 @@ class _Things:
         if address.startswith("/place/"):
             return _place_field(address, place.key)
         if not address.startswith("/sets/"):
-            return _with_at(address, place.key if address not in ("", "/shelf") else ())
+            return field_address(address, place.key if address not in ("", "/shelf") else ())
         picture = place.file.partition("/photos/")[2]
         if picture or place.key[:1] == ("photos",):
             return f"{address}/photos" + (f"?{urlencode({_AT: picture or name_of(place.key)})}")
         if place.file.endswith(".md"):
-            return _with_at(address, ("story", *place.file.rpartition("/")[2].split(".")[1:-1]))
-        return _with_at(address, place.key)
+            return field_address(address, ("story", *place.file.rpartition("/")[2].split(".")[1:-1]))
+        return field_address(address, place.key)
 
 
 def problem_address(problem: Problem) -> str:
@@ -226,7 +226,7 @@ def problem_address(problem: Problem) -> str:
     if file.startswith(f"{CHANNELS}/"):
         name = file.removeprefix(f"{CHANNELS}/").removesuffix(".toml")
         return _place_field(f"/place/{quote(name, safe='')}", key)
-    return _with_at(_ROOMS[file], key) if file in _ROOMS else ""
+    return field_address(_ROOMS[file], key) if file in _ROOMS else ""
 
 
 def accept_address(problem: Problem, code: str = "") -> str:
@@ -254,7 +254,7 @@ def item_page(by: str, name: str) -> str:
     return f"/shelf/item?{urlencode({by: name})}"
 
 
-def _with_at(address: str, key: KeyPath) -> str:
+def field_address(address: str, key: KeyPath) -> str:
     """Return the address of a page with the field that it opens; of the terms the field is a part of the page."""
     if not key:
         return address
