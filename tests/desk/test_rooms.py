@@ -554,3 +554,26 @@ def test_a_season_looked_back_on_shows_a_picture_and_a_bar_of_each_set(tmp_path:
         assert abs(sum(lengths) - 100) < 0.2
         assert "Own web shop 2 for " in text(page)
         assert "Saturday stall 1 for " in text(page)
+
+
+def test_a_save_that_keeps_a_set_on_sale_back_says_so_and_the_wall_shows_it(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    items = Target(Role.ITEMS)
+    with opened(shop) as (client, desk):
+        checked(desk)
+        seen = desk.shop_state.look()
+        item = next(each for each in seen.catalog.sets[0].items if each.cautions)
+        names = [each.name for each in seen.opened.shop.folders if item.code in each.items and not each.draft]
+        fields = {"row": item.code, "cell/cautions": "Keep-away"}
+        sent = form(desk, **fields, **shown(items, shop, "items.csv"))
+        said = client.post("/shelf/item", data=sent)
+        assert names
+        assert all(name in text(said.text) for name in names)
+        assert "not sent out until this is mended" in text(said.text)
+        note = text(said.text).partition("this is mended")[2][:200]
+        assert "there is no caution" in note.lower(), note
+        assert f'href="/shelf/item?row={item.code}&amp;at=cautions"' in said.text
+        checked(desk)
+        assert "1 thing to mend" in text(client.get("/sets").text)
+        sent = form(desk, **{**fields, "cell/cautions": "external-use"}, **shown(items, shop, "items.csv"))
+        assert "not sent out" not in text(client.post("/shelf/item", data=sent).text)
