@@ -128,7 +128,7 @@ def write_form_sheet(path: Path, form: FormText) -> None:
     packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
         with xlsxwriter.Workbook(
-            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": _FONT}
+            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": dict(_FONT)}
         ) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
