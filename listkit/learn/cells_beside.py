@@ -284,7 +284,7 @@ def _is_kind(column: Column) -> bool:
     """Whether cells are a word or two that stay the same over rows, as a category's."""
     few = len(column.rows) > 1 and len(set(column.rows)) < len(column.rows) and all(column.rows)
     plain = most(column.cells, lambda cell: has_letters(cell) and len(cell.split()) <= 3 and cell[:1].isupper())
-    return few and plain and not most(column.cells, lambda cell: is_answer(cell) or is_code(cell) and cell.isupper())
+    return few and plain and not most(column.cells, lambda cell: is_answer(cell) or (is_code(cell) and cell.isupper()))
 
 
 LEFT_OVER: Final[tuple[tuple[str, frozenset[str], Callable[[Column], bool]], ...]] = (
