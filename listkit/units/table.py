@@ -176,45 +176,11 @@ def sizes_by_word(*kinds: UnitKind) -> dict[str, Decimal]:
 
 
 _COUNTED: Final = frozenset(
-    [
-        "%",
-        "-",
-        "–",
-        "—",
-        "#",
-        "no",
-        "qty",
-        "pcs",
-        "pc",
-        "piece",
-        "pieces",
-        "each",
-        "ea",
-        "stk",
-        "stück",
-        "st",
-        "pce",
-        "pces",
-        "pièce",
-        "pièces",
-        "ud",
-        "uds",
-        "pza",
-        "pzas",
-        "pieza",
-        "piezas",
-        "unidad",
-        "unidades",
-        "pz",
-        "pezzo",
-        "pezzi",
-        "cad",
-        "unit",
-        "units",
-        "unité",
-        "unités",
-        "unità",
-    ]
+    {
+        *("%", "-", "–", "—", "#", "no", "qty", "pcs", "pc", "piece", "pieces", "each", "ea", "unit", "units"),
+        *("stk", "stück", "st", "pce", "pces", "pièce", "pièces", "unité", "unités"),
+        *("ud", "uds", "pza", "pzas", "pieza", "piezas", "unidad", "unidades", "pz", "pezzo", "pezzi", "cad", "unità"),
+    }
 )
 """What rows of units have above columns that are counted, or have no unit; common practice, no source."""
 
