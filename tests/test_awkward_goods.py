@@ -48,6 +48,26 @@ def test_labels_and_listings_warn_of_the_same(british: Checked) -> None:
             assert asked in label, text.code
 
 
+@pytest.mark.parametrize("shop", ["british", "demo"])
+def test_a_label_names_the_warnings_of_its_variant_and_no_others(shop: str, request: pytest.FixtureRequest) -> None:
+    """Label, feed and text of each variant: all say the sentences chosen for its pieces, in different dress."""
+    asked = request.getfixturevalue(shop)
+    catalog, listings = asked.catalog, asked.listings
+    paper = label_paper(catalog)
+    assert paper is not None
+    labels = {text.code: text.spoken[0] for text in paper.texts}
+    compared = set[str]()
+    for listing in (listing for listing in listings if listing.language == paper.voice.language):
+        for offer in (offer for offer in listing.offers if offer.variant.code in labels):  # pieces alone have no box
+            label = " ".join((*labels[offer.variant.code].warnings, *labels[offer.variant.code].cautions))
+            assert [each for each in offer.cautions if each not in label or each not in listing.plain] == []
+            for sentence in sorted(offer.cautions, key=len, reverse=True):
+                label = label.replace(sentence, "")
+            assert "." not in label, (offer.variant.code, label)  # names of pieces are left, and no sentence
+            compared.add(offer.variant.code)
+    assert compared == labels.keys()
+
+
 def test_what_a_label_cannot_put_right_is_told(british: Checked) -> None:
     """Food look-alikes, oils for babies, goods for children, names that are no INCI names, scented mixtures."""
     assert all("caution-missing" in codes_at(british, code) for code in ("AG-01", "AG-02", "AG-05", "AG-07", "AG-10"))

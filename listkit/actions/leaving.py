@@ -16,7 +16,7 @@ from listkit.listing.offers import is_left_out
 from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus, Status
 from listkit.model.settings import Season
-from listkit.pipeline import sheet_history
+from listkit.pipeline import WHOLESALE, sheet_history
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,21 +41,11 @@ def leaving(
         if recorded or (shown and channel.make):
             what = _of_feed(channel, season, recorded=bool(recorded))
             yield Leaving(channel.name, what, tuple(dict.fromkeys(recorded or shown)))
-    on_sheet = _on_sheet(catalog, facts)
-    if on_sheet:
-        what = "withdrawn: take these out of wholesale.toml, build, listkit record wholesale"
-        given = [
-            each
-            for each in sheet_history(catalog).given_out
-            if each.valid_until is None or each.valid_until >= season.off_sale
-        ]
-        if given:
-            until = f", is valid until {given[-1].valid_until}" if given[-1].valid_until else " has no last day"
-            what += f"; {given[-1].version}, which shops have{until}"
-        yield Leaving("Line sheet", what, on_sheet)
+    sheet_line = _of_sheet(catalog, facts, season)
+    yield from sheet_line
     told = tuple(_who_ordered(catalog, tuple(each.code for each in facts), season, log))
     yield from told
-    if on_sheet and not told and shop.stockists:
+    if sheet_line and not told and shop.stockists:
         names = ", ".join(each.name for each in shop.stockists)
         yield Leaving("Stockists", f"none ordered these; tell all who have the sheet: {names}", ())
 
@@ -72,10 +62,21 @@ def _of_feed(channel: Channel, season: Season, *, recorded: bool) -> str:
     return f"{what}; your last record has them" if recorded else what
 
 
-def _on_sheet(catalog: Catalog, facts: Sequence[SetFacts]) -> tuple[str, ...]:
-    """Return which of some sets are lines of the line sheet."""
-    sheet = build_sheet(replace(catalog, sets=tuple(facts)))
-    return tuple(entry.code for group in sheet.groups for entry in group.entries if entry.is_set) if sheet else ()
+def _of_sheet(catalog: Catalog, facts: Sequence[SetFacts], season: Season) -> tuple[Leaving, ...]:
+    """Return the line of the line sheet: of what it has, or the last one given out that is valid after the season."""
+    sheet, ledger = build_sheet(replace(catalog, sets=tuple(facts))), catalog.shop.root / LEDGER
+    codes = tuple(entry.code for group in sheet.groups for entry in group.entries if entry.is_set) if sheet else ()
+    what = "withdrawn: take these out of wholesale.toml, build, listkit record wholesale"
+    versions = sheet_history(catalog).given_out
+    given = [each for each in versions if each.valid_until is None or each.valid_until >= season.off_sale]
+    if given and not codes:
+        rows = {catalog.shop.old_codes(code) for code in standing(ledger, WHOLESALE, "rows")}
+        codes = tuple(each.code for each in facts if any(variant.code in rows for variant in each.variants))
+        what = "withdrawn: wholesale.toml is without these already; build, listkit record wholesale"
+    if given:
+        until = f"is valid until {given[-1].valid_until}" if given[-1].valid_until else "has no last day"
+        what += f"; {given[-1].version}, which shops have, {until}"
+    return (Leaving("Line sheet", what, codes),) if codes else ()
 
 
 def _who_ordered(catalog: Catalog, codes: tuple[str, ...], season: Season, log: OrderLog) -> Iterator[Leaving]:

@@ -154,7 +154,6 @@ def as_proposal(proposal: SetProposal) -> Proposal:
         slot_name(options),
         options,
         box=proposal.box.code if proposal.box else "",
-        why=f"{proposal.points.total // 1000} of 100 points",
         default=proposal.options[0].code,
     )
 

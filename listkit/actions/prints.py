@@ -4,6 +4,7 @@ Files go into out/print/asked/, each written beside its place, read back, then p
 removes them. Buyers' words are kept nowhere else and repeated in no message.
 """
 
+import json
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -302,13 +303,25 @@ def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Prob
 
 
 def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], laid: Laid, checked: Checked) -> Iterator[Problem]:
-    """Print one file of cards; yield which words do not fit or have letters that the font lacks, without the words."""
+    """Print one file of cards; yield which words do not fit or have letters that the font lacks, without the words.
+
+    The compiler stops at the first such letter, so that the cards with it are taken out and the others tried again.
+    """
     by_row = {wish.place.line: wish for wish in cards}
-    try:
-        shorts = print_unless_said(part, page.layout, SHORT)
-    except UnshownError as fault:
-        yield from (_lacking(wish, fault.sign) for wish in cards if fault.sign in _all_words(wish))
-        return
+    layout = page.layout
+    while True:
+        try:
+            shorts = print_unless_said(part, layout, SHORT)
+            break
+        except UnshownError as fault:
+            facts = json.loads(layout.facts)
+            lacking = {card["row"] for card in facts["cards"] if fault.sign in _all_words(by_row[card["row"]])}
+            if not lacking:
+                raise
+            yield from (_lacking(by_row[row], fault.sign) for row in sorted(lacking))
+            facts["cards"] = [card for card in facts["cards"] if card["row"] not in lacking]
+            facts["order"] = list(range(len(facts["cards"])))
+            layout = replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
     measures = checked.shop.settings.measures
     size = measures.sides((laid.size.width, laid.size.height))
     told: dict[int, Any] = {short["row"]: short for short in shorts}
@@ -327,4 +340,9 @@ def _all_words(wish: CardWish) -> str:
 def _lacking(wish: CardWish, sign: str) -> Problem:
     points = " ".join(f"U+{ord(each):04X}" for each in sign)
     message = f'order {wish.order[:60]}: our font has no "{sign}" ({points}).'
-    return Problem(wish.place, "print-asked", message, "Write it otherwise, or write this card by hand.")
+    return Problem(
+        wish.place,
+        "print-asked",
+        message,
+        "Write it otherwise, or take its words out of the table and write this card by hand.",
+    )

@@ -14,6 +14,7 @@ from typing import Final
 
 from listkit.check.alike import distance, listed
 from listkit.check.places import LIKE_EU, SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
+from listkit.compute.allergens import FORBIDDEN
 from listkit.compute.cautions import (
     FOAMS,
     KINDS,
@@ -439,7 +440,8 @@ def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Pro
 def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
     shop = listings.catalog.shop
-    known = tuple(dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop)))))
+    allergens = (folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN))
+    known = tuple(dict.fromkeys((*latin_names(), *allergens)))
     met = set[str]()
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):

@@ -18,7 +18,7 @@ from listkit.compute.labels import misfits
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
-from listkit.listing.labels import MONTHS_WITH_A_LAST_DAY, LabelPaper
+from listkit.listing.labels import MONTHS_WITH_A_LAST_DAY
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.titles import cut_words
@@ -369,12 +369,15 @@ def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """No box is smaller than the label that goes on it; each box is compared by its largest side."""
-    measures = listings.catalog.shop.settings.measures
+    settings = listings.catalog.shop.settings
+    if settings.labels is None:
+        return
+    measures, own = settings.measures, {size.box: size for size in reversed(settings.box_labels)}
     boxes = {box.code: box for facts in offered(listings.catalog) for box in facts.boxes}
-    for paper in papers_of(listings).labels:
-        size, own = paper.labels.size, {text.box for text in paper.texts}
+    for code in ("", *own):
+        size = (own[code].over(settings.labels) if code else settings.labels).size
         wide, narrow = max(size.width, size.height), min(size.width, size.height)
-        there = [box for box in boxes.values() if box.code in own]
+        there = [box for box in boxes.values() if (box.code if box.code in own else "") == code]
         if small := [box for box in there if wide > _sides(box)[0] or narrow > _sides(box)[1]]:
             label = measures.sides((size.width, size.height), times="x")
             boxes_named = listed([f"{box.code} ({measures.sides(_sides(box), times='x')})" for box in small])
@@ -383,13 +386,13 @@ def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]
                 "Take a smaller one, with a front and a back where one cannot hold the text; larger ones are folded. "
             )
             hint += _WHERE_LABELS
-            yield Problem(_size_place(paper, listings), "label-large", message, hint)
+            yield Problem(_size_place(code, listings), "label-large", message, hint)
 
 
-def _size_place(paper: LabelPaper, listings: Listings) -> Place:
-    """Return the key that says how large these labels are."""
+def _size_place(box: str, listings: Listings) -> Place:
+    """Return the key that says how large the labels of a box are; "" for the usual ones."""
     own = [size.box for size in listings.catalog.shop.settings.box_labels]
-    return Place(SHOP, key=("box_label", own.index(paper.box), "size") if paper.box else ("labels", "size"))
+    return Place(SHOP, key=("box_label", own.index(box), "size") if box else ("labels", "size"))
 
 
 def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -407,7 +410,7 @@ def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
         faces = "a front and a back in place of one, " if paper.labels.faces == 1 else ""
         hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it. {_WHERE_LABELS}"
-        yield Problem(_size_place(paper, listings), "label-tight", message, hint)
+        yield Problem(_size_place(paper.box, listings), "label-tight", message, hint)
 
 
 def opening_unstated(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -6,7 +6,7 @@ from typing import Final
 from listkit.actions.new_set import ProposalList, add_set, proposals_for
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import print_json, say_fault
-from listkit.present.starting import new_set_json, new_set_lines, proposal_lines, proposals_json
+from listkit.present.starting import new_set_json, new_set_lines, proposal_cards, proposal_lines, proposals_json
 from listkit.problem import FieldError
 
 EXAMPLES: Final = (
@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Make the folder and print what is left to do; 1 when it cannot be made."""
-    name, chosen = " ".join(args.name.split()), None
+    name, chosen, card = " ".join(args.name.split()), None, None
     try:
         if args.propose is not None and args.begin_with:
             message = "--from begins with a set that is there, and --propose with what is on hand."
@@ -41,14 +41,15 @@ def run(args: argparse.Namespace) -> int:
             if not name:
                 return _show(args, proposals)
             chosen = proposals.number(args.propose)
+            card = tuple(proposal_cards(proposals))[args.propose - 1]
         added = add_set(args.shop, name, today(args), args.begin_with, chosen)
     except FieldError as fault:
         say_fault(fault)
         return 1
     if args.json:
-        print_json(new_set_json(added))
+        print_json(new_set_json(added, card))
     else:
-        for line in new_set_lines(args.shop, added):
+        for line in new_set_lines(args.shop, added, card):
             print(line)
     return 0
 

@@ -22,13 +22,14 @@ class Allergen:
     """One entry: what a label calls it, its CAS numbers, which list brought it.
 
     Several substances may share a printed name, and are added up before they are compared. `stems` are how names of the
-    natural oils and extracts begin that are printed so.
+    natural oils and extracts begin that are printed so. `also` are what makers and suppliers call it.
     """
 
     name: str
     cas: tuple[str, ...] = ()
     since: int = LIST_2003
     stems: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
 
 
 # entry, S one substance, G several under one name, N an oil or extract: CAS
@@ -197,10 +198,11 @@ ALLERGENS: Final = tuple(_rows(_OLD, LIST_2003))
 NEWER: Final = tuple(_rows(_NEW, LIST_2023))
 """The 56 that Regulation (EU) 2023/1545 adds for goods of the bath."""
 
-# Annex II to Regulation (EC) 1223/2009, entries 1380 and 1666; and what Annex III, entry 46, leaves to oral goods.
+# Annex II to Regulation (EC) 1223/2009, entries 1380 and 1666 (short names from memory);
+# and what Annex III, entry 46, leaves to oral goods.
 FORBIDDEN: Final = (
-    Allergen("Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde", ("31906-04-4", "51414-25-6")),
-    Allergen("Butylphenyl Methylpropional", ("80-54-6",)),
+    Allergen("Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde", ("31906-04-4", "51414-25-6"), also=("HICC", "Lyral")),
+    Allergen("Butylphenyl Methylpropional", ("80-54-6",), also=("BMHCA", "Lilial")),
 )
 ORAL_ONLY: Final = (Allergen("6-Methyl Coumarin", ("92-48-8",)),)
 
@@ -265,7 +267,7 @@ def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen
 
 
 def _is_called(name: str, allergen: Allergen) -> bool:
-    if compared_name(name) == compared_name(allergen.name):
+    if compared_name(name) in map(compared_name, (allergen.name, *allergen.also)):
         return True
     if not allergen.stems:
         return False

@@ -230,6 +230,8 @@ class Recipes:
         """Return what all of a mixture weighs and costs; by volume or pieces where it cannot be weighed."""
         if name in self._mixtures:
             return self._mixtures[name]
+        if name not in self.rows:  # they cannot be read, of which the file's own problem speaks
+            return _Worth(UnitKind.MASS, Fraction(1), ZERO, silent=True)
         self._open.append(name)
         rows = self.rows[name]
         parts = [self._worth(line, row) for line, row in rows]
@@ -241,7 +243,7 @@ class Recipes:
         kind, size = UnitKind.MASS, sum((weight or ZERO for weight in weights), ZERO)
         if None in weights and len(kinds) == 1:
             kind, size = next(iter(kinds)), sum((Fraction(row.amount.size) for _, row in rows), ZERO)
-        elif None in weights:
+        elif None in weights and not silent:
             line, row = rows[weights.index(None)]
             message = (
                 f'"{row.amount.text}" is of {row.material} and cannot be added to the rest of {name}, which is weighed.'
@@ -280,7 +282,7 @@ class Recipes:
                     yield Taken(row.material, material.unit.kind, bought * share, material)
             elif row.material in self.items:
                 yield Taken(row.material, UnitKind.COUNT, size)
-            elif depth < len(self.rows):
+            elif row.material in self.rows and depth < len(self.rows):
                 yield from self.leaves(row.material, size / self._mixture(row.material).size, depth + 1)
 
     def input_grams(self, code: str) -> Fraction | None:

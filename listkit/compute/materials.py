@@ -108,7 +108,8 @@ shea butter: Butyrospermum Parkii Butter
 cocoa butter: Theobroma Cacao Seed Butter
 coconut oil: Cocos Nucifera Oil | olive oil: Olea Europaea Fruit Oil | sunflower oil: Helianthus Annuus Seed Oil
 castor oil: Ricinus Communis Seed Oil | jojoba oil: Simmondsia Chinensis Seed Oil
-argan oil: Argania Spinosa Kernel Oil
+argan oil: Argania Spinosa Kernel Oil | peanut oil: Arachis Hypogaea Oil | hazelnut oil: Corylus Avellana Seed Oil
+walnut oil: Juglans Regia Seed Oil | avocado oil: Persea Gratissima Oil
 beeswax: Cera Alba | honey: Mel | water: Aqua | fragrance: Parfum | fragrance oil: Parfum | perfume: Parfum
 lavender oil: Lavandula Angustifolia Oil | lavender essential oil: Lavandula Angustifolia Oil
 peppermint oil: Mentha Piperita Oil | peppermint essential oil: Mentha Piperita Oil

@@ -292,12 +292,12 @@ def keeps_until(moves: Iterable[StockMove], number: int, months: int | None, cou
         counted_on: the first count, by which time the rest was there.
     """
     if months is None:
-        return Keeps(why="its keeping time is not in the sheet")
+        return Keeps(why="the sheet has no shelf life for it")
     made = sorted((move.day, move.quantity) for move in standing(moves) if move.kind == "made")
     for day, quantity in reversed(made):
         number -= quantity
         if number <= 0:
             return Keeps(months_later(day, months))
     if counted_on is None:
-        return Keeps(why="no line says when it was made")
+        return Keeps(why="no line of movements.csv says when it was made")
     return Keeps(months_later(counted_on, months), at_most=True)

@@ -176,6 +176,7 @@ def _environment() -> jinja2.Environment:
     environment.filters["sentence"] = sentence
     environment.filters["homely"] = homely
     environment.filters["marked"] = marked
+    environment.filters["whole"] = whole
     environment.filters["word"] = word
     environment.globals["in_full"] = in_full
     environment.globals["shot_word"] = shot_word
@@ -248,6 +249,18 @@ def marked(text: str) -> str:
     if not text or isinstance(text, (Said, Markup)) or language() == "en":
         return text
     return Markup('<span lang="en">{}</span>').format(text)
+
+
+_OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
+
+
+def whole(text: str) -> Markup:
+    """Return a text with marks around its codes and days, so that none of them is parted at a line's end.
+
+    >>> whole("OHS-1 & more, until 2026-12-24")
+    Markup('<span class="unbroken">OHS-1</span> &amp; more, until <span class="unbroken">2026-12-24</span>')
+    """
+    return Markup(_OF_ONE_LINE.sub(r'<span class="unbroken">\g<0></span>', str(escape(text))))  # noqa: S704 (escaped)
 
 
 _QUOTED: Final = re.compile(r'("[^"]*")')

@@ -150,7 +150,8 @@ def show_season(desk: Desk, request: Request) -> Response:
         end = end_of_season(state.folder, name, state.today())
     except FieldError as refused:
         return page(desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=())
-    blocks = [(type(block).__name__, block) for block in season_blocks(end)]
+    shown = season_blocks(end, lambda key, **parts: say(f"season.{key}", **parts))
+    blocks = [("text" if isinstance(block, str) else type(block).__name__, block) for block in shown]
     fronts = {each.code: each.facts.source.front for each in end.sets}
     pictures = {
         code: f"{set_address(code)}/photos/{quote(photo.name, safe='')}?size=tile"

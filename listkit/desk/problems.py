@@ -60,6 +60,8 @@ _ROWS: Final = (RATES, INGREDIENTS, MATERIALS, RECIPES, PLAN)
 """Files of which each row is fields of a page."""
 _EVERY: Final = (GiftSet, Settings, Channel, Wholesale, Packaging)
 _CODE: Final[KeyPath] = ("code",)
+_NOT_ACCEPTED: Final = frozenset({"accepted-unused", "unknown-code"})
+"""Remarks on what was accepted itself."""
 _NO_COLUMN: Final = re.compile('there is no column "(.+)"\\.')
 _CODE_IN_TEXT: Final = re.compile(r"(?<!= )\"([^\"\s]+)\"")
 _AT: Final = "at"
@@ -70,7 +72,8 @@ _AT: Final = "at"
 class Told:
     """A problem on a page: what it says there, what the field is called that it is of, and the address of that.
 
-    `action` is what mends it at that address, "" where a field is to be changed there.
+    `action` is what mends it at that address, "" where a field is to be changed there; `accept` is the address of the
+    form that says that it is well as it is, "" where it must be mended.
     """
 
     problem: Problem
@@ -78,6 +81,7 @@ class Told:
     label: str
     address: str
     action: str = ""
+    accept: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +115,7 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
         each = _of_sheet(problem, shop.items_file)
         if each is None:
             at = things.field(problem.place, address)
-            each = Told(problem, told(problem), label_of(problem.place), at)
+            each = Told(problem, told(problem), label_of(problem.place), at, accept=accept_address(problem, code))
         groups.setdefault((title, code, address), []).append(each)
     made = (Group(*thing, tuple(sorted(of, key=_turn))) for thing, of in groups.items())
     return tuple(sorted(made, key=lambda each: (-each.must, not each.address.startswith("/sets/"), each.title)))
@@ -207,13 +211,13 @@ class _Things:
         if address.startswith("/place/"):
             return _place_field(address, place.key)
         if not address.startswith("/sets/"):
-            return _with_at(address, place.key if address not in ("", "/shelf") else ())
+            return field_address(address, place.key if address not in ("", "/shelf") else ())
         picture = place.file.partition("/photos/")[2]
         if picture or place.key[:1] == ("photos",):
             return f"{address}/photos" + (f"?{urlencode({_AT: picture or name_of(place.key)})}")
         if place.file.endswith(".md"):
-            return _with_at(address, ("story", *place.file.rpartition("/")[2].split(".")[1:-1]))
-        return _with_at(address, place.key)
+            return field_address(address, ("story", *place.file.rpartition("/")[2].split(".")[1:-1]))
+        return field_address(address, place.key)
 
 
 def problem_address(problem: Problem) -> str:
@@ -222,7 +226,23 @@ def problem_address(problem: Problem) -> str:
     if file.startswith(f"{CHANNELS}/"):
         name = file.removeprefix(f"{CHANNELS}/").removesuffix(".toml")
         return _place_field(f"/place/{quote(name, safe='')}", key)
-    return _with_at(_ROOMS[file], key) if file in _ROOMS else ""
+    return field_address(_ROOMS[file], key) if file in _ROOMS else ""
+
+
+def accept_address(problem: Problem, code: str = "") -> str:
+    """Return the address of the form that takes a remark as it is, filled in; "" where the problem must be mended.
+
+    Args:
+        problem: the remark.
+        code: that of the set or item that it is of; the row or the file of its place if left out.
+
+    >>> accept_address(Problem(Place("sets/a/set.toml"), "band-missed", "", own_level=Level.LOOK_AT), "OHS-1")
+    '/shop?accept=band-missed&of=OHS-1&open=accepted#g/accepted'
+    """
+    if problem.level is Level.MUST_FIX or problem.draft or problem.code in _NOT_ACCEPTED:
+        return ""
+    query = {"accept": problem.code, "of": code or problem.place.row or problem.place.file, "open": "accepted"}
+    return f"{SHOP_PAGE}?{urlencode(query)}#g/accepted"
 
 
 def item_page(by: str, name: str) -> str:
@@ -234,7 +254,7 @@ def item_page(by: str, name: str) -> str:
     return f"/shelf/item?{urlencode({by: name})}"
 
 
-def _with_at(address: str, key: KeyPath) -> str:
+def field_address(address: str, key: KeyPath) -> str:
     """Return the address of a page with the field that it opens; of the terms the field is a part of the page."""
     if not key:
         return address
@@ -417,5 +437,6 @@ def _value(text: str) -> str:
 
 
 offer("told", told)
+offer("accept_address", accept_address)
 offer("plain", plain)
 offer("problem_address", problem_address)

@@ -4,10 +4,11 @@ A form carries the digest of each file that its page showed, in a hidden field n
 another one by now, both values are shown and she chooses; where the past would lose something, she is asked first.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
+from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -16,10 +17,17 @@ from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
 from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.page import PARTS_HEADER, Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import PARTS_HEADER, Desk, linked, marked, offer, page, say, text_of, went_well
+from listkit.desk.problems import field_address, item_page, told
+from listkit.desk.tables import PutCell
+from listkit.desk.wording import language
+from listkit.listing.formats import list_text
+from listkit.problem import Problem
 
 _SHOWN: Final = "shown"
 _AGREED: Final = "agreed"
+_LOOKED_AT: Final = 3
+"""Changed rows of which it is looked for at once what they keep back; of more at once Today says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +84,34 @@ def agreed(form: FormData) -> bool:
 
 
 def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], saved: Saved) -> Response:
-    """Make edits of files as the form's page showed them, and return the page that follows."""
-    kind = changes.Kind(desk.now(), saved.what, agreed(form))
+    """Make edits of files as the form's page showed them, and return the page that follows.
+
+    Its note says which sets on sale a changed row of the items keeps back that it did not keep back before.
+    """
+    kind, full = changes.Kind(desk.now(), saved.what, agreed(form)), desk.shop_state.full()
     outcome = changes.apply(desk.shop_state.folder, edits, shown_in(form), kind)
+    if outcome.came is Came.DONE and outcome.number:
+        rows = dict.fromkeys(edit.action.row for edit in edits if isinstance(edit.action, PutCell))
+        before = full.problems if full is not None else ()
+        held = [text for row in tuple(rows)[:_LOOKED_AT] if (text := _held_back(desk, str(row), before))]
+        saved = replace(saved, note=Markup(" ").join((saved.note, *held))) if held else saved
     return answer(desk, request, form, outcome, saved=saved)
+
+
+def _held_back(desk: Desk, code: str, before: Iterable[Problem]) -> Markup | None:
+    """Return the sentence that says which finished sets wait for a fault of an item that was not there before."""
+    seen = desk.shop_state.look()
+    sets = tuple(each for each in seen.opened.shop.folders if code in each.items and not each.draft)
+    if not sets:
+        return None
+    there = {(each.code, each.message) for each in before if each.place.row == code}
+    new = (each for each in desk.shop_state.faults_of_item(seen, code) if (each.code, each.message) not in there)
+    fault = next(new, None)
+    if fault is None:
+        return None
+    names = list_text(tuple(dict.fromkeys(each.name or each.folder for each in sets)), language())
+    address = field_address(item_page("row", code), fault.place.key)
+    return linked("held_back", address, count=len(sets), names=names) + " " + marked(told(fault))
 
 
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.actions.new_set import ProposalList, as_proposal, proposals_for
+from listkit.check.scope import scope_of
 from listkit.compute.catalog import SetFacts
 from listkit.compute.proposals import Proposals, SetProposal
 from listkit.compute.sales import sale_on
@@ -71,7 +72,7 @@ def show(desk: Desk, request: Request) -> Response:
 
 def wall(seen: Seen, problems: tuple[Problem, ...]) -> Iterator[Shelf]:
     """Yield the sets by season, those on now first; then drafts, then folders that cannot be computed."""
-    shop, counts = seen.opened.shop, _counts(problems)
+    shop, counts = seen.opened.shop, _counts(problems, seen.opened.shop)
     computed = {facts.source.folder: facts for facts in seen.catalog.sets}
     finished = [facts for facts in computed.values() if facts.source.gift_set.status is not SetStatus.DRAFT]
     seasons = sorted(shop.settings.seasons, key=lambda season: (_order(season, seen), season.on_sale, season.name))
@@ -118,10 +119,13 @@ def _days(season: Season | None, seen: Seen) -> str:
     return say("sets.until" if phase is Phase.ON_SALE else "sets.ended", day=off_sale)
 
 
-def _counts(problems: tuple[Problem, ...]) -> Counter[tuple[str, Level]]:
-    """Count the problems of each folder under sets/ by their level."""
+def _counts(problems: tuple[Problem, ...], shop: Shop) -> Counter[tuple[str, Level]]:
+    """Count the problems of each folder under sets/ by their level; what must be mended of an item is each set's."""
     places = ((each.place.file.split("/"), each.level) for each in problems)
-    return Counter((parts[1], level) for parts, level in places if parts[0] == "sets" and len(parts) > 2)
+    counts = Counter((parts[1], level) for parts, level in places if parts[0] == "sets" and len(parts) > 2)
+    items = (each for each in problems if each.place.file == shop.items_file and each.level is Level.MUST_FIX)
+    counts.update((folder, Level.MUST_FIX) for each in items for folder in scope_of(each, shop).folders)
+    return counts
 
 
 def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Tile:

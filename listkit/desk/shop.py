@@ -54,6 +54,7 @@ from listkit.units.money import MINOR_DIGITS
 
 TARGET: Final = Target(Role.SHOP)
 _SEASONS: Final = "season"
+_ACCEPTED: Final = "accepted"
 _AT_CHOICE: Final = ("labels", "cards", "singles", "allotment")
 """Tables that mean something by being there at all."""
 _ELSEWHERE: Final = (
@@ -78,12 +79,20 @@ class Entry:
 
 
 def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
-    """Return the page; `at` in the address is a field to go to, `set` the code of a set that she came from."""
+    """Return the page; `at` in the address is a field to go to, `set` the code of a set that she came from.
+
+    `accept` and `of` are a remark that is as she wants it, and what it is said of: their form is filled in.
+    """
     state, asked = desk.shop_state, request.query_params
     seen, file = state.look(), changes.see(state.folder, TARGET)
     fields = form_of(Settings, file.content)
     if "at" in asked and fields:
         return RedirectResponse(_address(fields, asked["at"], asked.get("set", "")), 303)
+    accepts = "accept" in asked and not typed.texts
+    if accepts and fields:
+        number = len(next(each for each in fields.every() if each.name == _ACCEPTED).entries)
+        filled = {"check": asked["accept"], "at": asked.get("of", "")}
+        typed = Typed({f"{_ACCEPTED}/{number}/{name}": text for name, text in filled.items()})
     problems = [each for each in known_problems(seen, state.full()) if each.place.file == SHOP]
     at = by_field([in_plain(each, seen.catalog) for each in problems], names_in(fields))
     must = {name for name, there in at.items() if there[0].level is Level.MUST_FIX}
@@ -98,6 +107,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
         wrong=typed.wrong,
         at=at,
         open_at=asked.get("open", ""),
+        accepts=accepts,
         opened=_around((*typed.wrong, *must, asked.get("open", ""))),
         marked=_around(at),
         came_from=folder_of(seen, asked.get("set", "")),

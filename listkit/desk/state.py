@@ -21,7 +21,7 @@ from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.pipeline import Checked, Opened, check_listed, check_shop, list_catalog, open_shop
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Level, Problem
 
 Stamps = dict[str, tuple[int, int, int]]
 """Of every file that may be read, by its path in the shop folder: when it was changed, its size, its number on disk."""
@@ -163,6 +163,17 @@ class ShopState:
         checked = replace(checked, problems=tuple(each for each in remarks if each.code not in _OF_SEVERAL_SETS))
         self._views[code] = (facts, seen.opened, seen.day, checked)
         return checked
+
+    def faults_of_item(self, seen: Seen, code: str) -> tuple[Problem, ...]:
+        """Return what must be mended at an item's row, as far as its reading and one of its sets alone show it."""
+        facts = next((each for each in seen.catalog.listed if any(item.code == code for item in each.items)), None)
+        problems = seen.opened.problems
+        if facts is not None:
+            listed = list_catalog(_alone(facts, seen.catalog), seen.day, problems)
+            problems = check_listed(listed, photos=seen.opened.photos, out=self.out).problems
+        file = seen.opened.shop.items_file
+        there = (each for each in problems if each.place.file == file and each.place.row == code)
+        return tuple(each for each in there if each.level is Level.MUST_FIX)
 
     def _keep_checking(self) -> None:
         """Check whatever was read last, once it rests; runs until the desk ends."""

@@ -150,7 +150,7 @@ def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None,
         for key, table in raw.items():
             if not isinstance(table, dict):
                 continue
-            if not isinstance(table.get("text"), str):
+            if not isinstance(table.get("text"), str) or not table["text"].strip():
                 message, hint = f'"{key}" has no sentence.', 'Write text = "..." in its table.'
                 return None, (Problem(Place(f"templates/{path}", key=(key,)), "template-fault", message, hint),)
             sentences[key] = table["text"]

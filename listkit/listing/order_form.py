@@ -88,7 +88,7 @@ def form_of(document: Document, shop: Shop) -> FormText:
         language=voice.language,
         currency=sheet.currency,
         digits=minor_digits(sheet.currency),
-        paper=terms.paper,
+        paper=shop.paper,
         tiers=tiers,
         headings=(
             own.code, own.line, own.choice, own.gtin, own.wholesale, *(fill(own.tier, count=str(n)) for n in tiers),

@@ -349,6 +349,8 @@ class AskedWords:
     card: str
     weight: str
     drawing: str
+    above: str
+    front: str
     batch: str
     scan: str
     ticks: str

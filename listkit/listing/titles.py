@@ -1,10 +1,11 @@
 """A set in words: its titles, what lies in it, and what its photos show.
 
-A title is grown part by part (name, "gift set", forms, scent or season, count), no word in it twice, and the longest
-that the channel takes is used; so the last part goes first. What it is comes at its front, so that the first 60
-characters make sense alone. Contents are one phrase, one sentence, or lines; a slot goes by its name ("a jar of your
-choosing"), its size by those of the options shown. Alternative texts have at most MOST characters, at least LEAST
-where the set has that much to say, and no two of a listing are alike; a text that the owner states is taken as it is.
+A title is grown part by part (name, "gift set", forms, scent or season, count), no word that says something in it
+twice, and the longest that the channel takes is used; so the last part goes first. What it is comes at its front, so
+that the first 60 characters make sense alone. Contents are one phrase, one sentence, or lines; a slot goes by its name
+("a jar of your choosing"), its size by those of the options shown. Alternative texts have at most MOST characters, at
+least LEAST where the set has that much to say, and no two of a listing are alike; a text that the owner states is taken
+as it is.
 """
 
 import re
@@ -38,6 +39,14 @@ from listkit.model.item import Item
 
 LONGEST_SEASON: Final = 200  # days; what is on sale longer is no season to name in a title
 _WORD: Final = re.compile(r"[\w'’]+")
+# Words that only join others, in four languages, folded: they may be in a title as often as its grammar asks.
+_JOINING: Final = frozenset(
+    (
+        *("a", "an", "and", "for", "in", "of", "the", "to", "with", "au", "aux", "avec", "d", "de", "des", "du", "en"),
+        *("et", "l", "la", "le", "les", "pour", "aus", "das", "dem", "den", "der", "die", "fur", "im", "mit", "und"),
+        *("von", "zum", "zur", "al", "con", "del", "el", "las", "los", "para", "y"),
+    )
+)
 _LEFT_OVER: Final = " ,;:.–-&"
 MOST_OPENING: Final = 160  # characters of theme and first sentence together; common practice, no source
 MOST_SIZES: Final = 3  # more sizes than these in one line tell nobody anything
@@ -191,11 +200,27 @@ def _merged(wording: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str
         kept: list[str] = []
         for rest in rests:
             repeated = used | heads | _words_of(" ".join(kept))
-            kept += filter(None, [" ".join(word for word in rest.split() if not _words_of(word) & repeated)])
+            more = _unsaid(rest, repeated)
+            joint = more.split(" ")[0]
+            if kept and fold(joint) in _JOINING and kept[0].startswith(f"{joint} "):
+                more = more.removeprefix(f"{joint} ")  # "baume à lèvres & mains"
+            kept += filter(None, [more])
         more = _together(wording, tuple(kept))
         used |= _words_of(" ".join((head, *kept)))
         merged.append(" ".join(filter(None, (more, head) if last else (head, more))))
     return tuple(merged)
+
+
+def _unsaid(text: str, repeated: set[str]) -> str:
+    """Return a text without the repeated words, each with what joined it on: no "sel de" is left of "sel de bain"."""
+    kept: list[str] = []
+    for word in text.split():
+        if not _words_of(word) & repeated:
+            kept.append(word)
+            continue
+        while kept and not _words_of(kept[-1]):
+            kept.pop()
+    return " ".join(kept)
 
 
 def _together(wording: Words, parts: tuple[str, ...]) -> str:
@@ -206,7 +231,8 @@ def _together(wording: Words, parts: tuple[str, ...]) -> str:
 
 
 def _words_of(text: str) -> set[str]:
-    return set(_WORD.findall(fold(text)))
+    """Return the words of a text that say something, folded."""
+    return set(_WORD.findall(fold(text))) - _JOINING
 
 
 def fold(text: str) -> str:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from listkit.model.allotment import NO_ALLOTMENT, AllotmentRead
 from listkit.model.channel import Channel
@@ -20,6 +20,8 @@ from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import Place
 
 NO_PACKAGING: Final = Packaging()
+# Where pages are letters: CLDR, supplemental data, paperSize; from memory.
+_LETTER: Final = frozenset(("BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"))
 SINGLE: Final = "single"
 """Begins the key of a place in the items table that concerns an item as it is listed alone, and no set with it."""
 
@@ -227,3 +229,9 @@ class Shop:
     stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it
     making: MakingRead = NOTHING_MADE  # materials, recipes and the plan
     made: MakingState | None = None  # what follows from recipes, once items have their costs from it
+
+    @property
+    def paper(self) -> Literal["A4", "letter"]:
+        """The paper of what is printed: what the terms for other shops state, else the usual one of the country."""
+        stated = self.wholesale.paper if self.wholesale else None
+        return stated or ("letter" if self.settings.country in _LETTER else "A4")

@@ -214,7 +214,9 @@ class Wholesale(ShopModel):
         description="The set whose picture leads the line sheet; the first whose photo can, when left out.",
         examples=["OHS-1"],
     )
-    paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
+    paper: Literal["A4", "letter"] | None = Field(
+        default=None, description="The paper of what is printed; the usual one of your country, when left out."
+    )
     barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
         default=None, description="Print barcodes, at this size: 80 % to 200 %.", examples=["100 %"]
     )

@@ -72,6 +72,61 @@ Block = Heading | Rows | Chart | str
 """A part of what is shown; a text is a paragraph, with line ends where it is too long for a terminal."""
 
 
+Say = Callable[..., str]
+"""Returns the words of a key of `WORDS`, in somebody's language, with the parts that they name filled in."""
+
+WORDS: Final = {
+    "title": "{season}, {first} to {last}; amounts in {currency}.",
+    "runs": "It is not over: these are the figures so far.",
+    "to_come": "It has not begun.",
+    "worth": "What was worth making, by what is kept for each hour of packing (nothing ran short)",
+    "worth_scarce": "What was worth making, by what is kept for each piece of what was scarce: {scarce}",
+    "left_worth": "What is left, worth {amount} at cost",
+    "clearing": "How to clear it",
+    "leaving": "What goes off where",
+    "years": "Season over season",
+    "so_far": "{year} so far",
+    "redirects": "Redirects, old code and what replaces it:",
+    "no_redirect": "no set holds any of it: the shop's first page",
+    "set": "set",
+    "went": "went",
+    "takings": "takings",
+    "kept": "kept in all",
+    "each": "each",
+    "hour": "for an hour",
+    "scarce": "for each {scarce}",
+    "code": "code",
+    "name": "name",
+    "keeps": "keeps until",
+    "coming": "coming sets",
+    "left": "left",
+    "cost": "cost",
+    "at_cost": "worth",
+    "alone": "alone",
+    "none": "none",
+    "not_known": "not known",
+    "at_most": "{day} at most",
+    "past": "{day} (past)",
+    "at_most_past": "{day} at most (past)",
+    "bar": "{number} went, {amount} kept",
+    "part": "{place} {number} for {amount}",
+    "shops": "Shops",
+    "no_place": "no place named",
+    "sets_went": "sets that went",
+    "hours": "hours of packing",
+    "kept_hour": "kept for an hour",
+}
+
+
+def in_english(key: str, **parts: object) -> str:
+    """Return words of a season in English.
+
+    >>> in_english("bar", number=3, amount="45.00")
+    '3 went, 45.00 kept'
+    """
+    return WORDS[key].format(**parts)
+
+
 def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[str]:
     """Yield what `season_blocks` gives as lines of a terminal; `bold` marks headings."""
     for at, block in enumerate(season_blocks(end)):
@@ -85,41 +140,36 @@ def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[s
             yield textwrap.indent(block if isinstance(block, str) else table(block.rows, left=block.left), "  ")
 
 
-def season_blocks(end: SeasonEnd) -> Iterator[Block]:
-    """Yield what was worth making, what is left, how to clear it, what goes off where, other years."""
+def season_blocks(end: SeasonEnd, say: Say = in_english) -> Iterator[Block]:
+    """Yield what was worth making, what is left, how to clear it, what goes off where, other years.
+
+    Headings, columns and bars are in the words of `say`; sentences are in English.
+    """
     money = _money(end)
-    season, runs = end.season, " It is not over: these are the figures so far." if end.runs else ""
-    yield Heading(
-        f"{season.name}, {season.on_sale} to {season.off_sale}; amounts in {end.shop.settings.currency}.{runs}"
-    )
-    yield Heading("What was worth making" + _by_what(end))
-    yield from _worth_blocks(end)
+    season, currency = end.season, end.shop.settings.currency
+    yield Heading(say("title", season=season.name, first=season.on_sale, last=season.off_sale, currency=currency))
+    if end.runs:
+        yield say("to_come" if season.on_sale > end.day else "runs")
+    name = goods_name(end, end.scarce)
+    scarce = f"{end.scarce}, {name}" if name != end.scarce else name
+    yield Heading(say("worth_scarce", scarce=scarce) if scarce else say("worth"))
+    yield from _worth_blocks(end, say)
     if end.further:
         numbers = ", then ".join(f"{number} {code}" for code, number in end.further)
         yield f"What is left of {end.scarce} goes furthest as {numbers} (no more of each than went)."
-    yield Heading(f"What is left, worth {money(sum((each.worth for each in end.left), Decimal(0)))} at cost")
-    yield from _left_blocks(end)
-    yield Heading("How to clear it")
+    yield Heading(say("left_worth", amount=money(sum((each.worth for each in end.left), Decimal(0)))))
+    yield from _left_blocks(end, say)
+    yield Heading(say("clearing"))
     yield from _cut_lines(end)
-    yield Heading("What goes off where")
+    yield Heading(say("leaving"))
     if end.leaving:
         lines = [(each.place, ": ".join(filter(None, (each.what, ", ".join(each.codes))))) for each in end.leaving]
         yield Rows(lines, left=2, headed=False)
-    yield "Redirects, old code and what replaces it:"
-    shops = "no set holds any of it: the shop's first page"
-    yield Rows([(old, new or shops) for old, new in end.replaced], left=2, headed=False)
+    yield say("redirects")
+    yield Rows([(old, new or say("no_redirect")) for old, new in end.replaced], left=2, headed=False)
     if len(end.years) > 1:
-        yield Heading("Season over season")
-        yield Rows(_year_rows(end), left=1)
-
-
-def _by_what(end: SeasonEnd) -> str:
-    if not end.scarce:
-        return ", by what is kept for each hour of packing (nothing ran short)"
-    name = goods_name(end, end.scarce)
-    return (
-        f", by what is kept for each piece of what was scarce: {end.scarce}{f', {name}' if name != end.scarce else ''}"
-    )
+        yield Heading(say("years"))
+        yield Rows(_year_rows(end, say), left=1)
 
 
 def goods_name(end: SeasonEnd, code: str) -> str:
@@ -128,20 +178,20 @@ def goods_name(end: SeasonEnd, code: str) -> str:
     return names.get(code, code)
 
 
-def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
+def _worth_blocks(end: SeasonEnd, say: Say) -> Iterator[Block]:
     money = _money(end)
     if not end.number:
         yield "Nothing moved of these sets in the year around the season: there is no figure to rank them by."
         yield "Add what was sold: listkit stock add sales.csv --place web_shop."
         return
-    scarce = [f"for each {end.scarce}"] if end.scarce else []
-    rows = [["", "set", "went", "takings", "kept in all", "each", "for an hour", *scarce]]
+    scarce = [say("scarce", scarce=end.scarce)] if end.scarce else []
+    rows = [["", *map(say, ("set", "went", "takings", "kept", "each", "hour")), *scarce]]
     for at, each in enumerate(end.sets, 1):
         row = [f"{at}.", f"{each.code} {each.facts.name}", str(each.number), money(each.takings), money(each.kept)]
         row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
         rows.append(row)
     yield Rows(rows, left=2)
-    yield Chart(tuple(_bars(end)))
+    yield Chart(tuple(_bars(end, say)))
     if end.supposed:
         yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
     if end.lost:
@@ -150,51 +200,53 @@ def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
         yield f"Left out, as they are drafts, which are not counted: {', '.join(end.drafts[:_NAMED])}."
 
 
-def _bars(end: SeasonEnd) -> Iterator[Bar]:
+def _bars(end: SeasonEnd, say: Say) -> Iterator[Bar]:
     """Yield each set with its bar: as long as its share of what the best set kept, parted by place."""
     money = _money(end)
     sums = [sum((max(NOTHING, of.kept) for of in each.by_place), NOTHING) for each in end.sets]
     most = max(sums, default=NOTHING) or Decimal(1)
+    names = {WHOLESALE: say("shops")} | {channel.key: channel.name for channel in end.shop.channels}
     places = list(dict.fromkeys(of.place for each in end.sets for of in each.by_place))
     for each in end.sets:
         parts, begin = [], NOTHING
         for of in each.by_place:
             length = (100 * max(NOTHING, of.kept) / most).quantize(Decimal("0.1"), ROUND_HALF_UP)
-            words = f"{_place(end, of.place)} {of.number} for {money(of.kept)}"
+            place = names.get(of.place, of.place) or say("no_place")
+            words = say("part", place=place, number=of.number, amount=money(of.kept))
             parts.append(Part(str(begin), str(length), places.index(of.place) % COLOURS, words))
             begin += length
-        photo, went = each.facts.source.front, f"{each.number} went, {money(each.kept)} kept"
+        photo, went = each.facts.source.front, say("bar", number=each.number, amount=money(each.kept))
         yield Bar(each.code, each.facts.name, words=went, alt=photo.alt if photo else "", parts=tuple(parts))
 
 
-def _place(end: SeasonEnd, key: str) -> str:
-    names = {WHOLESALE: "Shops"} | {channel.key: channel.name for channel in end.shop.channels}
-    return names.get(key, key or "no place named")
-
-
-def _left_blocks(end: SeasonEnd) -> Iterator[Block]:
+def _left_blocks(end: SeasonEnd, say: Say) -> Iterator[Block]:
     money = _money(end)
     if not end.left:
         yield "Nothing is left that is counted."
         return
-    rows = [("code", "name", "keeps until", "coming sets", "left", "cost", "worth")]
+    rows = [tuple(map(say, ("code", "name", "keeps", "coming", "left", "cost", "at_cost")))]
     for each in end.left:
-        coming = ", ".join(each.coming[:_NAMED]) or ("alone" if each.alone else "none")
-        cells = (f"{each.code}", each.name, keeps_words(each.keeps, end.day), coming)
+        coming = ", ".join(each.coming[:_NAMED]) or say("alone" if each.alone else "none")
+        cells = (f"{each.code}", each.name, keeps_words(each.keeps, end.day, say), coming)
         rows.append((*cells, str(each.number), money(each.cost), money(each.worth)))
     yield Rows(rows, left=4)
-    if unknown := [each.code for each in end.left if each.keeps.why]:
-        more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-        named = f"Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
-        yield f"{named}\nadd what is made with listkit stock add."
+    unknown: dict[str, list[str]] = {}
+    for each in end.left:
+        if each.keeps.why:
+            unknown.setdefault(each.keeps.why, []).append(each.code)
+    for why, codes in unknown.items():
+        more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+        yield f"Until when {', '.join(codes[:_NAMED])}{more} keeps is not known: {why}."
+    if unknown:
+        yield "Write its months into the column shelf life, and add what is made: listkit stock add made.csv"
 
 
-def keeps_words(keeps: Keeps, day: datetime.date) -> str:
+def keeps_words(keeps: Keeps, day: datetime.date, say: Say = in_english) -> str:
     """Return until when something keeps; a dash where it keeps for ever, as a box does."""
     if keeps.until is None:
-        return "not known" if keeps.why else DASH
-    gone = " (past)" if keeps.until < day else ""
-    return f"{keeps.until} at most{gone}" if keeps.at_most else f"{keeps.until}{gone}"
+        return say("not_known") if keeps.why else DASH
+    key = "_".join(filter(None, ("at_most" * keeps.at_most, "past" * (keeps.until < day))))
+    return say(key, day=keeps.until) if key else str(keeps.until)
 
 
 def _cut_lines(end: SeasonEnd) -> Iterator[str]:
@@ -239,14 +291,15 @@ def cut_words(cut: Cut) -> str:
     return f"at most {percent(cut.by)} less, to {cut.price}; {said}"
 
 
-def _year_rows(end: SeasonEnd) -> list[list[str]]:
+def _year_rows(end: SeasonEnd, say: Say) -> list[list[str]]:
     money = _money(end)
-    rows = [["", *(str(run.season.on_sale.year) for run in end.years)]]
-    rows.append(["sets that went", *(str(run.number) for run in end.years)])
-    rows.append(["takings", *(money(run.takings) for run in end.years)])
-    rows.append(["kept in all", *(money(run.kept) for run in end.years)])
-    rows.append(["hours of packing", *(_hours(run) for run in end.years)])
-    rows.append(["kept for an hour", *(money(_per_hour(run)) for run in end.years)])
+    years = [str(run.season.on_sale.year) for run in end.years]
+    rows = [["", say("so_far", year=years[0]) if end.runs else years[0], *years[1:]]]
+    rows.append([say("sets_went"), *(str(run.number) for run in end.years)])
+    rows.append([say("takings"), *(money(run.takings) for run in end.years)])
+    rows.append([say("kept"), *(money(run.kept) for run in end.years)])
+    rows.append([say("hours"), *(_hours(run) for run in end.years)])
+    rows.append([say("kept_hour"), *(money(_per_hour(run)) for run in end.years)])
     return rows
 
 

@@ -139,8 +139,11 @@ def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
 # A new set
 
 
-def new_set_lines(folder: Path, added: AddedSet) -> Iterator[str]:
-    """Yield what is proposed or what the set begins with, and what is left to the owner."""
+def new_set_lines(folder: Path, added: AddedSet, card: "ProposalCard | None" = None) -> Iterator[str]:
+    """Yield what is proposed or what the set begins with, and what is left to the owner.
+
+    `card` is the proposal that was chosen by its number: the set gives the same reasons.
+    """
     new, old = added.new, added.begun_with
     path = folder / "sets" / new.folder
     if old:
@@ -152,7 +155,7 @@ def new_set_lines(folder: Path, added: AddedSet) -> Iterator[str]:
         yield f"  {'write' if 'story.md' not in new.copied else 'look through'} the story in {path / 'story.md'}"
     else:
         yield f"{path}: {new.code}, {new.name}. Proposed, to be changed as you like:"
-        for line in _proposal_lines(added):
+        for line in _proposal_lines(added, card):
             yield f"  {line}"
         yield "Left for you:"
         yield f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE"
@@ -162,7 +165,7 @@ def new_set_lines(folder: Path, added: AddedSet) -> Iterator[str]:
     yield f"Next: listkit check --shop {folder}"
 
 
-def _proposal_lines(added: AddedSet) -> list[str]:
+def _proposal_lines(added: AddedSet, card: "ProposalCard | None") -> list[str]:
     proposal = added.new.proposal
     if proposal is None and added.usable > 1:
         return ["nothing: all that is on sale and on hand and goes together lies in a set already"]
@@ -173,11 +176,11 @@ def _proposal_lines(added: AddedSet) -> list[str]:
         *(full_name(item.name, item.form) for item in proposal.fixed),
         *([f"{proposal.slot}: {listed(options)}"] if options else []),
         f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
-        f"why: {proposal.why}",
+        *((f"why: {card.why}", f"     {card.figures}") if card else (f"why: {proposal.why}",)),
     ]
 
 
-def new_set_json(added: AddedSet) -> dict[str, Any]:
+def new_set_json(added: AddedSet, card: "ProposalCard | None" = None) -> dict[str, Any]:
     """Return the files that were made, and what is proposed by code."""
     new, proposal = added.new, added.new.proposal
     return {
@@ -189,7 +192,7 @@ def new_set_json(added: AddedSet) -> dict[str, Any]:
         "slot": (proposal.slot or None) if proposal else None,
         "options": [item.code for item in proposal.options] if proposal else [],
         "box": (proposal.box or "none") if proposal else "none",
-        "why": proposal.why if proposal else None,
+        "why": f"{card.why}; {card.figures}" if card else proposal.why if proposal else None,
         "begun_with": added.begun_with.gift_set.code if added.begun_with else None,
     }
 

@@ -114,7 +114,7 @@ def as_mended(
         for fault in wrong:
             held = any(fault.loc[: len(path)] == path or path[: len(fault.loc)] == fault.loc for path in tried)
             faults += [] if held or isinstance(_at(document, fault.loc), datetime.time) else [fault]
-        for fault in sorted(wrong, key=lambda each: each.loc and str(each.loc[-1]).zfill(9), reverse=True):
+        for fault in sorted(wrong, key=lambda each: str(each.loc[-1] if each.loc else "").zfill(9), reverse=True):
             if not fault.loc:
                 return read, faults
             tried[fault.loc] = tried.get(fault.loc, 0) + 1

@@ -26,7 +26,7 @@ from listkit.model.labels import CardWish, Laid
 from listkit.model.shop import Shop
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
-from listkit.write.box_drawing import drawing
+from listkit.write.box_drawing import OnCard, drawing
 from listkit.write.labels import (
     MOST_LAID,
     Logo,
@@ -46,8 +46,8 @@ _MOST_COPIES: Final = 4_000  # of few texts in one file, faces counted
 _PAGES: Final = 100  # packing cards in one file
 _INSET_MM: Final = 10  # both insets of an insert card
 _QR_SHARE: Final = Decimal("0.45")  # of an insert card's width, at most
-_DRAWN_MM: Final = 105  # how high a drawing is at most on A5, with eight pieces below it
-_ROW_MM: Final = 7
+_DRAWN_MM: Final = 96  # how high a drawing is at most on A5, with six rows below it
+_ROW_MM: Final = 9
 _WRITTEN_RIGHT_TO_LEFT: Final = frozenset({"R", "AL"})  # Unicode Standard Annex 9
 
 
@@ -270,6 +270,7 @@ def packing_pages(catalog: Catalog, order: tuple[str, ...], voice: LabelVoice) -
             "shop": shop.settings.name,
             "ink": ink_of(shop.settings.accent),
             "units": list(printed_signs()),
+            "paper": "us-statement" if shop.settings.measures.customary else "a5",
             "words": {"order": asked.lay_in, "weight": asked.weight, "drawing": asked.drawing},
             "cards": [cards[code] for code in chunk],
         }
@@ -284,7 +285,7 @@ def packed_codes(catalog: Catalog) -> tuple[str, ...]:
 
 
 def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVoice) -> dict[str, Any]:
-    """Return one packing card; its pieces go in from the bottom up and from the back, with the drawing's numbers."""
+    """Return one packing card; its pieces go in from the bottom up and from the back, numbered so."""
     settings, asked, box = catalog.shop.settings, voice.asked, variant.box
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     rows = list(enumerate(items, 1))
@@ -293,13 +294,18 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         stacked = facts.source.gift_set.stacked
         verdict = verdict_in(box, variant.pieces, settings.packing, stacked=stacked, searches=catalog.searches)
         if verdict.fits:
-            svg = drawing(facts, variant, verdict, catalog.shop).replace(_SCREEN_FONT, "Libertinus Serif")
             lies = dict(enumerate(verdict.layout, 1))
             rows.sort(key=lambda row: (lies[row[0]].z, -lies[row[0]].y, lies[row[0]].x))
+            marks = {number: str(place) for place, (number, _) in enumerate(rows, 1)}
+            on_card = OnCard(tuple(marks[number] for number in lies), asked.above, asked.front)
+            svg = drawing(facts, variant, verdict, catalog.shop, on_card=on_card)
+            svg = svg.replace(_SCREEN_FONT, "Libertinus Serif")
     before = [fill(asked.box, code=box.code)] if box else []
     before += [asked.fill] if box and box.fill else []
     behind = [asked.card] if facts.card else []
-    shown = [["", name] for name in before] + [[str(mark), _named(item, voice)] for mark, item in rows]
+    shown = [["", name] for name in before] + [
+        [str(mark), _named(item, voice)] for mark, (_, item) in enumerate(rows, 1)
+    ]
     shown += [["", name] for name in behind]
     weight, scale = (
         settings.measures.weight(mass, rounded=True) for mass in (variant.weights.gift, settings.packing.scale)
@@ -309,7 +315,7 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         "code": variant.code,
         "choices": [choice.says for choice in variant.choices],
         "drawing": svg,
-        "high": max(50, _DRAWN_MM - _ROW_MM * max(0, len(shown) - 6)),
+        "high": min(_DRAWN_MM, max(50, _DRAWN_MM - _ROW_MM * (len(shown) - 6))),
         "rows": shown,
         "weight": f"{weight} ± {scale}",
     }

@@ -110,6 +110,7 @@ class Frame:
     along: int
     rect: Rect
     scale: Decimal
+    mark_size: int = MARK_SIZE
 
     def seen(self, laid: Laid) -> Rect:
         """Return a piece's rectangle; the front is below, and so is the bottom."""
@@ -142,7 +143,7 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
         mark = (_word(middle_x, top + 3, block.mark),)
         name = tuple(_word(middle_x, top + 5 + _LEADING * at, line) for at, line in enumerate(lines, 1))
     elif (spot := _clear_spot(rect, before)) is not None:
-        mark = (_word(spot[0], spot[1] + 5, block.mark),)
+        mark = (_word(spot[0], spot[1] + Decimal(frame.mark_size) * 5 / 14, block.mark),)
     return Shape(
         x=pixels(rect.x),
         y=pixels(rect.y),
@@ -167,11 +168,13 @@ def _axis(block: Block, frame: Frame, rect: Rect, name: tuple[Word, ...]) -> str
     (x, y), over = rect.middle, Decimal(4)
     longest = max((len(word.text) for word in name), default=0)
     if axis == LENGTH:
-        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if name else Decimal(0))
+        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + frame.mark_size) / 2 if name else Decimal(0))
         first, last = rect.x - over, rect.x + rect.width + over
         return f"M{pixels(first)} {pixels(y)}H{pixels(x - gap)}M{pixels(x + gap)} {pixels(y)}H{pixels(last)}"
     assert axis in (WIDTH, HEIGHT)
-    gap = min(rect.height / 2, Decimal(MARK_SIZE + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0))
+    gap = min(
+        rect.height / 2, Decimal(frame.mark_size + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0)
+    )
     first, last = rect.y - over, rect.y + rect.height + over
     return f"M{pixels(x)} {pixels(first)}V{pixels(y - gap)}M{pixels(x)} {pixels(y + gap)}V{pixels(last)}"
 
@@ -237,6 +240,7 @@ def pixels(exact: Decimal) -> str:
 TEMPLATE: Final = "drawing/box.svg"
 WIDE: Final = 400  # pixels
 _LEFT, _RIGHT, _TOP, _INSIDE, _TALLEST = 16, 56, 66, 328, 420
+_TOP_ON_CARD, _MARK_ON_CARD = 20, 30
 _LEGEND, _LINE = 12, 17
 _INDENT: Final = 20
 _LETTER: Final = Decimal("0.52")  # of the font size: how wide a letter is on average in a line of words
@@ -256,7 +260,7 @@ class View:
     along: Word
     along_y: str
     end_x: str
-    up: tuple[Word, ...]
+    up: Word
     up_x: str
     end_y: str
     shapes: tuple[Shape, ...]
@@ -270,12 +274,25 @@ class Page:
     heading: tuple[Word, ...]
     described: str
     height: int
+    mark_size: int
     views: tuple[View, ...]
     marks: tuple[Word, ...]
     legend: tuple[Word, ...]
 
 
-def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> str:
+@dataclass(frozen=True, slots=True)
+class OnCard:
+    """How a drawing is made for a packing card, which lists the pieces itself: large numbers alone, read from afar.
+
+    `marks` are the numbers of the pieces on the card, `above` and `front` the captions in its language.
+    """
+
+    marks: tuple[str, ...]
+    above: str
+    front: str
+
+
+def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop, *, on_card: OnCard | None = None) -> str:
     """Return the SVG of a variant in its box; `verdict` is that of its pieces there, and they fit.
 
     Raises:
@@ -286,32 +303,39 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> 
         raise ValueError("only what lies in a box can be drawn")
     formats = Formats("en", variant.prices.price.currency)
     made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
-    return made.render({"page": _page(facts.name, variant.box, variant, verdict, shop.settings.measures)})
+    title = _xml(f"{facts.name} in box {variant.box.code}")
+    return made.render({"page": _page(title, variant, variant.box, verdict, shop.settings.measures, on_card=on_card)})
 
 
-def _page(name: str, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:
+def _page(
+    title: str, variant: Variant, box: GiftBox, verdict: Verdict, measures: Measures, *, on_card: OnCard | None
+) -> Page:
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
+    marks_of = on_card.marks if on_card else tuple(str(number) for number in range(1, len(items) + 1))
     blocks = tuple(
-        Block(str(number), item.model_copy(update={"name": _xml(item.name)}), laid)
-        for number, (item, laid) in enumerate(zip(items, verdict.layout, strict=True), 1)
+        Block(mark, item.model_copy(update={"name": _xml(item.name)}), laid)
+        for mark, item, laid in zip(marks_of, items, verdict.layout, strict=True)
     )
     length, width, height = box.inside.sides
     scale = min(_INSIDE / length, _TALLEST / width, _TALLEST / height)
-    above = Frame(HEIGHT, Rect(Decimal(_LEFT), Decimal(_TOP), length * scale, width * scale), scale)
-    below = _TOP + above.rect.height + 62
-    front = Frame(WIDTH, Rect(Decimal(_LEFT), below, length * scale, height * scale), scale)
+    top, size = (_TOP_ON_CARD, _MARK_ON_CARD) if on_card else (_TOP, MARK_SIZE)
+    above = Frame(HEIGHT, Rect(Decimal(_LEFT), Decimal(top), length * scale, width * scale), scale, size)
+    below = top + above.rect.height + 62
+    front = Frame(WIDTH, Rect(Decimal(_LEFT), below, length * scale, height * scale), scale, size)
+    captions = (on_card.above, on_card.front) if on_card else ("From above, the front below", "From the front")
     views = (
-        _view("From above, the front below", above, shapes(blocks, above, named=True), _sized(length, width, measures)),
-        _view("From the front", front, shapes(blocks, front, named=False), _sized(length, height, measures)),
+        _view(captions[0], above, shapes(blocks, above, named=not on_card), _sized(length, width, measures)),
+        _view(captions[1], front, shapes(blocks, front, named=False), _sized(length, height, measures)),
     )
     start = int(below + front.rect.height) + 50
     told = [(block.mark, _told(block, measures)) for block in blocks] + [("", _free(verdict, measures))]
     marks, legend, end = _listed(told, start)
-    title = _xml(f"{name} in box {box.code}")
     inside = _held(measures.sides(box.inside.sides, rounded=True), measures)
     described = f"{variant.code}. Inside {inside}. " + " ".join(f"{mark} {text}." for mark, text in told)
+    if on_card:
+        return Page(title, (), described, start - 20, size, views=views, marks=(), legend=())
     heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(variant)))
-    return Page(title, heading, described, height=end, views=views, marks=marks, legend=legend)
+    return Page(title, heading, described, end, size, views=views, marks=marks, legend=legend)
 
 
 def _under(variant: Variant) -> str:
@@ -339,17 +363,11 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
         along=Word(pixels(middle_x), pixels(line + 14), f"{along} {sign}"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=_beside(right + 34, middle_y + 4, up, sign),
+        up=Word(pixels(right + 28), pixels(middle_y), f"{up} {sign}"),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
     )
-
-
-def _beside(x: Decimal, y: Decimal, side: str, sign: str) -> tuple[Word, ...]:
-    """Return how high a view is, on two lines: one would run off the paper, or into the line."""
-    half = Decimal(_LINE) / 2 - 2
-    return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), sign)
 
 
 def _told(block: Block, measures: Measures) -> str:

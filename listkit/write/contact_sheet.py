@@ -27,6 +27,8 @@ SHOWN: Final = 240  # of a crop
 LOGO: Final = 96
 NAME: Final = "contact-sheet.html"
 TEMPLATES: Final = ("contact_sheet/head.html", "contact_sheet/photo.html", "contact_sheet/tail.html")
+_MOST_KEPT: Final = 1000  # small pictures of some 15 kB, by the photo's SHA-256 and their longer side
+_kept: dict[tuple[str, int], str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +227,17 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
 
 
 def _small(photo: Path, longest: int, sha256: str) -> str:
-    """Return a small picture of a photo, which has the bytes that were measured, as an address that holds it."""
-    return thumbnail(photo, longest, read_measured(photo, sha256))
+    """Return a small picture of a photo, which has the bytes that were measured, as an address that holds it.
+
+    Pages of several channels show the same photos, so the last ones are kept; the file's bytes are read each time.
+    """
+    content = read_measured(photo, sha256)
+    known = _kept.get((sha256, longest))
+    if known is None:
+        known = _kept[sha256, longest] = thumbnail(photo, longest, content)
+        if len(_kept) > _MOST_KEPT:
+            del _kept[next(iter(_kept))]
+    return known
 
 
 def _weighed(crop: SheetCrop, folder: Path) -> SheetCrop:

@@ -45,8 +45,6 @@ _WORDS: Final = (
 _QR_ROOM: Final = Decimal(18)  # mm, beside how to order
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
 _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
-# Where pages are letters: CLDR, supplemental data, paperSize; from memory.
-_LETTER: Final = frozenset(("BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"))
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -151,19 +149,16 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
 
 
 def head_facts(shop: Shop, title: str, *, language: str, contact: tuple[str, ...], page: str) -> dict[str, Any]:
-    """Return what the head and foot of a page are set with, without a logo.
-
-    The paper is the one of the terms for other shops, else the country's own.
-    """
-    usual = "letter" if shop.settings.country in _LETTER else "A4"
+    """Return what the head and foot of a page are set with, without a logo."""
     return {
         "title": title,
         "shop": shop.settings.name,
         **lang_of(language),
-        "paper": _PAPER[shop.wholesale.paper if shop.wholesale else usual],
+        "paper": _PAPER[shop.paper],
         "ink": ink_of(shop.settings.accent),
         "logo": False,
         "logo-alt": shop.settings.name,
+        "postal": shop.settings.address.removeprefix(shop.settings.name).lstrip(", \n"),
         "contact": [{"says": says, "link": _link(says, shop)} for says in contact],
         "page": page,
         "running": title,
@@ -281,8 +276,10 @@ def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: Previo
         if entry.packs.case
         for line in entry.lines
     }
+    in_columns = {fill(document.voice.own.sheet.case_of, count=case) for case, _ in cases.values()}
     groups = [asdict(group) for group in document.text.groups]
     for entry in (entry for group in groups for entry in group["entries"]):
+        entry["facts"] = [fact for fact in entry["facts"] if fact not in in_columns]
         entry["pictures"] = shown.get(entry["code"], [])
         own = [marks.get(line["code"], {}) for line in entry["lines"]]
         for line in entry["lines"]:

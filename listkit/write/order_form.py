@@ -58,21 +58,25 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
     "group": {"bold": True, "font_size": 12, "valign": "bottom"},
     "text": {**_LINE, "text_wrap": True, "num_format": "@"},
     "code": {**_LINE, "num_format": "@", "bold": True},
-    "count": {**_LINE, "align": "right"},
+    "count": {**_LINE, "align": "right", "indent": 1},
     "missing": {**_LINE, "bold": True, "text_wrap": True, "indent": 1},
     "heading missing": {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom", "indent": 1},
     "pieces": {"bold": True, "align": "left"},
-    "label right": {"font_color": "#555555", "align": "right"},
+    "label right": {"font_color": "#555555", "align": "right", "indent": 1},
     "status": {"bold": True, "text_wrap": True, "valign": "top"},
     "wrap": {"text_wrap": True, "valign": "top"},
 }
 _LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast of 15 and more
-_ON_ONE_PAGE: Final = 88  # rows that go on one upright page at half their size; more go on wide ones
+_SHEET: Final = {"A4": (190, 266), "letter": (196, 249)}  # what the margins leave of an upright page, mm
+_LETTER_WIDE, _ROW_HIGH = 1.95, 4.8  # mm, of a figure and of a row at full size
+_SMALLEST: Final = 0.62  # of full size; what would be smaller on one upright page goes on wide ones
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
-_WIDTHS: Final = (20, 34, 42, 15)  # code, name, choice, GTIN: characters
-_PRICE, _COUNT, _TOTAL, _MISSING = 10, 8, 11, 30
-_ROW: Final = 15  # points
-_LETTERS_IN_TERMS: Final = 150  # on one line of the terms; only how high their rows are depends on it
+_WIDTHS: Final = (20, 26, 40, 17)  # code, name, choice, GTIN: characters
+_PRICE, _COUNT, _TOTAL, _MISSING = 9, 7, 10, 30
+_ROW, _GROUP_ROW, _TITLE_HIGH = 13.5, 20, 23  # points
+# Every office has it, or one as wide: where a font lacks, columns and letters become a third wider.
+_FONT: Final = {"font_name": "Arial", "font_size": 10}
+_LETTERS_IN_TERMS: Final = 130  # on one line of the terms; only how high their rows are depends on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +127,9 @@ def write_form_sheet(path: Path, form: FormText) -> None:
     """
     packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
-        with xlsxwriter.Workbook(packed, {"strings_to_urls": False, "in_memory": True}) as book:
+        with xlsxwriter.Workbook(
+            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": _FONT}
+        ) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
     except XlsxWriterException as fault:
@@ -207,7 +213,7 @@ def _asks_first(form: FormText) -> bool:
 
 def _facts(form: FormText, columns: _Columns) -> Iterator[Put]:
     for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
-        yield Put(_BUYER_ROW + number, 3, name, "label")
+        yield Put(_BUYER_ROW + number, 3, name, "label right")
         yield Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
 
 
@@ -226,14 +232,14 @@ def _results(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]
     yield Put(row, 1, sum_formula(form, layout), "sum", shown=0, formula=True)
     yield Put(row + 1, 0, words.pieces, "label")
     yield Put(row + 1, 1, pieces_formula(layout), "pieces", shown=0, formula=True)
-    yield Put(row, 3, f"{words.shelf} ({form.currency})", "label right", to=columns.retail - 1)
+    yield Put(row, 2, f"{words.shelf} ({form.currency})", "label right", to=columns.retail - 1)
     yield Put(row, columns.retail, shelf_formula(form, layout), "sum", shown=0, formula=True)
     if form.tax is not None:
-        yield Put(row + 1, 3, words.margin, "label right", to=columns.retail - 1)
+        yield Put(row + 1, 2, words.margin, "label right", to=columns.retail - 1)
         yield Put(row + 1, columns.retail, margin_formula(form, layout), "share", formula=True)
     yield Put(row + 2, 0, words.missing, "label")
     status = status_formula(form, layout)
-    yield Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
+    yield Put(row + 2, 1, status, "status", to=columns.total, shown=words.nothing, formula=True)
 
 
 def layout_of(form: FormText) -> Layout:
@@ -265,7 +271,7 @@ def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
         look = "heading missing" if column == columns.missing else "heading right" if column >= 4 else "heading"
         yield Put(_heading_row(form), column, heading, look)
     for group in form.groups:
-        title = f"{group.title}   {group.window}".strip()
+        title = " · ".join(part for part in (group.title, group.window) if part)
         yield Put(layout.rows[group.before] - 2, 0, title, "group")
     for number in range(len(form.lines)):
         yield from _line(form, layout, columns, number)
@@ -295,29 +301,39 @@ def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     row += 2
     for name, says in form.terms:
         yield Put(row, 0, name, "label")
-        yield Put(row, 1, says, "wrap", to=columns.missing)
+        yield Put(row, 1, says, "wrap", to=columns.total)
         row += 1
     for note in (*form.notes, form.order_to):
         if note:
-            yield Put(row, 1, note, "wrap", to=columns.missing)
+            yield Put(row, 1, note, "wrap", to=columns.total)
             row += 1
 
 
 def widths_of(form: FormText) -> tuple[int, ...]:
-    """Return how wide each column that is shown is, in characters."""
-    return (*_WIDTHS, *(_PRICE,) * (2 + len(form.tiers)), _COUNT, _COUNT, _COUNT + 1, _TOTAL, _MISSING)
+    """Return how wide each column is, in characters; 0 where it is not shown, since none of the lines fills it."""
+    case, least = (any(map(filled, form.lines)) for filled in (lambda line: line.case, lambda line: line.least))
+    counts = (_COUNT * case, (_COUNT + 2) * least, _COUNT + 2)
+    return (*_WIDTHS, *(_PRICE,) * (1 + len(form.tiers)), _PRICE + 1, *counts, _TOTAL, _MISSING)
 
 
 def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     columns, layout = _Columns(len(form.tiers)), layout_of(form)
     for column, width in enumerate(widths_of(form)):
-        sheet.set_column(column, column, width)
+        sheet.set_column(column, column, width, None, {} if width else {"hidden": True})
+    sheet.set_default_row(_ROW)
+    sheet.set_row(_TITLE_ROW, _TITLE_HIGH)
+    wrapped = (
+        len(name.split()) for name, width in zip(form.headings, widths_of(form), strict=True) if len(name) > width
+    )
+    sheet.set_row(_heading_row(form), _ROW * max((1, *wrapped)))
     sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
     for number, line in enumerate(form.lines):
         row = layout.rows[number] - 1
         if (high := _lines_of(line)) > 1:
             sheet.set_row(row, _ROW * high)
         _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
+    for group in form.groups:
+        sheet.set_row(layout.rows[group.before] - 2, _GROUP_ROW)
     if _asks_first(form):
         row = _BUYER_ROW + len(_buyer_labels(form)) - 1
         sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": [form.words.yes, form.words.no]})
@@ -328,8 +344,12 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     sheet.set_paper(_PAPER[form.paper])
     sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.7)
-    last = max(put.row for put in _foot(form, layout, columns)) + sum(_lines_of(line) - 1 for line in form.lines)
-    if last < _ON_ONE_PAGE:
+    last = max(put.row for put in _foot(form, layout, columns))
+    # What is still missing is worked out on a screen alone, and would make all else smaller on paper.
+    sheet.print_area(0, 0, last, columns.total)
+    rows = last + 1 + sum(_lines_of(line) - 1 for line in form.lines) + len(form.groups) * (_GROUP_ROW / _ROW - 1)
+    wide, high = _SHEET[form.paper]
+    if min(wide / (_LETTER_WIDE * sum(widths_of(form)[:-1])), high / (_ROW_HIGH * rows)) >= _SMALLEST:
         sheet.fit_to_pages(1, 1)
     else:
         sheet.set_landscape()
@@ -346,7 +366,7 @@ def _lines_of(line: FormLine) -> int:
     Programs that open a workbook made by another do not measure it anew.
     """
     texts = zip((line.code, line.name, line.more), _WIDTHS, strict=False)
-    return max(-(-len(text) * 11 // (width * 10)) for text, width in texts)
+    return max(-(-len(text) // width) for text, width in texts)
 
 
 def _validate(sheet: Any, at: tuple[int, int], form: FormText, *, display: bool) -> None:  # noqa: ANN401

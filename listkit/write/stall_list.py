@@ -15,7 +15,8 @@ from listkit.write.line_sheet import head_facts
 from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 
 LAYOUTS: Final = ("print/stall_list.typ", "print/common.typ")
-_FEW: Final = 40  # lines that go on one page in larger type
+_ROOMY: Final = 32  # lines that go on one page in large type that is read across a table
+_FEW: Final = 40  # in the next smaller one
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -42,8 +43,8 @@ def layout_of(page: StallList, shop: Shop) -> Layout:
     """Return the layout of a list with all that it shows; without a day, so that nothing but a change makes it anew."""
     facts = {
         **head_facts(shop, page.title, language=page.language, contact=page.contact, page=page.words.page),
-        "size": "large" if len(page.lines) <= _FEW else "small",
-        "words": {"code": page.words.code, "line": page.words.line, "price": page.currency},
+        "size": "roomy" if len(page.lines) <= _ROOMY else "large" if len(page.lines) <= _FEW else "small",
+        "words": {"code": page.words.code, "line": page.words.line, "price": page.words.price},
         "lines": [
             {"code": line.code, "name": line.name, "more": line.more, "price": line.price} for line in page.lines
         ],

@@ -28,8 +28,7 @@ from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
 _NAMES: Final = ("code", "line", "gtin", "wholesale", "retail", "version", "case", "least")
-_FEW: Final = 46  # lines that go on one page in larger type
-_LETTERS: Final = 66  # of a name, on one of these lines
+_SIZES: Final = (("roomy", 45, 58), ("large", 46, 66))  # of type; lines on one page, letters of a name on a line
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -139,11 +138,13 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
     ]
     if shown := [entry for group in text.groups for entry in group.entries if entry.display]:
         rows = [_display_row(entry, len(document.sheet.tiers)) for entry in shown]
-        groups.append({"title": own.display_set, "rows": rows})
-    count = len(groups) + sum(_lines_of(f"{row['name']}, {row['more']}") for group in groups for row in group["rows"])
+        if groups[-1]["title"] == own.display_set:  # those of several sets and items
+            groups[-1]["rows"] += rows
+        else:
+            groups.append({"title": own.display_set, "rows": rows})
     facts = {
         **page_facts(document, shop, own.price_list, logo=False),
-        "size": "large" if count <= _FEW else "small",
+        "size": next((size for size, most, letters in _SIZES if _lines_of(groups, letters) <= most), "small"),
         "words": {name: getattr(own, name) for name in _NAMES},
         "packs": {
             "case": any(pack.case for pack in packs.values()),
@@ -157,9 +158,10 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
     return layout_with(shop, LAYOUTS, facts, document)
 
 
-def _lines_of(name: str) -> int:
-    """Return how many lines a name takes, about."""
-    return 1 + len(name) // _LETTERS
+def _lines_of(groups: list[dict[str, Any]], letters: int) -> int:
+    """Return how many lines the groups take, about, with so many letters of a name on a line."""
+    names = (f"{row['name']}, {row['more']}" for group in groups for row in group["rows"])
+    return len(groups) + sum(1 + len(name) // letters for name in names)
 
 
 def _listed(entry: EntryText, line: LineText, packs: Packs) -> dict[str, Any]:

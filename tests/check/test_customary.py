@@ -39,6 +39,8 @@ SAID = {
     "box-too-small": "RR-J1 alone is too large, 2.76 in where 2.24 in are free.",
     "label-large": "a label of 7.09 x 5.12 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-sheet": 'labels 3.78 in wide lie 3.58 in apart, 0.2 in of them upon the next. Write "3.78 in" at least.',
+    "label-sheet+box": "labels 9.84 in wide need 1.57 in more than the sheet of 8.27 in has. Labels at most 8.26 in",
+    "opening-unstated": "a label of 5.51 x 7.87 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-tight": "a label of 3.54 x 2.36 in may not hold its text",
     "missing-key": 'Add inside = "6 1/2 x 5 x 2 3/4 in"',
     "net-unlikely": "1000 ml do not go into 2.76 × 2.76 × 2.36 in, which is 9.94 fl oz outside.",

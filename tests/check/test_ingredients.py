@@ -152,3 +152,19 @@ def test_what_is_for_no_skin_is_asked_for_no_ingredients(says: dict[str, str]) -
 @pytest.mark.parametrize("says", [{"form": "hand cream", "net": "118 x 80 mm"}, {"form": "glow", "net": "50 ml"}])
 def test_what_has_a_sign_of_being_for_the_skin_is_asked(says: dict[str, str]) -> None:
     assert len(found("ingredients-missing", of([item("A-1", **says)]))) == 1
+
+
+@pytest.mark.parametrize(
+    ("written", "code", "meant"),
+    [
+        ("Lilial", "ingredient-forbidden", "is Butylphenyl Methylpropional, which is forbidden"),
+        ("HICC", "ingredient-forbidden", "is Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde, which is forbidden"),
+        ("Butylphenyl Methylproprional", "ingredient-nearly", 'nearly "Butylphenyl Methylpropional"'),
+    ],
+)
+def test_what_is_forbidden_is_known_by_its_short_name_and_when_it_is_misspelt(
+    written: str, code: str, meant: str
+) -> None:
+    """Regulation (EC) 1223/2009, Annex II, entries 1380 and 1666; the short names are from memory."""
+    [message] = told(code, of([item("A-1", ingredients=f"Aqua, {written}")], settings=settings(country="DE")))
+    assert meant in message

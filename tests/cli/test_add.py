@@ -207,11 +207,25 @@ def test_proposals_are_shown_and_the_one_of_a_number_becomes_a_set(
     made = json.loads(capsys.readouterr().out)
     assert (made["items"], made["options"]) == (third["items"], sorted(third["options"]))
     assert made["box"] == third["box"]
+    assert made["why"] == "; ".join(third["reasons"])
     assert {code for code, file in check(stocked, capsys) if "rainy-evening" in file} <= {"unwritten", "shot-missing"}
     assert main(["add", "--propose", "--shop", str(stocked), *TODAY, "--json"]) == 0
     again = json.loads(capsys.readouterr().out)["proposals"]
     made_of = [each for each in again if (each["items"], each["options"]) == (third["items"], third["options"])]
     assert made_of == []
+
+
+def test_a_set_of_a_proposal_gives_the_reasons_that_the_list_gave(
+    stocked: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 0
+    listed = [line.strip() for line in capsys.readouterr().out.splitlines()]
+    second = next(at for at, line in enumerate(listed) if line.startswith("2. "))
+    assert add(stocked, "Rainy Evening", "--propose", "2") == 0
+    shown = [line.strip() for line in capsys.readouterr().out.splitlines()]
+    why = shown.index(f"why: {listed[second + 1]}")
+    assert shown[why + 1] == listed[second + 2]
+    assert "takes from " in shown[why + 1]
 
 
 def test_three_proposals_are_built(stocked: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -221,6 +235,9 @@ def test_three_proposals_are_built(stocked: Path, capsys: pytest.CaptureFixture[
         turned = Image.linear_gradient("L").resize((2400, 2000)).rotate(90 * number).convert("RGB")
         turned.save(stocked / f"sets/proposed-{number}/photos/open-box.jpg", quality=85)
     assert check(stocked, capsys) == []
+    text = (stocked / "shop.toml").read_text("utf-8")  # four pieces and a choice of four have much to declare
+    assert 'size = "140 x 100 mm"' in text
+    (stocked / "shop.toml").write_text(text.replace('size = "140 x 100 mm"', 'size = "140 x 104 mm"'), "utf-8")
     assert main(["build", "--shop", str(stocked), "--jobs", "1", *TODAY]) == 0
 
 

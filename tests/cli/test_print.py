@@ -308,3 +308,12 @@ def test_a_file_of_the_owners_is_not_written_over(folder: Path, capsys: pytest.C
     own.write_bytes(b"mine")
     assert printed(folder, "inserts")[0] == 1
     assert own.read_bytes() == b"mine"
+
+
+def test_all_orders_whose_words_cannot_be_set_are_told_at_once(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = [["1", "RRS-1", LONG, "", ""], ["2", "", "\U0001f600", "", ""], ["3", "", "\U0001f41d", "", ""]]
+    assert printed(folder, "messages", "--orders", wishes(folder, *rows, ["4", "", "\U0001f600", "", ""]))[0] == 1
+    told = capsys.readouterr().err
+    assert [len(re.findall(rf"order {number}: ", told)) for number in (1, 2, 3, 4)] == [1, 1, 1, 1]

@@ -60,7 +60,9 @@ def test_a_season_that_runs_and_one_without_any_movement_are_said(
     assert "Nothing moved of these sets" in shown
     assert "listkit stock add sales.csv" in shown
     assert season(shop, "--today", "2026-01-01") == 0
-    assert "It has not begun: there is nothing to clear yet." in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "It has not begun: there is nothing to clear yet." in shown
+    assert "figures so far" not in shown
 
 
 def test_what_is_not_there_is_said_with_what_is(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -78,7 +80,15 @@ def test_what_is_not_there_is_said_with_what_is(shop: Path, capsys: pytest.Captu
 
 def test_items_whose_keeping_time_is_unknown_are_named(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert season(shop, "--today", "2027-03-01") == 0
-    assert "Until when " in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "keeps is not known: the sheet has no shelf life for it." in shown
+    text = (shop / "items.csv").read_text("utf-8").splitlines()
+    rows = [f"{text[0]},shelf life (months)", *(f"{row},12" for row in text[1:])]
+    (shop / "items.csv").write_text("\n".join([*rows, ""]), "utf-8")
+    assert season(shop, "--today", "2027-03-01") == 0
+    shown = capsys.readouterr().out
+    assert "keeps is not known: no line of movements.csv says when it was made." in shown
+    assert "no shelf life" not in shown
 
 
 def test_figures_are_the_same_in_text_json_and_csv(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -104,7 +114,9 @@ def test_years_stand_side_by_side_from_the_second_on(shop: Path, capsys: pytest.
     years = as_json(shop, capsys, "2027-04-01")["years"]
     assert [(year["from"][:4], year["sets"]) for year in years] == [("2027", 3), ("2026", 5)]
     assert season(shop, "--today", "2027-04-01") == 0
-    assert "Season over season" in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert "Season over season" in shown
+    assert ["2027", "so", "far", "2026"] in [line.split() for line in shown.splitlines()]
 
 
 def test_what_is_scarce_is_found_or_stated(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -317,6 +329,46 @@ def test_shops_that_ordered_are_told_whether_the_set_is_a_line_now_or_not(
         leaving = as_json(shop, capsys, "2027-06-02")["leaving"]
         assert (leaving[-1]["place"], leaving[-1]["codes"]) == ("The Sluice Shop", ["RRS-1"])
         assert [each["place"] for each in leaving].count("Line sheet") == ("RRS-1" in lines)
+
+
+def test_what_was_recorded_is_in_the_list_until_it_is_recorded_without(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Built and recorded as an owner does it: the feed that has the set, and the version that shops hold in hand."""
+    with_files(shop, {"channels/stall.toml": 'name = "Market stall"\nmake = ["feed"]\nfeed = "csv"\n'})
+    terms = shop / "wholesale.toml"
+
+    def published(day: str) -> str:
+        """Build and record; return the version of the sheet that was recorded."""
+        words = ("--shop", str(shop), "--today", day)
+        assert main(["build", *words, "--accept-large-changes", "--jobs", "1"]) == 0
+        for place in ("stall", "wholesale"):
+            assert main(["record", place, "--at", f"{day}T08:00", *words]) == 0
+        printed = capsys.readouterr()
+        return f"{printed.out}{printed.err}".partition("The sheet is ")[2][:5]
+
+    def lines() -> dict[str, dict[str, Any]]:
+        return {each["place"]: each for each in as_json(shop, capsys, "2027-06-02")["leaving"]}
+
+    before = lines()
+    assert "your last record" not in before["Market stall"]["what"]
+    assert before["Line sheet"]["what"].endswith("listkit record wholesale")
+    first = published("2026-11-02")
+    assert lines()["Market stall"]["what"].endswith("; your last record has them")
+    assert lines()["Market stall"]["codes"] == ["RRS-1-J1", "RRS-1-J2"]
+    assert lines()["Line sheet"]["what"].endswith(f"; {first}, which shops have, is valid until 2027-07-01")
+    text = terms.read_text("utf-8")
+    terms.write_text(text.replace('["RRS-1", "RR-B1"]', '["RR-B1"]'), "utf-8")
+    sheet = lines()["Line sheet"]
+    assert sheet["codes"] == ["RRS-1"]
+    assert sheet["what"].startswith("withdrawn: wholesale.toml is without these already; build")
+    assert f"{first}, which shops have," in sheet["what"]
+    published("2026-11-04")
+    assert "Line sheet" not in lines()
+    terms.write_text(text.replace("valid_until = 2027-07-01\n", ""), "utf-8")
+    last = published("2026-11-06")
+    assert len({first, last, ""}) == 3
+    assert lines()["Line sheet"]["what"].endswith(f"; {last}, which shops have, has no last day")
 
 
 def test_what_replaces_a_code_is_no_draft_but_next_years_set(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

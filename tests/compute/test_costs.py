@@ -145,3 +145,27 @@ def test_what_a_batch_takes_is_parted_down_to_what_is_bought(tmp_path: Path) -> 
     shop = opened(tmp_path, recipes=rows).shop
     taken = {each.name: amount_text(each.kind, each.size) for each in Recipes(shop).leaves("RR-B1", Fraction(3))}
     assert taken == {"olive oil": "5.4 kg", "lye": "600 g"}
+
+
+@pytest.mark.parametrize("broken", ["soap base,olive oil", "soap base,lye", "RR-B1,soap base"])
+@pytest.mark.parametrize("also", ["", "olive oil,5 kgg,30.00,0.9"])
+def test_a_mixture_whose_rows_cannot_be_read_gives_no_cost_and_no_fault_of_its_own(
+    tmp_path: Path, broken: str, also: str
+) -> None:
+    recipes = "item,material,amount\nsoap base,olive oil,1.9 kg\nsoap base,lye,190 g\nRR-B1,soap base,2 kg\n"
+    materials = "\n".join(also if also and row.startswith("olive") else row for row in MATERIALS.splitlines())
+    shop = opened(
+        tmp_path,
+        recipes="\n".join(f"{broken},much" if row.startswith(broken) else row for row in recipes.splitlines()) + "\n",
+        materials=f"{materials}\n",
+    )
+    assert not any(item.code == "RR-B1" for item in shop.shop.items)
+    assert {problem.place.file for problem in shop.problems} <= {"recipes.csv", "materials.csv", "items.csv"}
+
+
+def test_a_recipe_of_what_no_file_has_any_more_gives_no_cost(tmp_path: Path) -> None:
+    """As when the rows of a mixture, and raw materials beside, cannot be read."""
+    recipes = "item,material,amount\nRR-B1,soap base,2 kg\n"
+    shop = opened(tmp_path, recipes=recipes, materials=MATERIALS.replace("lye,kg", "lye,kgg"))
+    assert not any(item.code == "RR-B1" for item in shop.shop.items)
+    assert any(problem.place.file == "materials.csv" for problem in shop.problems)

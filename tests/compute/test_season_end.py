@@ -227,5 +227,5 @@ def test_what_is_left_is_of_the_last_that_were_made() -> None:
 
 
 def test_what_nobody_can_know_is_said() -> None:
-    assert keeps_until([made(0, 9)], 3, None, DAY).why == "its keeping time is not in the sheet"
-    assert keeps_until([], 3, 12, None).why == "no line says when it was made"
+    assert keeps_until([made(0, 9)], 3, None, DAY).why == "the sheet has no shelf life for it"
+    assert keeps_until([], 3, 12, None).why == "no line of movements.csv says when it was made"

@@ -18,6 +18,7 @@ from listkit.desk.sets import wall
 from listkit.desk.today import days_ahead, running_short
 from listkit.desk.wording import page_words
 from listkit.edit.past_lines import digest_of
+from listkit.present.season import WORDS
 from listkit.problem import Place, Problem
 from listkit.read.shop import read_shop
 from listkit.shipped import shipped_templates
@@ -385,6 +386,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
         "rows.title.", "rows.lead.", "rows.field.", "word.", "shot.", "stock.pack.", "file.",
+        "season.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
@@ -518,6 +520,18 @@ def test_a_season_is_looked_back_on_in_the_past(tmp_path: Path) -> None:
         assert client.get("/past/season?name=nowhere").status_code == 404
 
 
+def test_the_words_of_a_season_are_those_of_the_command_and_the_readers_own(tmp_path: Path) -> None:
+    """English as the command has it, no word more or less; in French its headings and columns are French."""
+    assert page_words()["season"] == WORDS
+    with opened(demo_without_pictures(tmp_path / "shop")) as (client, _desk):
+        client.headers["accept-language"] = "fr"
+        said = client.get("/past/season?name=winter").text
+    assert "Comment l’écouler" in text(said)
+    assert "se garde jusqu’au" in text(said)
+    assert '<span lang="en">Nothing moved of these sets' in said
+    assert WORDS["clearing"] not in text(said)
+
+
 def test_a_season_looked_back_on_shows_a_picture_and_a_bar_of_each_set(tmp_path: Path) -> None:
     """Two of the first variant went at the web shop and one at the stall: a bar of two parts, with the words beside."""
     shop = small_demo(tmp_path / "shop")
@@ -540,3 +554,26 @@ def test_a_season_looked_back_on_shows_a_picture_and_a_bar_of_each_set(tmp_path:
         assert abs(sum(lengths) - 100) < 0.2
         assert "Own web shop 2 for " in text(page)
         assert "Saturday stall 1 for " in text(page)
+
+
+def test_a_save_that_keeps_a_set_on_sale_back_says_so_and_the_wall_shows_it(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    items = Target(Role.ITEMS)
+    with opened(shop) as (client, desk):
+        checked(desk)
+        seen = desk.shop_state.look()
+        item = next(each for each in seen.catalog.sets[0].items if each.cautions)
+        names = [each.name for each in seen.opened.shop.folders if item.code in each.items and not each.draft]
+        fields = {"row": item.code, "cell/cautions": "Keep-away"}
+        sent = form(desk, **fields, **shown(items, shop, "items.csv"))
+        said = client.post("/shelf/item", data=sent)
+        assert names
+        assert all(name in text(said.text) for name in names)
+        assert "not sent out until this is mended" in text(said.text)
+        note = text(said.text).partition("this is mended")[2][:200]
+        assert "there is no caution" in note.lower(), note
+        assert f'href="/shelf/item?row={item.code}&amp;at=cautions"' in said.text
+        checked(desk)
+        assert "1 thing to mend" in text(client.get("/sets").text)
+        sent = form(desk, **{**fields, "cell/cautions": "external-use"}, **shown(items, shop, "items.csv"))
+        assert "not sent out" not in text(client.post("/shelf/item", data=sent).text)

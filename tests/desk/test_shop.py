@@ -1,7 +1,9 @@
 """Your shop: every key of shop.toml as a field, seasons from a form to the files, what follows seen before."""
 
+import re
 import tomllib
 from collections.abc import Iterator
+from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote
@@ -12,17 +14,17 @@ from starlette.testclient import TestClient
 from listkit.desk import shop as room
 from listkit.desk.fields import Input, form
 from listkit.desk.page import Desk, say
-from listkit.desk.problems import grouped
+from listkit.desk.problems import accept_address, grouped
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.edit.starter import copy_starter
 from listkit.model.settings import Settings
-from listkit.problem import Place, Problem
+from listkit.problem import Level, Place, Problem
 from listkit.shipped import shipped_templates
 from tests.desk import desks
 from tests.desk.desks import opened, text
 from tests.desk.test_fields import filled
-from tests.shops import DEMO, clean_shop, small_demo
+from tests.shops import DEMO, clean_shop, edited, small_demo
 
 SUMMER = {"season/1/name": "summer", "season/1/on_sale": "2027-06-01", "season/1/off_sale": "2027-08-31"}
 
@@ -327,3 +329,35 @@ def test_figures_that_came_with_the_shop_are_told_until_they_are_the_owners(tmp_
             if file == "shop.toml":
                 document["prices"]["wage"] = "15.50"
             assert tomllib.loads((tmp_path / "shop" / file).read_text(encoding="utf-8")) == document
+
+
+def test_a_remark_leads_to_the_form_that_takes_it_as_it_is_and_is_silent_then(tmp_path: Path) -> None:
+    def remarks(desk: Desk) -> list[Problem]:
+        assert desk.state is not None
+        desk.state.look()
+        full = desk.state.full(wait=60)
+        assert full is not None
+        return [each for each in full.problems if each.code == "caution-missing"]
+
+    shop = clean_shop(tmp_path / "shop", edited("items.csv", "external-use;avoid-eyes", "avoid-eyes"))
+    with opened(shop) as (client, desk):
+        before = remarks(desk)
+        of = before[0].place.row
+        address = f"/shop?accept=caution-missing&of={of}&open=accepted"
+        link = f'href="{escape(address)}#g/accepted">{say("problem.as_wanted")}</a>'
+        assert link in client.get("/today").text
+        assert link in client.get(f"/shelf/item?row={of}").text
+        page = client.get(address).text
+        sent = dict(Sent(page).fields)
+        assert (sent["accepted/0/check"], sent["accepted/0/at"]) == ("caution-missing", of)
+        assert re.search(r'<details class="entry new" open>\s*<summary>One more remark that', page)
+        sent |= {"accepted/0/reason": "read by me", "do": "add accepted 0"}
+        sent |= {shown_name(room.TARGET): digest_of((shop / "shop.toml").read_bytes())}
+        assert client.post("/shop", data=desks.form(desk, **sent)).status_code == 200
+        assert of not in {each.place.row for each in remarks(desk)}
+
+
+def test_what_must_be_mended_cannot_be_taken_as_it_is() -> None:
+    place = Place("items.csv", row="S1")
+    assert accept_address(Problem(place, "caution-missing", "", own_level=Level.LOOK_AT))
+    assert not accept_address(Problem(place, "caution-missing", "", own_level=Level.MUST_FIX))

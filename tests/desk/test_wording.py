@@ -137,7 +137,8 @@ PAGES = (
     "/place/web_shop/columns", "/place/web_shop/feed", "/place/web_shop/publish", "/place/web_shop/compare",
     "/place/web_shop/delete", "/print/market", "/print/post", "/shops", "/shops/terms", "/print",
     "/print/measure", "/shelf/stock", "/shop", "/shop?at=season&set=OHS-1", "/shop/table/postage",
-    "/shop/table/ingredients", "/shelf/table/recipes", "/shelf/table/materials", "/shelf/table/plan", "/nowhere",
+    "/shop/table/ingredients", "/shelf/table/recipes", "/shelf/table/materials", "/shelf/table/plan",
+    "/past/season?name=winter", "/nowhere",
 )  # fmt: skip
 REFUSED = {"/nowhere": 404, "/place/web_shop/publish": 409}  # it was not built yet
 LONG = 12  # letters: a shorter text may be a name, or part of a longer one

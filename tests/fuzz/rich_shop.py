@@ -74,6 +74,9 @@ def _copy_demo(shop: Path) -> None:
         tables = re.split(r"(?m)^(?=\[)", file.read_text(encoding="utf-8"))
         own = [one for one in tables if not one.startswith("[sets.") or one[6:].partition("]")[0] in codes]
         file.write_text("".join(own), encoding="utf-8")
+    plan = (shop / "plan.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    kept = [line for line in plan if not line.startswith("OHS-") or line.partition(",")[0] in codes]
+    (shop / "plan.csv").write_text("".join(kept), encoding="utf-8")
 
 
 def _code(text: str) -> str:

@@ -1,5 +1,7 @@
 """Cautions in words."""
 
+import pytest
+
 from listkit.listing.declared import Cautions, caution_lines, in_few_words, parse_cautions
 from listkit.model.item import Item
 from tests.listing.shops import item
@@ -56,11 +58,15 @@ def test_where_not_all_of_one_form_are_meant_items_are_named() -> None:
     assert in_few_words(english(), items[1:], items) == ("B bar soap", "lip balm")
 
 
-def test_a_table_without_sentence_and_a_slip_are_told_with_their_place() -> None:
-    read, problems = parse_cautions((("cautions/en.toml", "[dry]\nsource = 'x'\n"),))
+@pytest.mark.parametrize("line", ["source = 'x'", "text = ''", "text = '  '"])
+def test_a_table_without_sentence_is_told_so_that_no_warning_is_printed_empty(line: str) -> None:
+    read, problems = parse_cautions((("cautions/en.toml", f"[dry]\n{line}\n"),))
     assert read is None
     assert [(one.code, one.place.file, one.message) for one in problems] == [
         ("template-fault", "templates/cautions/en.toml", '"dry" has no sentence.')
     ]
+
+
+def test_a_slip_is_told_with_its_place() -> None:
     _, problems = parse_cautions((("cautions/en.toml", "[dry]\ntext = x\n"),))
     assert [str(one.place) for one in problems] == ["templates/cautions/en.toml, line 2"]

@@ -80,6 +80,34 @@ def test_in_a_language_that_names_the_thing_first_the_first_word_is_shared() -> 
     assert titles[2] == "Low Tide gift set: savon doux, baume à lèvres & mains"
 
 
+@pytest.mark.parametrize(
+    ("language", "name", "forms", "told"),
+    [
+        (
+            "fr", "Table de rempotage", ("savon", "pot de gommage", "sels de bain"),
+            "Coffret cadeau Table de rempotage\u00a0: savon, pot de gommage & sels de bain, 3 pièces",
+        ),
+        (
+            "es", "Hora de lámparas", ("sales de baño", "velas de té", "bomba de baño"),
+            "Estuche de regalo Hora de lámparas: sales de baño, velas de té & bomba, 3 piezas",
+        ),
+        (
+            "de", "Aus dem Garten", ("Seife aus dem Moor", "Kerze"),
+            "Geschenkset Aus dem Garten: Seife aus dem Moor & Kerze, 2 Stück",
+        ),
+    ],
+)  # fmt: skip
+def test_what_only_joins_words_is_kept_however_often_it_is_in_a_title(
+    language: str, name: str, forms: tuple[str, ...], told: str
+) -> None:
+    text = dict(own_templates())[f"words/{language}.toml"]
+    wording, _ = parse_words(language, ((f"words/{language}.toml", text),))
+    assert wording is not None
+    items = tuple(BAR | {"code": f"HH-{at}", "form": form, "scent": f"scent {at}"} for at, form in enumerate(forms))
+    made = shop(folder(contents=[{"item": item["code"]} for item in items], name=name, season=""), items=items)
+    assert titles_of(wording, build_catalog(made).sets[0])[-1] == told
+
+
 def test_a_scent_that_all_pieces_share_is_named_instead_of_the_season() -> None:
     balm = BALM | {"code": "HH-L2", "scent": "gorse"}
     assert title(facts({"item": "HH-B1"}, {"item": "HH-L2"}, items=(balm,))) == (

@@ -19,8 +19,8 @@ def read(**says: Any) -> Wholesale:
 def test_an_empty_file_states_nothing() -> None:
     terms = read()
     stated = {name: value for name in Wholesale.model_fields if (value := getattr(terms, name))}
-    assert stated.keys() == {"design", "paper", "case_pack", "minimum", "window", "beyond_stock"}
-    assert (terms.case_pack.items, terms.minimum.sets, terms.window.order_by, terms.paper) == (None, None, None, "A4")
+    assert stated.keys() == {"design", "case_pack", "minimum", "window", "beyond_stock"}
+    assert (terms.case_pack.items, terms.minimum.sets, terms.window.order_by, terms.paper) == (None, None, None, None)
 
 
 @pytest.mark.parametrize(("price", "means"), [("half", "half"), ("free", "free"), ("5.00", Money(Decimal(5), "GBP"))])

@@ -1,6 +1,7 @@
 """Tests of the crops that are written: pixels, formats, weight, metadata, and any executor."""
 
 import json
+import random
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -8,6 +9,7 @@ from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from decimal import Decimal
 from functools import partial
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +18,7 @@ from PIL import Image, ImageChops, JpegImagePlugin
 
 from listkit.compute.crops import crop_box
 from listkit.model.photo import WHOLE, Cut, FocusBox
+from listkit.picture import encode
 from listkit.picture.encode import SRGB, CropJob, CropPlan, continued, make_crops, verify_picture
 from listkit.problem import FieldError
 from tests.picture.sample import blocks, cmyk_profile, encoded, photograph, red_for_green, scene, stored, written
@@ -170,6 +173,19 @@ def test_the_join_of_ground_and_picture_has_no_step() -> None:
     assert steps[80:130].max() <= 1.0
 
 
+@pytest.mark.parametrize("pad", [(61, 0, 60, 0), (0, 140, 0, 141), (0, 0, 0, 7)])
+def test_ground_blurred_small_is_the_ground_blurred_at_full_size(
+    pad: tuple[int, int, int, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The judge is the library's own blur of every pixel; 48 dB is a root mean square of one level."""
+    image = Image.open(DEMO / "long-evening" / "photos" / "styled.jpg").convert("RGB").resize((601, 803))
+    small = np.asarray(continued(image, pad), float)
+    monkeypatch.setattr(encode, "BLURRED_AT", 1)
+    full = np.asarray(continued(image, pad), float)
+    assert small.shape == full.shape
+    assert 10 * np.log10(255**2 / max(1e-9, float(((small - full) ** 2).mean()))) >= 48
+
+
 def test_the_same_ground_has_the_same_bytes_every_time() -> None:
     with Image.open(DEMO / "fete-day-pair" / "photos" / "styled.jpg") as opened:
         once, again = (continued(opened.convert("RGB"), (30, 7, 0, 12)).tobytes() for _ in range(2))
@@ -318,6 +334,27 @@ def test_a_crop_that_is_not_whole_or_not_the_one_is_told(tmp_path: Path) -> None
     written(paths[0], paths[0].read_bytes()[:3000])
     assert "damaged" in verify_picture(paths[0], make_crops, (photo, plan), number=0)
     assert "no longer there" in verify_picture(tmp_path / "gone", make_crops, (photo, plan), number=0)
+
+
+def test_damage_that_a_full_decoding_notices_is_noticed(tmp_path: Path) -> None:
+    """The outside judge is the picture library decoding every pixel of the same bytes."""
+    photo, crop = written(tmp_path / "photo.jpg", encoded(photograph(), "JPEG")), tmp_path / "grid.tmp"
+    plan = CropPlan((CropJob("grid", SQUARE),))
+    make_crops(photo, plan, (crop,))
+    whole, chance, noticed = crop.read_bytes(), random.Random(8), 0
+    for number in range(150):
+        at = chance.randrange(700, len(whole))  # behind the profile
+        damaged = (whole[:at], whole[:at] + bytes(64) + whole[at + 64 :], whole[:at] + b"\xff" + whole[at + 1 :])
+        content = damaged[number % 3]
+        try:
+            with Image.open(BytesIO(content)) as shown:
+                shown.load()
+            is_whole = True
+        except OSError:
+            is_whole = False
+        noticed += not is_whole
+        assert (verify_picture(written(crop, content), make_crops, (photo, plan), number=0) == "") is is_whole
+    assert noticed >= 50
 
 
 def test_a_turned_original_is_cut_where_its_upright_picture_is_cut(tmp_path: Path) -> None:
