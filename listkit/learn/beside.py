@@ -10,7 +10,15 @@ from typing import Final
 from listkit.fields import FIELDS
 from listkit.learn.candidates import BY_CELLS, DOUBT, OTHERWISE, SURE, Candidate, Column, times_dearer
 from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
-from listkit.learn.cells_beside import GROUP, LEFT_OVER, NAMED, begun_codes, lettered_sides, options_in_names, plain_texts
+from listkit.learn.cells_beside import (
+    GROUP,
+    LEFT_OVER,
+    NAMED,
+    begun_codes,
+    lettered_sides,
+    options_in_names,
+    plain_texts,
+)
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
 from listkit.learn.hits import AMONG, EXACT, hits
 from listkit.learn.values import SAMPLE_RULES, Verdict, are_names, most, verdict
@@ -264,7 +272,7 @@ def _prices(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     if len(named) != 1 or len(unnamed) != 1 or not (times := times_dearer(unnamed[0], named[0], least=2)):
         return columns
     taken = {one.field for one in columns}
-    lower = "wholesalePrice" if _SHOPS <= times[0] and times[-1] < 1 else ""
+    lower = "wholesalePrice" if times[0] >= _SHOPS and times[-1] < 1 else ""
     field = "suggestedRetail" if times[0] > 1 else lower
     if not field or field in taken:
         return columns

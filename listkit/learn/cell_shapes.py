@@ -21,8 +21,6 @@ _MONEY: Final = re.compile(
 )
 _LAST_WORD: Final = re.compile(r"\s*/?\s*([^\W\d_]+)\.?$")
 _EACH: Final = folded("cells", "each")
-_PIECES: Final = _EACH | folded("cells", "pieces")
-_NO_UNITS: Final = frozenset({"%", "-", "–", "—", "#"})
 _SPACES: Final = re.compile(r"[' \u00a0\u202f]")
 _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
@@ -65,11 +63,6 @@ def _less_each(cell: str) -> str:
     cell = cell.strip()
     last = _LAST_WORD.search(cell)
     return cell[: last.start()] if last and _EACH.issuperset(words_of(last[1])) else cell
-
-
-def is_piece_word(cell: str) -> bool:
-    """Whether a cell is a word or a mark for pieces or shares, as it stands in a row of units: "pcs", "%", "-"."""
-    return cell in _NO_UNITS or (bool(words_of(cell)) and _PIECES.issuperset(words_of(cell)))
 
 
 def is_measure_price(cell: str) -> bool:

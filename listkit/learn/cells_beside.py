@@ -47,18 +47,18 @@ def options_in_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
         named = _slot_beside(chosen, rests, columns)
         if named is None and chosen.field == "choice":
             continue
-        said = any(_says_option(one) for one in (chosen, named) if one is not None)
-        turned = {id(chosen): _as_option(chosen, "choice", _IN_NAMES, said=said)}
+        by_heading = any(_says_option(one) for one in (chosen, named) if one is not None)
+        turned = {id(chosen): _as_option(chosen, "choice", _IN_NAMES, named=by_heading)}
         if named is not None:
-            turned[id(named)] = _as_option(named, "slot", _SAME_THROUGH, said=said)
+            turned[id(named)] = _as_option(named, "slot", _SAME_THROUGH, named=by_heading)
         columns = tuple(turned.get(id(one), one) for one in columns)
     return columns
 
 
-def _as_option(column: Column, field: str, why: str, *, said: bool) -> Column:
+def _as_option(column: Column, field: str, why: str, *, named: bool) -> Column:
     if column.field == field and column.sure:
         return column
-    return column.become(field, WITHIN if said else DOUBT, why)
+    return column.become(field, WITHIN if named else DOUBT, why)
 
 
 def _may_be_option(column: Column) -> bool:
@@ -284,7 +284,7 @@ def _is_kind(column: Column) -> bool:
     """Whether cells are a word or two that stay the same over rows, as a category's."""
     few = len(column.rows) > 1 and len(set(column.rows)) < len(column.rows) and all(column.rows)
     plain = most(column.cells, lambda cell: has_letters(cell) and len(cell.split()) <= 3 and cell[:1].isupper())
-    return few and plain and not most(column.cells, lambda cell: is_answer(cell) or is_code(cell) and cell.isupper())
+    return few and plain and not most(column.cells, lambda cell: is_answer(cell) or (is_code(cell) and cell.isupper()))
 
 
 LEFT_OVER: Final[tuple[tuple[str, frozenset[str], Callable[[Column], bool]], ...]] = (

@@ -14,7 +14,6 @@ from listkit.learn.cell_shapes import (
     is_address,
     is_day,
     is_picture,
-    is_piece_word,
     is_plain_code,
     sign_of,
     units_in,
@@ -28,7 +27,7 @@ from listkit.learn.words import FEEDS
 from listkit.problem import FieldError
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.shown import UnitSystem
-from listkit.units.table import UnitKind, units_of
+from listkit.units.table import UnitKind, says_no_unit, units_of
 
 # The row that names the columns: below titles and groups of columns, above the rows and a row of units.
 
@@ -91,8 +90,9 @@ def _units(row: Row) -> tuple[str, ...]:
     """Return the units in a row that holds nothing else but words for pieces, which are no unit of ours."""
     words = [cell.strip().strip("()[]").strip() for cell in row]
     known = [bool(word) and bool(unit_of(word)[0]) for word in words]
-    plain = [not word or yes or is_piece_word(word) for yes, word in zip(known, words, strict=True)]
-    return tuple(word if yes else "" for yes, word in zip(known, words, strict=True)) if any(known) and all(plain) else ()
+    plain = [not word or yes or says_no_unit(word) for yes, word in zip(known, words, strict=True)]
+    stated = tuple(word if yes else "" for yes, word in zip(known, words, strict=True))
+    return stated if any(known) and all(plain) else ()
 
 
 # The row of a sample that names its columns, below titles and notes.

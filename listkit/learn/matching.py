@@ -79,7 +79,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
     """
     rows = columns_of(samples, len(headings))
     columns = [column(plain_heading(text), cells, SHEETS) for text, cells in zip(headings, rows, strict=True)]
-    columns = _left_in_sheet(_one_price(_dearer_than_cost(columns)))
+    columns = _left_in_sheet(_dearer_than_cost(columns))
     given = _given(columns)
     return tuple(_settled(at, columns, given) for at in range(len(columns)))
 
@@ -202,19 +202,6 @@ def _dearer_than_cost(columns: list[Column]) -> list[Column]:
         return columns
     [cost] = costs
     return [_beside_cost(column, cost, alone=len(retails) == 1) for column in columns]
-
-
-def _one_price(columns: list[Column]) -> list[Column]:
-    """Take a price that no word tells from the cost for the retail price where no other column has sums of money."""
-    sums = [one for one in columns if max(map(one.score, _MONEY)) >= FLOOR or _is_money(one)]
-    if len(sums) != 1 or sums[0].sure or sums[0].score("retail") < WEAK or not _is_money(sums[0]):
-        return columns
-    why = "no other column is a price"
-    return [one.become("retail", SURE, why) if one is sums[0] else one for one in columns]
-
-
-def _is_money(column: Column) -> bool:
-    return verdict("retail", column.cells, SHEET_RULES) is Verdict.TELLING
 
 
 def _beside_cost(column: Column, cost: Column, *, alone: bool) -> Column:

@@ -16,7 +16,7 @@ from listkit.read.wording import nearest
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.net import VOLUME_UNITS
-from listkit.units.table import UnitKind, sizes_by_word, units_of
+from listkit.units.table import UnitKind, says_no_unit, sizes_by_word, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
 _BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
@@ -173,8 +173,10 @@ def known_unit(field: str, unit: str) -> bool:
 
 
 def is_units(row: Row) -> bool:
-    """Whether a row says only what the columns above it are measured in."""
-    return all(_is_unit(cell.text) for cell in row.cells)
+    """Whether a row says only what the columns above it are measured in; "pcs" and "%" say so beside a unit."""
+    if not all(_is_unit(cell.text) or says_no_unit(cell.text.strip("()[] ")) for cell in row.cells):
+        return False
+    return row.blank or any(cell.text and _is_unit(cell.text) for cell in row.cells)
 
 
 @lru_cache(maxsize=8192)  # of most rows the first cell is a code or a name

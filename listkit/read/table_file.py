@@ -287,9 +287,7 @@ class _Reading(Generic[M]):
         faulty: dict[str, Fault | None] = {**dict.fromkeys(self.bare), **{str(f.loc[0]): f for f in faults if f.loc}}
         for _ in range(2):  # the second time for what only stands out once the first is mended
             try:
-                return model.model_validate(
-                    row_as_mended(given, model, guess, faulty), context=self.form.context
-                )
+                return model.model_validate(row_as_mended(given, model, guess, faulty), context=self.form.context)
             except ValidationError as error:
                 more = {str(fault.loc[0]): fault for fault in faults_of(model, error) if fault.loc}
                 faulty = {**more, **dict.fromkeys(faulty.keys() & more.keys()), **dict.fromkeys(faulty.keys() - more)}

@@ -127,9 +127,7 @@ class Money:
         if known and (foreign or _SHORTENED.search(text)):
             written = _written(currency).fullmatch(text.strip()[:_LONGEST])
             if written is None and foreign:
-                raise FieldError(
-                    f'"{stated}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
-                )
+                raise FieldError(f'"{stated}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".')
             number = next(filter(None, written.groups()), "") if written else number
         amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:

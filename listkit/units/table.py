@@ -175,6 +175,25 @@ def sizes_by_word(*kinds: UnitKind) -> dict[str, Decimal]:
     return {word: unit.size for unit in units_of(*kinds) for word in unit.words.split()}
 
 
+_COUNTED: Final = frozenset(
+    {
+        *("%", "-", "–", "—", "#", "no", "qty", "pcs", "pc", "piece", "pieces", "each", "ea", "unit", "units"),
+        *("stk", "stück", "st", "pce", "pces", "pièce", "pièces", "unité", "unités"),
+        *("ud", "uds", "pza", "pzas", "pieza", "piezas", "unidad", "unidades", "pz", "pezzo", "pezzi", "cad", "unità"),
+    }
+)
+"""What rows of units have above columns that are counted, or have no unit; common practice, no source."""
+
+
+def says_no_unit(text: str) -> bool:
+    """Whether a cell of a row of units says that pieces are counted there: "pcs", "%", "-".
+
+    >>> says_no_unit("Pcs."), says_no_unit("g"), says_no_unit("")
+    (True, False, False)
+    """
+    return text.casefold().rstrip(".") in _COUNTED
+
+
 def channel_places(kind: UnitKind) -> dict[str, int]:
     """Return the units of a kind that a channel may ask for, with the digits behind the point of each."""
     return {unit.sign: unit.places for unit in units_of(kind) if unit.places is not None}

@@ -45,3 +45,10 @@ def test_a_heading_over_two_lines_comes_back_in_one() -> None:
 def test_any_rows_have_a_header_or_none(rows: list[list[str]]) -> None:
     found = find_header(rows)
     assert found is None or found.headings == tuple(" ".join(cell.split()) for cell in rows[found.index])
+
+
+def test_a_row_of_units_may_say_that_pieces_are_counted() -> None:
+    header = find_header([("Code", "Price", "Stock", "Weight"), ("", "GBP", "pcs", "g"), ("A-1", "6.50", "3", "119")])
+    assert header is not None
+    assert header.with_units == ("Code", "Price (GBP)", "Stock", "Weight (g)")
+    assert header.first == 2

@@ -10,8 +10,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from iso4217 import Currency
 
+from listkit.learn.languages import SHIPPED
 from listkit.problem import FieldError
-from listkit.units.money import MINOR_DIGITS, Money
+from listkit.units.money import EACH, MINOR_DIGITS, Money
 
 
 def test_minor_digits_are_those_of_iso_4217_list_one() -> None:
@@ -57,7 +58,7 @@ def test_a_full_stop_is_the_signs_where_the_sign_has_one(text: str, currency: st
     assert Money.parse(text, currency).amount == Decimal(amount)
 
 
-@pytest.mark.parametrize("text", ["Fr. 12.50", "kr. 3", "3 kr.", "GBP. 3", "No. 3", "approx. 12.50", "12.50 ea."])
+@pytest.mark.parametrize("text", ["Fr. 12.50", "kr. 3", "3 kr.", "GBP. 3", "No. 3", "approx. 12.50", "12.50 per 100 g"])
 def test_what_is_another_currency_or_a_word_stays_no_amount(text: str) -> None:
     with pytest.raises(FieldError, match="not an amount"):
         Money.parse(text, "GBP")
@@ -142,3 +143,13 @@ def test_the_text_of_an_amount_is_that_amount_with_at_least_its_digits(
     """As Python writes numbers with a fixed count of digits."""
     rounded = round(amount, places)
     assert str(Money(rounded, currency)) == f"{rounded:.{max(places, MINOR_DIGITS[currency])}f}"
+
+
+@pytest.mark.parametrize("text", ["£12.50 ea", "12.50 ea.", "12.50 each", "12.50/ea", "12.50 apiece", "12.50 Stück"])
+def test_a_word_for_one_piece_behind_a_price_changes_nothing(text: str) -> None:
+    assert Money.parse(text, "GBP") == Money(Decimal("12.50"), "GBP")
+
+
+def test_the_words_for_one_piece_are_those_of_the_languages_of_sheets() -> None:
+    words = {word.casefold() for word in SHIPPED.words("cells", "each")}
+    assert words <= {word.casefold() for word in EACH}

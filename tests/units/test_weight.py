@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.problem import FieldError
 from listkit.units.weight import Weight
 
 
@@ -37,3 +38,15 @@ def test_rounding_up_to_a_step_covers_and_one_step_less_does_not(grams: Decimal,
 def test_a_weight_is_told_in_the_units_of_a_channel() -> None:
     assert Weight.parse("1 lb").in_unit("oz") == 16
     assert Weight(Decimal(250)).in_unit("kg") == Decimal("0.25")
+
+
+@pytest.mark.parametrize("text", ["12 oz / 340 g", "12 oz (340 g)", "340 g/12 oz", "340 g = 12 oz"])
+def test_of_a_weight_in_both_measures_the_one_asked_for_is_read(text: str) -> None:
+    assert Weight.parse(text) == Weight.parse("340 g")
+    assert Weight.parse(text, customary=True) == Weight.parse("12 oz")
+
+
+@pytest.mark.parametrize("text", ["12 oz / 300 g", "340 g / 0.34 kg", "12 oz / 12 oz", "12 oz / ?"])
+def test_two_weights_that_are_not_one_are_refused(text: str) -> None:
+    with pytest.raises(FieldError, match="weight"):
+        Weight.parse(text)
