@@ -13,7 +13,7 @@ from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Put, Role, Target
-from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
+from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of, with_unit
 from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
 from listkit.desk.state import Seen
@@ -193,6 +193,10 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
     """Save what differs from the file; add what was filled in, or take away what no set is in."""
     fields, seen = _form_of(changes.see(desk.shop_state.folder, TARGET).content), desk.shop_state.look()
     texts = {name: value for name, value in sent.multi_items() if isinstance(value, str)}
+    inches = seen.opened.shop.settings.measures.customary
+    texts |= {
+        name: with_unit(text, inches=inches) for name, text in texts.items() if name.endswith(("inside", "outside"))
+    }
     edits = edits_of(TARGET, fields, {name: (text,) for name, text in texts.items()})
     done, _, anchor = text_of(sent, "do").partition(" ")
     note = say("boxes.saved")

@@ -137,6 +137,7 @@ _BY_CLASS: Final[Mapping[type, Input]] = {
     Ratio: Input.TEXT, Face: Input.MEASURE, Paper: Input.TEXT,
 }  # fmt: skip
 _PLAIN: Final = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", re.ASCII)
+_BARE_SIZE: Final = re.compile(r"[0-9.,]+(?:\s*[xX×*]\s*[0-9.,]+){2}")
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
@@ -217,6 +218,15 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     if field.kind is Input.FOCUS:
         return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text.strip())]
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
+
+
+def with_unit(size: str, *, inches: bool) -> str:
+    """Return three sides that were typed without their unit with that of the shop; any other text as it is.
+
+    >>> with_unit("80 x 80 x 90", inches=False), with_unit("3 x 3 x 3.5", inches=True), with_unit("8 cm", inches=False)
+    ('80 x 80 x 90 mm', '3 x 3 x 3.5 in', '8 cm')
+    """
+    return f"{size.strip()} {'in' if inches else 'mm'}" if _BARE_SIZE.fullmatch(size.strip()) else size
 
 
 def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:

@@ -1,6 +1,5 @@
 """What names an item: codes for rows without one; another code, which goes everywhere; an item that is taken away."""
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import count
@@ -18,13 +17,12 @@ from listkit.desk.changes import Wrong
 from listkit.desk.edits import Edit, Role, look, names
 from listkit.desk.items import item_address, key_of, line_of
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
-from listkit.desk.shelf import LINE, PAGE, ROW, TARGET, sheet_lines, without_code
+from listkit.desk.shelf import LINE, PAGE, ROW, TARGET, sheet_lines, with_commas, without_code
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines, PutCell, TakeRow, lines_of
 from listkit.edit.toml import value_at
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError
 
-_COMMA: Final = re.compile(r'"(\d+),(\d{1,2})" has a comma\.')
 _CODE: Final = "code/"
 """What the fields begin with that propose a code; the line of the row follows."""
 
@@ -80,19 +78,6 @@ def make(desk: Desk, request: Request, form: FormData) -> Response:
 # Numbers with a comma where the column has points
 
 
-def with_commas(problems: Iterable[Problem], lines: Lines, file: str) -> Iterator[PutCell]:
-    """Yield cells whose number has a comma that can only be a decimal sign, as they are written with a point."""
-    rows = {row.line: row for row in lines.rows}
-    codes = Counter(row.cells.get("code", "") for row in lines.rows)
-    for each in problems:
-        number, row = _COMMA.match(each.message), rows.get(each.place.line)
-        if each.place.file != file or number is None or row is None or not each.place.key:
-            continue
-        code = row.cells.get("code", "")
-        named = code if code and codes[code] == 1 else row.line
-        yield PutCell(named, str(each.place.key[-1]), f"{number[1]}.{number[2]}", by_itself=True)
-
-
 def write_points(desk: Desk, request: Request, form: FormData) -> Response:
     """Write the numbers that have a comma among points with a point, all in one change."""
     seen, files = desk.shop_state.look(), look(desk.shop_state.folder)
@@ -100,7 +85,8 @@ def write_points(desk: Desk, request: Request, form: FormData) -> Response:
     cells = tuple(with_commas(seen.opened.problems, sheet_lines(files, file), file.path))
     done = say("today.pointed", count=len(cells))
     edits = [Edit(TARGET, cell) for cell in cells]
-    return saving.save(desk, request, form, edits=edits, saved=saving.Saved("/today", done, what=done))
+    back = saving.way_back(form) if "here" in form else "/today"
+    return saving.save(desk, request, form, edits=edits, saved=saving.Saved(back, done, what=done))
 
 
 def proposed_codes(rows: Iterable[Mapping[str, str]], taken: Iterable[str]) -> Iterator[str]:

@@ -4,7 +4,7 @@ A row is named by its code, or by its line where it has none of its own; both ar
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any, Final
@@ -17,8 +17,8 @@ from starlette.responses import Response
 
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Role, edited_all, look
-from listkit.desk.fields import sections_of
+from listkit.desk.edits import Edit, Files, Role, edited_all, look
+from listkit.desk.fields import sections_of, with_unit
 from listkit.desk.follows import Look, follows, follows_page, moved_price
 from listkit.desk.page import Desk, in_full, offer, page, say, text_of, went_well
 from listkit.desk.shelf import (
@@ -45,6 +45,7 @@ from listkit.problem import FieldError, Problem
 
 FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
 """Fields of which she sees what follows before they are saved."""
+_SIZE: Final = "size"
 _SUMS: Final = frozenset({"retail", "cost"})
 """Fields in which a sum with a sign is so much more or less than before."""
 AT: Final = "at"
@@ -280,6 +281,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
             unclear.append(Wrong(None, (name,), fault.message, fault.hint))
     if unclear:
         return show_item(desk, request, key=key, typed=Typed(typed, tuple(unclear)))
+    texts, understood = _understood(desk, files, file, texts, lambda text: PutCell(key, _SIZE, text))
     edits = [Edit(TARGET, PutCell(key, name, text)) for name, text in texts.items()]
 
     def wrong(outcome: Outcome) -> Response:
@@ -295,8 +297,22 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         return _show_follows(desk, request, form, line=line, after=after, texts=texts, typed=typed)
     name = before.get("name") or before.get("code") or str(key)
     what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
-    saved = saving.Saved(address, what, what=what, wrong=wrong)
+    saved = saving.Saved(address, f"{what} {understood}".rstrip(), what=what, wrong=wrong)
     return saving.save(desk, request, form, edits=edits, saved=saved)
+
+
+def _understood(
+    desk: Desk, files: Files, file: changes.Seen, texts: dict[str, str], edit: Callable[[str], PutCell | AddRow]
+) -> tuple[dict[str, str], str]:
+    """Return typed cells with the shop's unit behind a size that the sheet takes for one without, and a word on it."""
+    typed = texts.get(_SIZE, "")
+    size = with_unit(typed, inches=desk.shop_state.look().opened.shop.settings.measures.customary)
+    if size == typed:
+        return texts, ""
+    _, faults = edited_all(files, [Edit(TARGET, edit(typed))], {TARGET: file.path}, {TARGET: file.content})
+    if not any(fault.place.key[-1:] == (_SIZE,) for _, fault in faults):
+        return texts, ""  # its heading has the unit
+    return {**texts, _SIZE: size}, say("item.understood", field=say(f"item.field.{_SIZE}"), size=size)
 
 
 def _show_follows(
@@ -380,5 +396,9 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
         named = (each if _field_of(each) else replace(each, key=("code",)) for each in outcome.wrong)
         return show_new(desk, request, typed=Typed(sent, tuple(named)))
 
-    saved = saving.Saved(item_address(code), say("item.added", name=name or code), wrong=refused)
+    files = look(desk.shop_state.folder)
+    file = changes.see(files.root, TARGET, files)
+    cells, understood = _understood(desk, files, file, cells, lambda text: AddRow({**cells, _SIZE: text}))
+    note = f"{say('item.added', name=name or code)} {understood}".rstrip()
+    saved = saving.Saved(item_address(code), note, wrong=refused)
     return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)

@@ -3,8 +3,9 @@
 The table has the cells as they are written, sound or not; what sets share comes from the catalog.
 """
 
+import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
@@ -19,7 +20,7 @@ from listkit.desk.edits import Files, Role, Target, look
 from listkit.desk.page import Desk, page, say
 from listkit.desk.set_view import marks_of
 from listkit.desk.state import Seen, known_problems
-from listkit.desk.tables import Line, Lines, lines_of
+from listkit.desk.tables import Line, Lines, PutCell, lines_of
 from listkit.listing.formats import money_text
 from listkit.model.fields import Status
 from listkit.model.item import Item
@@ -34,6 +35,7 @@ TARGET: Final = Target(Role.ITEMS)
 COLUMNS: Final = ("name", "form", "retail", "cost", "weight", "on_hand", "sets", "status")
 LONG: Final = frozenset({"ingredients", "cautions", "story"})
 """Fields of more than a few words: they have a large field, and are not looked into for words."""
+_COMMA: Final = re.compile(r'"(\d+),(\d{1,2})" has a comma\.')
 ROW, LINE = "row", "line"
 """By what an address names a row: its code, or its line."""
 
@@ -144,6 +146,7 @@ def show(desk: Desk, request: Request) -> Response:
         target=TARGET,
         read_only=is_read_only(file.path),
         codeless=len(without_code(lines, file.path)),
+        commas=0 if is_read_only(file.path) else len(tuple(with_commas(seen.opened.problems, lines, file.path))),
         allots=settings.allotment is not None,
         worth=money_text(shown.worth, settings.currency, settings.language),
     )
@@ -276,6 +279,19 @@ def sheet_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:
     """Return what is wrong in the sheet, as far as it is known."""
     file, problems = seen.opened.shop.items_file, known_problems(seen, desk.shop_state.full())
     return tuple(problem for problem in problems if problem.place.file == file)
+
+
+def with_commas(problems: Iterable[Problem], lines: Lines, file: str) -> Iterator[PutCell]:
+    """Yield cells whose number has a comma that can only be a decimal sign, as they are written with a point."""
+    rows = {row.line: row for row in lines.rows}
+    codes = Counter(row.cells.get("code", "") for row in lines.rows)
+    for each in problems:
+        number, row = _COMMA.match(each.message), rows.get(each.place.line)
+        if each.place.file != file or number is None or row is None or not each.place.key:
+            continue
+        code = row.cells.get("code", "")
+        named = code if code and codes[code] == 1 else row.line
+        yield PutCell(named, str(each.place.key[-1]), f"{number[1]}.{number[2]}", by_itself=True)
 
 
 def without_code(lines: Lines, file: str) -> tuple[Line, ...]:

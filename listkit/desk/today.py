@@ -23,10 +23,9 @@ from listkit.desk import changes, stock
 from listkit.desk.building import Progress, Step
 from listkit.desk.edits import look
 from listkit.desk.guard import FILE_POLICY
-from listkit.desk.item_codes import with_commas
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped
-from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, without_code
+from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, with_commas, without_code
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines
@@ -140,6 +139,10 @@ def _of_the_day(
     if ahead:
         left = say("count.days", count=ahead[0].left) if ahead[0].left else say("today.today_is")
         yield linked("today.next", "#ahead", when=sentence(left), what=ahead[0].what, day=ahead[0].shown)
+    if not seen.opened.shop.folders:
+        yield linked("today.no_set", "/sets/new")
+        if not seen.opened.shop.settings.seasons:
+            yield linked("today.no_season", "/shop?at=season")
     for key, groups in (("fix", fix), ("look", look)):
         count = sum(len(each.told) for each in groups)
         if count:
@@ -147,7 +150,7 @@ def _of_the_day(
             names = list_text(titles, language)
             names = say("today.and_more", names=", ".join(titles), count=more) if more > 0 else names
             yield linked(f"today.{key}_some", f"#{key}", count=count, names=names)
-        elif key == "fix" and look:
+        elif key == "fix" and look and seen.opened.shop.folders:
             yield linked("today.nothing_to_fix", "/build")
 
 
@@ -208,9 +211,14 @@ def moved_together(lines: Iterable[MovedLine]) -> Iterator[MovedLine]:
 
 
 def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
-    """Yield what comes within two months, in its order: seasons that begin or end, the last day to order."""
+    """Yield what comes within two months, in its order: seasons that begin or end, the last days to post and order."""
     dates = [(season.on_sale, say("ahead.begins", season=season.name)) for season in shop.settings.seasons]
     dates += [(season.off_sale, say("ahead.ends", season=season.name)) for season in shop.settings.seasons]
+    dates += [
+        (season.last_post, say("ahead.last_post", season=season.name))
+        for season in shop.settings.seasons
+        if season.last_post is not None
+    ]
     if shop.wholesale is not None:
         dates += [(last, say("ahead.order_by")) for last in (shop.wholesale.window.order_by,) if last is not None]
     for at, what in sorted(dates):

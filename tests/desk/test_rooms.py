@@ -4,6 +4,9 @@ import re
 import shutil
 import time
 import tomllib
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
 from html import unescape
 from pathlib import Path
 
@@ -577,3 +580,51 @@ def test_a_save_that_keeps_a_set_on_sale_back_says_so_and_the_wall_shows_it(tmp_
         assert "1 thing to mend" in text(client.get("/sets").text)
         sent = form(desk, **{**fields, "cell/cautions": "external-use"}, **shown(items, shop, "items.csv"))
         assert "not sent out" not in text(client.post("/shelf/item", data=sent).text)
+
+
+@pytest.mark.parametrize(("measure", "unit"), [("", "mm"), ('measure = "customary"\n', "in")])
+def test_a_size_without_its_unit_is_taken_in_that_of_the_shop_and_said(tmp_path: Path, measure: str, unit: str) -> None:
+    shop = clean_shop(tmp_path / "shop", edited("shop.toml", 'currency = "', f'{measure}currency = "'))
+    sheet = (shop / "items.csv").read_text(encoding="utf-8").replace("size (mm)", "size")
+    (shop / "items.csv").write_text(re.sub(r"(\d+ x \d+ x \d+)", r"\1 mm", sheet), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        assert desk.state is not None
+        code = desk.state.look().opened.shop.items[0].code
+        sent = {"row": code, "cell/size": "2 x 2 x 1.5", **shown(Target(Role.ITEMS), shop, "items.csv")}
+        page = text(client.post("/shelf/item", data=form(desk, **sent)).text)
+        assert f"Outside size is taken as 2 x 2 x 1.5 {unit}." in page
+        item = desk.state.look().opened.shop.items[0]
+        assert item.size.height.mm == {"mm": Decimal("1.5"), "in": Decimal("38.1")}[unit]
+
+
+def test_numbers_with_a_comma_have_their_button_where_they_are_told_and_on_the_shelf(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    sheet = (shop / "items.csv").read_text(encoding="utf-8")
+    (shop / "items.csv").write_text(sheet.replace("9.00", '"9,00"'), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        assert 'action="/shelf/points"' in client.get("/today").text.partition('id="fix"')[2]
+        assert 'action="/shelf/points"' in client.get("/shelf").text
+        sent = form(desk, here="/shelf", **shown(Target(Role.ITEMS), shop, "items.csv"))
+        page = client.post("/shelf/points", data=sent)
+        assert page.url.path == "/shelf"
+        assert 'action="/shelf/points"' not in page.text
+        assert (shop / "items.csv").read_text(encoding="utf-8").replace('"9.00"', "9.00") == sheet
+
+
+def test_today_without_a_set_leads_to_the_first_one(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    shutil.rmtree(shop / "sets")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        page = client.get("/today").text
+        assert 'href="/sets/new">make your first one</a>' in page
+        assert say("today.nothing_to_fix") not in page
+
+
+def test_the_last_day_to_post_is_among_the_days_that_come(demo: Path) -> None:
+    shop, _ = read_shop(demo, photo_facts=demo_photos())
+    seasons = [each.model_copy(update={"last_post": DAY + timedelta(19)}) for each in shop.settings.seasons[:1]]
+    shop = replace(shop, settings=shop.settings.model_copy(update={"seasons": tuple(seasons)}))
+    first = next(iter(days_ahead(shop, DAY)))
+    assert (first.what, first.left) == (f"last day to post for {seasons[0].name}", 19)
