@@ -56,6 +56,7 @@ _ROUNDED_UP: Final = 1.004  # of a size that a rule asks for
 _LEADING, _BETWEEN = 0.42, 0.6  # between lines, between paragraphs
 _ABOVE_HEADING, _BELOW_HEADING, _BELOW_BLANK = 0.9, 0.55, 0.7
 _LEADING_OF_CONTENTS, _BETWEEN_CONTENTS = 0.3, 0.4
+_OFF_FRAME = 0.2  # what letters of the contents reach below their line, left free where there is a frame
 _HEADING, _SECOND_HEADING = 1.4, 1.2  # how large headings of the first and second level are
 _NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
@@ -227,6 +228,7 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
         lines = [line_count(one, room / letters, font=BOLD) for one in contents]
         high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
         high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + 2 * _GAP_MM
+        high += _OFF_FRAME * letters if labels.frame else 0.0
     listed = (text.name, *(part for pair in text.ingredients for part in pair))
     wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
     return wide + 2 * _INSET_MM, high + 2 * _INSET_MM

@@ -192,13 +192,13 @@ def test_every_field_of_an_item_stands_in_a_section_and_what_is_to_mend_stands_o
     assert sorted(name for _, names, _ in sections_of(Item) for name in names) == sorted(Item.model_fields)
     shop = clean_shop(tmp_path / "shop")
     with (shop / "items.csv").open("a", encoding="utf-8") as file:
-        file.write("RR-X1,Rush,bar soap,100 g,6.50,,104,,40,,RR-XX,no\n")
+        file.write("RR-X1,Rush,bar soap,100 g,6.50,,104,,40,,,no\n")
     with opened(shop) as (client, desk):
         assert desk.shop_state.look()
         assert desk.shop_state.full(wait=60)
         page = client.get("/shelf/item?row=RR-X1").text
-        top = page.partition(say("item.mend_first", count=2))[2].partition("</ul>")[0]
-        assert re.findall('href="#([a-z_]*)"', top) == ["cost", "size"]
+        top = page.partition(say("item.mend_first", count=3))[2].partition("</ul>")[0]
+        assert re.findall('href="#([a-z_]*)"', top) == ["cost", "size", "cautions"]
         assert "“Cost” is missing." in text(top)
         folded = re.findall(r"<details[^>]*>(.*?)</details>", page, re.DOTALL)
         assert [("cure" in each, 'id="larger"' in each) for each in folded] == [(True, False), (False, True)]
