@@ -399,6 +399,6 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
     files = look(desk.shop_state.folder)
     file = changes.see(files.root, TARGET, files)
     cells, understood = _understood(desk, files, file, cells, lambda text: AddRow({**cells, _SIZE: text}))
-    note = f"{say('item.added', name=name or code)} {understood}".rstrip()
-    saved = saving.Saved(item_address(code), note, wrong=refused)
+    added = say("item.added", name=name or code)
+    saved = saving.Saved(item_address(code), f"{added} {understood}".rstrip(), wrong=refused)
     return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)

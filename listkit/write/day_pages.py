@@ -31,7 +31,7 @@ def _page(shop: Shop, title: str, running: str) -> dict[str, Any]:
     words = print_words(shop.templates, language)[0]
     page = words.sheet.page if words else "{number} / {count}"
     head = head_facts(shop, title, language=language, contact=(shop.settings.name,), page=page)
-    return {**head, "running": running}
+    return {**head, "postal": "", "running": running}  # she knows her own address, and rows need the room
 
 
 def _layout(shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], day: datetime.date) -> Layout:
