@@ -16,7 +16,7 @@ from listkit.desk.wording import languages, speaking
 from listkit.learn.matching import Match, match_feed, match_items
 from listkit.read.shop import read_shop
 from tests.desk.desks import form, opened, text
-from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, OWN_SHEETS, samples
+from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, OWN_SHEETS, PLAIN, PLAIN_KEPT_BACK, samples
 from tests.shops import clean_shop
 
 PUZZLES = re.compile(r"[\[\](){}=%]|\.toml|\bkeys?\b|(?<!\w)_|\w_\w", re.IGNORECASE)
@@ -32,8 +32,8 @@ HINTS = re.compile(r'<p class="hint"[^>]*>(.*?)</p>|<option[^>]*>(.*?)</option>|
 
 def doubts() -> Iterator[Match]:
     """Yield what was made of every column of the corpus, places' samples and owners' own sheets."""
-    for half in (*HALVES, *FRESH, LAST, FRESH_LAST, OWN_SHEETS):
-        match = match_items if half == OWN_SHEETS else match_feed
+    for half in (*HALVES, *FRESH, LAST, FRESH_LAST, OWN_SHEETS, *PLAIN, *PLAIN_KEPT_BACK):
+        match = match_items if "sheets" in half else match_feed
         for each in samples(half):
             yield from match(each.headings, each.rows)
 
