@@ -121,6 +121,16 @@ def demo(open_desk: Opened, tmp_path_factory: pytest.TempPathFactory) -> Desk:
     return desk
 
 
+def comes_true(page: Page, expression: str, arg: object = None) -> None:
+    """Wait until a JavaScript expression holds, asked from outside: the desk's pages allow no `eval`, in which
+    `Page.wait_for_function` asks again."""
+    for _ in range(200):
+        if page.evaluate(expression, arg):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"never true: {expression}")
+
+
 def violations(page: Page, rules: Sequence[str] = ()) -> list[str]:
     """Return what axe-core finds by some rules, or by all of TAGS, a line each; its script is read once a page."""
     if not page.evaluate("'axe' in window"):
@@ -483,11 +493,12 @@ def entry_of(desk: Desk, name: str, file: str = "sets/first-nectar/set.toml") ->
 
 def saved(page: Page, photo: Locator) -> None:
     """Wait until a picture's change is in the file."""
-    page.wait_for_function("(at) => at.textContent === at.dataset.saved", arg=photo.locator(".state").element_handle())
+    comes_true(page, "(at) => at.textContent === at.dataset.saved", arg=photo.locator(".state").element_handle())
 
 
 def drawn_anew(page: Page, photo: Locator, before: str | None) -> None:
-    page.wait_for_function(
+    comes_true(
+        page,
         "([at, before]) => at.dataset.drawn && at.dataset.drawn !== before && !at.dataset.cutting",
         arg=[photo.element_handle(), before],
     )
@@ -518,7 +529,7 @@ def test_a_focus_box_is_dragged_and_moved_by_keys_into_the_file(open_desk: Opene
     for key in ("ArrowLeft", "ArrowLeft", "ArrowDown", "Shift+ArrowLeft"):
         page.keyboard.press(key)
     drawn_anew(page, photo, before)
-    page.wait_for_function("document.querySelector('.note')?.textContent.includes('open-box.jpg')")
+    comes_true(page, "document.querySelector('.note')?.textContent.includes('open-box.jpg')")
     expected = [focus[0] - 0.02, focus[1] + 0.01, focus[2] - 0.03, focus[3] + 0.01]
     saved(page, photo)
     assert entry_of(desk, "open-box.jpg")["focus"] == pytest.approx(expected, abs=0.002)

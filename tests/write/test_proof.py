@@ -32,7 +32,7 @@ from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
 from tests.desk.desks import CHROMIUM, DAY
 from tests.desk.desks import opened as desk_opened
-from tests.desk.test_browser import Opened, open_desk, violations  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Opened, comes_true, open_desk, violations  # noqa: F401 (fixtures)
 from tests.shops import CLEAN, clean_shop
 
 EVIL = '"><script>window.hit=1</script><img src=x onerror=window.hit=1>'
@@ -369,14 +369,14 @@ def test_a_text_is_copied_or_selected_where_a_file_has_no_clipboard_by_keys_alon
     opened.focus("button[data-of=set-1-1-title]")
     opened.evaluate("() => { navigator.clipboard.writeText = async text => { window.copied = text; }; }")
     opened.keyboard.press("Enter")
-    opened.wait_for_function("window.copied")
+    comes_true(opened, "window.copied")
     assert opened.evaluate("window.copied") == title
     assert opened.inner_text("#says") == WORDS["copied"]
     opened.evaluate("() => { navigator.clipboard.writeText = async () => { throw new Error('no'); }; }")
     text = opened.evaluate("document.getElementById('set-1-1-text').textContent")
     opened.focus("button[data-of=set-1-1-text]")
     opened.keyboard.press("Space")
-    opened.wait_for_function("getSelection().toString().length > 0")
+    comes_true(opened, "getSelection().toString().length > 0")
     assert opened.inner_text("#says") == WORDS["selected"]
     assert opened.evaluate("getSelection().toString()").split() == text.split()
 
@@ -387,12 +387,12 @@ def test_the_desk_shows_it_with_its_pictures_its_buttons_and_a_way_back(open_des
     assert build_shop(check_shop(shop, DAY), shop / "out").failures == ()
     desk = open_desk(shop)
     page = desk.page("/made/proof.html")
-    page.wait_for_function("[...document.images].some(image => image.naturalWidth > 0)")
+    comes_true(page, "[...document.images].some(image => image.naturalWidth > 0)")
     assert page.evaluate("window.hit") is None
     page.context.grant_permissions(["clipboard-read", "clipboard-write"])
     page.focus("button[data-of=set-1-1-title]")
     page.keyboard.press("Enter")
-    page.wait_for_function("document.getElementById('says').textContent")
+    comes_true(page, "document.getElementById('says').textContent")
     assert page.inner_text("#says") == WORDS["copied"]
     assert page.evaluate("navigator.clipboard.readText()") == page.inner_text("#set-1-1-title")
     assert violations(page) == []
