@@ -15,6 +15,12 @@ TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
+# Near misses and rows with faults: read/wording, read/table_file, read/shop, check/cautions
+NEAR_MISSES: Final = 400_000  # codes compared with wrong ones, among the codes of one kind
+NEAR_NAMES: Final = 20_000  # different ingredients that are looked at for a slip of the pen
+STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
+FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
+
 # Choices: read/references
 VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
 

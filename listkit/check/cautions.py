@@ -12,6 +12,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
+from listkit import bounds
 from listkit.check.alike import distance, listed
 from listkit.check.places import LIKE_EU, SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
 from listkit.compute.allergens import FORBIDDEN
@@ -316,7 +317,7 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind)
     met = set[str]()
     for item in shop.items:
-        words = unknown_kind(item) if item.form not in met else ()
+        words = unknown_kind(item)[:_WORDS] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
         met.add(item.form)
         near = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if _is_slip(word, kind))
         if slip := next(near, None):
@@ -441,12 +442,12 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
     """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
     shop = listings.catalog.shop
     allergens = (folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN))
-    known = tuple(dict.fromkeys((*latin_names(), *allergens)))
+    known = tuple((frozenset(name.partition(" ")[0]), name) for name in dict.fromkeys((*latin_names(), *allergens)))
     met = set[str]()
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
-            near = _nearest(folded, known) if folded not in met else ""
+            near = _nearest(folded, known) if folded not in met and len(met) < bounds.NEAR_NAMES else ""
             met.add(folded)
             if near:
                 meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
@@ -458,12 +459,20 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
 
 
 @lru_cache(maxsize=4096)
-def _nearest(folded: str, known: tuple[str, ...]) -> str:
-    """Return the known name that a name may be a misspelling of, "" for none and where a known one is in it."""
-    near = next((latin for latin in known if _is_misspelt(folded, latin)), "")
-    return "" if any(f" {latin} " in f" {folded} " for latin in known) else near
+def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...]) -> str:
+    """Return the known name that a name may be a misspelling of, "" for none and where a known one is in it.
+
+    Args:
+        folded: the name.
+        known: the names there are, each behind the letters of its first word.
+    """
+    first = frozenset(folded.partition(" ")[0])  # two slips change four letters at most
+    likely = (latin for letters, latin in known if len(letters ^ first) <= 4)
+    near = next((latin for latin in likely if _is_misspelt(folded, latin)), "")
+    return "" if near and any(f" {latin} " in f" {folded} " for _, latin in known) else near
 
 
+_WORDS: Final = 20  # of one form that are looked at
 _WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})
 """Kinds of material for which a caution is printed: a slip in their names would leave it out."""
 # Other ingredients that are nearly called like one of the table.

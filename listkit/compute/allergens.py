@@ -238,7 +238,8 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
     return LIST_2023 if follows and day > LAST_OF_OLDER else LIST_2003
 
 
-_BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
+REMARKS: Final = re.compile(r"[(\[{][^)\]}]{0,500}[)\]}]|[*†°+]+")
+"""What stands in brackets in a name, and asterisks; of bounded length, so that many open brackets take no time."""
 
 
 @lru_cache(maxsize=4096)  # the entries' own are asked for with every ingredient
@@ -248,7 +249,7 @@ def compared_name(name: str) -> str:
     >>> compared_name("Acetyl Cedrene*") == compared_name("ACETYLCEDRENE (natural)")
     True
     """
-    return folded_name(_BRACKETS.sub(" ", name)).replace(" ", "")
+    return folded_name(REMARKS.sub(" ", name)).replace(" ", "")
 
 
 _OF_PLANTS: Final = re.compile(r"\b(?:oil|extract|absolute|resinoid|concrete)\b")
@@ -271,7 +272,7 @@ def _is_called(name: str, allergen: Allergen) -> bool:
         return True
     if not allergen.stems:
         return False
-    plain = folded_name(_BRACKETS.sub(" ", name))
+    plain = folded_name(REMARKS.sub(" ", name))
     return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain))
 
 
@@ -363,5 +364,5 @@ USUAL: Final = (
 
 def usually_brings(name: str) -> Usual | None:
     """Return what an essential oil usually brings; None for what no source was opened of."""
-    plain = folded_name(_BRACKETS.sub(" ", name))
+    plain = folded_name(REMARKS.sub(" ", name))
     return next((usual for usual in USUAL if plain.startswith(usual.stems)), None)

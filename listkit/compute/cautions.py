@@ -213,7 +213,7 @@ class Due:
     grave: bool = False
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=32_768)  # each is asked for by texts, labels and checks in turn
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     form, name = _kind_text(item), _folded(f"{item.name} {item.form}")
@@ -295,14 +295,19 @@ def _told(key: str, named: tuple[str, ...]) -> bool:
 
 
 def _by_rule(rule: CautionRule, item: Item, text: str) -> Due | None:
-    kind = _pattern(rule.kinds).search(text) if rule.kinds else None
-    if (rule.kinds and kind is None) or (rule.unless and _pattern(rule.unless).search(text)):
+    if not _is_of(rule.kinds, rule.unless, text):
         return None
     inside = next(filter(None, (first_of(kind, item.ingredients) for kind in rule.contains)), "")
     if rule.contains and not inside:
         return None
     because = f'its ingredient "{inside}"' if inside else f'its form "{item.form}"' if item.form else "its name"
     return Due(rule.key, because, rule.source, rule.grave)
+
+
+@lru_cache(maxsize=65_536)  # many pieces have one form
+def _is_of(kinds: tuple[str, ...], unless: tuple[str, ...], text: str) -> bool:
+    """Whether a text names one of some kinds, where there are any, and none of those that they are not."""
+    return bool(not kinds or _pattern(kinds).search(text)) and not (unless and _pattern(unless).search(text))
 
 
 def _foam(item: Item, form: str) -> Due | None:

@@ -17,6 +17,7 @@ from listkit.compute.allergens import (
     ALLERGENS,
     LIST_2023,
     NEWER,
+    REMARKS,
     Allergen,
     candidates,
     compared_name,
@@ -35,12 +36,9 @@ LEAVE_ON_LIMIT: Final = Decimal("0.00001")
 RINSE_OFF_LIMIT: Final = Decimal("0.0001")
 
 
-_BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
-
-
 def folded_ingredient(name: str) -> str:
     """Return an ingredient's name as it is compared: small letters, without remarks in brackets and asterisks."""
-    return " ".join(_BRACKETS.sub(" ", name).casefold().split())
+    return " ".join(REMARKS.sub(" ", name).casefold().split())
 
 
 def by_name(known: Iterable[Allergen]) -> Mapping[str, Allergen]:

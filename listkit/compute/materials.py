@@ -138,7 +138,10 @@ _NOT_SPIRIT: Final = re.compile(r"\b(?:benzyl|cetyl|cetearyl|stearyl|behenyl|lan
 _COLOUR_INDEX: Final = re.compile(r"\bci \d{5}\b")
 _BARE_ALCOHOL: Final = re.compile(r"alcohol(?: denat)?")
 _CAS: Final = re.compile(r"\b\d{2,7}-\d{2}-\d\b")
-_OPEN: Final = {"(": ")", "[": "]", "{": "}"}
+_OPEN: Final = "([{"
+_CLOSE: Final = ")]}"
+_ENDS: Final = ",;\n"
+_MARKS: Final = re.compile(r"[](){}[,;\n]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,13 +177,14 @@ def folded_name(text: str) -> str:
 @lru_cache(maxsize=4096)
 def split_ingredients(text: str) -> tuple[str, ...]:
     """Return the ingredients of a list one by one; a comma within brackets divides nothing."""
-    parts, depth = [""], 0
-    for sign in text:
-        depth = max(depth + (sign in _OPEN) - (sign in _OPEN.values()), 0)
-        if sign in ",;\n" and not depth:
-            parts.append("")
-        else:
-            parts[-1] += sign
+    parts, start, depth = list[str](), 0, 0
+    for mark in _MARKS.finditer(text):
+        sign = mark[0]
+        depth = max(depth + (sign in _OPEN) - (sign in _CLOSE), 0)
+        if sign in _ENDS and not depth:
+            parts.append(text[start : mark.start()])
+            start = mark.end()
+    parts.append(text[start:])
     named = (" ".join(part.split()).strip(" .") for part in parts)
     return tuple(part for part in named if part)
 

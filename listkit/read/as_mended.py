@@ -260,7 +260,8 @@ def set_as_mended(
             continue
         options = {option.item: option for option in reversed(entry.choose) if option.item in items}
         parts = {option.code_part: option for option in options.values()}
-        choose = tuple(option for option in entry.choose if option in parts.values())
+        kept = {id(option) for option in parts.values()}
+        choose = tuple(option for option in entry.choose if id(option) in kept)
         if choose and entry.slot not in {each.slot for each in contents if isinstance(each, Slot)}:
             default = entry.default if entry.default in options else ""
             contents.append(entry.model_copy(update={"choose": choose, "default": default}))

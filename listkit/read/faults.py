@@ -14,6 +14,7 @@ import types
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import EnumMeta
+from functools import cache, lru_cache
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationError, WithJsonSchema
@@ -57,6 +58,7 @@ class Spot:
         return _example(tuple(part for part in self.loc if isinstance(part, str)), self.field) if self.field else ""
 
 
+@lru_cache(maxsize=4096)  # of a table, each row has the same
 def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
     """Return the spot that pydantic's `loc` names in `model`."""
     kind: object = model
@@ -80,6 +82,7 @@ def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
     return spot
 
 
+@cache
 def known_keys(model: type[BaseModel]) -> tuple[str, ...]:
     """Return the keys that the owner may write, in the model's order."""
 
@@ -199,7 +202,7 @@ def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
     faults = [
         fault
         for fault in every
-        if fault.code != "missing-key" or (fault.loc[:-1], write_instead(fault.name, (fault.name,))) not in slips
+        if fault.code != "missing-key" or (fault.loc[:-1], f'Write "{fault.name}".') not in slips
     ]
     if len(errors) > _MOST:
         faults.append(Fault((), "bad-value", f"{len(errors) - _MOST} more problems are in it.", "Mend these first."))

@@ -45,6 +45,8 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
 }
 """The units that a heading may state for a column, by field."""
 _HEADER_WITHIN: Final = 30
+_LONGEST: Final = 300
+"""Letters of a heading; what is longer is a text, in which nobody looks for a unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +151,8 @@ def _split(heading: str) -> tuple[str, str]:
 @lru_cache(maxsize=4096)  # each cell of the first rows is asked for again and again
 def _splits(heading: str) -> tuple[tuple[str, str], ...]:
     """Return the ways to part a heading into a name and a unit, the plainest first."""
+    if len(heading) > _LONGEST:
+        return ()
     plain = [(match[1], match[2]) for pattern in (_BRACKETS, _IN, _COMMA) if (match := pattern.fullmatch(heading))]
     last = _LAST_WORD.fullmatch(heading)
     if last and any(last[2].casefold().rstrip(".") in units for units in UNITS.values()):

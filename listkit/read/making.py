@@ -118,7 +118,7 @@ def _recipes(
     taken = frozenset(row.material for row in table.rows)
     items = sold.items or frozenset()
     sound, problems, doubtful = [], list[Problem](), set[str]()
-    told = set[tuple[str, str]]()
+    told, mixable = set[tuple[str, str]](), materials | made
     for line, row in zip(table.row_lines, table.rows, strict=True):
         if sold.items is not None and row.item not in items | taken and not sold.maybe(row.item):
             if ("item", row.item) not in told:
@@ -136,7 +136,7 @@ def _recipes(
         if ("material", row.material) not in told:
             told.add(("material", row.material))
             message = f"there is no material {quoted(row.material)}, and no recipe of it."
-            hint = perhaps(row.material, materials | made) or "Add it to materials.csv with its unit and price."
+            hint = perhaps(row.material, mixable) or "Add it to materials.csv with its unit and price."
             problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
     return tuple(sound), problems, frozenset(doubtful)
 

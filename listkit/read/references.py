@@ -25,7 +25,7 @@ from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import listed, perhaps, quoted, times, write_instead
+from listkit.read.wording import begins_with_one, listed, perhaps, quoted, times, write_instead
 
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
@@ -70,10 +70,10 @@ def _settle_contents(references: SetReferences, known: Known) -> None:
     if known.items is None:
         return
     uses = tuple(item_uses(references.gift_set))
+    there = {item for _, item in uses}  # what is in the set already is not meant a second time
     for loc, code in uses:
         if code not in known.items:
-            there = {item for _, item in uses}  # what is in the set already is not meant a second time
-            hint = perhaps(code, known.items - there) or f"Add it to {known.items_file}, or mend the code."
+            hint = perhaps(code, known.items, but=there) or f"Add it to {known.items_file}, or mend the code."
             references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
 
@@ -300,7 +300,7 @@ def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ..
         if item.larger and ((complete and item.larger not in codes) or item.larger == item.code):
             own = item.larger == item.code
             message = "it cannot be its own full size." if own else f"there is no item {quoted(item.larger)}."
-            hint = perhaps(item.larger, codes - {item.code}) or "Name the full size of this mini by its code."
+            hint = perhaps(item.larger, codes, but=(item.code,)) or "Name the full size of this mini by its code."
             problems.append(Problem(table.place(item.code, "larger"), "unknown-code", message, hint))
         alone = bool(item.larger) and (item.larger not in sound or item.larger == item.code)
         items.append(item.model_copy(update={"larger": ""}) if alone else item)
@@ -419,8 +419,8 @@ class Lines:
 
     def names(self, code: str) -> bool:
         """Whether a code may be that of a set, an item or a variant; made ones of variants begin as their sets do."""
-        known = self.known or ()
-        return code in known or code in self.variants or any(code.startswith(f"{each}-") for each in known)
+        known = self.known or frozenset()
+        return code in known or code in self.variants or begins_with_one(code, known)
 
 
 def _note_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
@@ -458,10 +458,10 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
 
 def _display_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
     """Yield what display sets hold that is not there; made codes of variants begin as their sets do."""
+    known = frozenset((*(names.known or ()), *names.variants))
     for at, display in enumerate(wholesale.display_sets if names.known is not None else ()):
-        known = frozenset((*(names.known or ()), *names.variants))
         for code in display.holds:
-            if code not in known and not any(code.startswith(f"{each}-") for each in known):
+            if code not in known and not begins_with_one(code, known):
                 hint = perhaps(code, known) or "Write the code of a set, a variant or an item."
                 message = f"there is no set or item {quoted(code)}."
                 yield Fault(("display_set", at, "holds", code), "unknown-code", message, hint)

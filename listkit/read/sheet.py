@@ -35,6 +35,7 @@ _DATE: Final = re.compile(
     rf"\d{{1,2}}[-/.]\d{{1,2}}[-/.](\d{{2}}|\d{{4}})|\d{{4}}-\d{{2}}-\d{{2}}( \d\d:\d\d(:\d\d)?)?"
     rf"|\d{{1,2}}-({_MONTH})(-\d{{2,4}})?|({_MONTH})-\d{{2}}"
 )
+_STATED: Final = re.compile(r"sep=([^\r\n])(?:\r?\n|\r|$)", re.IGNORECASE)
 _POWER: Final = re.compile(r"\d+([.,]\d+)?[eE][+-]?\d+")
 
 
@@ -281,9 +282,9 @@ def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, 
     if isinstance(source, Problem):
         return None, [source]
     text, first_line = source.text, 1
-    if text[:4].lower() == "sep=" and text[5:6] in "\r\n":  # some programs state the separator so
-        separator, first_line = text[4], 2
-        text = text[4:].partition("\n")[2]
+    if stated := _STATED.match(text):  # some programs state the separator so
+        separator, first_line = stated[1], 2
+        text = text[stated.end() :]
     else:
         separator = max(_SEPARATORS, key=lambda sign: score(islice(_rows(text, sign, []), _SAMPLE)))
     faults: list[tuple[int, str]] = []

@@ -73,13 +73,12 @@ from listkit.read.source import TOML_LIMIT, Source, read_source
 from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.toml_file import read_toml, validated
-from listkit.read.wording import perhaps, quoted
+from listkit.read.wording import begins_with_one, perhaps, quoted
 from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
-_LIMIT: Final = bounds.TEMPLATE_FILE
 _MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
 _MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
 
@@ -94,7 +93,7 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
     for file in files:
         if file.lower().endswith(_BYTES):
             continue
-        source = read_source(root, file, limit=_LIMIT)
+        source = read_source(root, file, limit=bounds.TEMPLATE_FILE)
         if isinstance(source, Source):
             path = file.removeprefix(f"{TEMPLATES}/")
             texts[path] = source.text
@@ -421,11 +420,13 @@ def with_stand_ins(
     if guess is None:
         return table, boxes
     gift_sets = [read.gift_set for read in reads if read.gift_set]
-    there, known = {item.code for item in table.rows}, {box.code for box in boxes.packaging.boxes}
-    items = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in there | known)
+    known = {box.code for box in boxes.packaging.boxes}
+    taken = {*known, *(item.code for item in table.rows)}
+    lacking = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in taken)
+    few = tuple(lacking)[: bounds.STAND_INS]
     named = dict.fromkeys(each.box for each in gift_sets if each.box not in {*known, *BOX_WORDS})
     of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess is Guess.LARGE else ({}, {})
-    more = (validated({"code": code, **of_items}, Item, currency=currency, guess=guess)[0] for code in items)
+    more = (validated({"code": code, **of_items}, Item, currency=currency, guess=guess)[0] for code in few)
     made = (validated({"code": code, **of_boxes}, GiftBox, currency=currency, guess=guess)[0] for code in named)
     rows, packed = (*table.rows, *filter(None, more)), (*boxes.packaging.boxes, *filter(None, made))
     return (
@@ -468,9 +469,9 @@ def channel_names(
         set_codes: of all sets, None where one could not be read.
     """
     gift_sets = {folder.gift_set.code: folder.gift_set for folder in sets}
-    variants = {*names.variants, *(f"{code}-{part}" for code, one in gift_sets.items() for part in _parts(one))}
+    variants = names.variants | {f"{code}-{part}" for code, one in gift_sets.items() for part in _parts(one)}
     known_codes = names.known or frozenset()
-    unsound = tuple(f"{code}-" for code in known_codes - names.sound)
+    unsound, every = known_codes - names.sound, known_codes | variants
     for channel in channels:
         for at, code in enumerate(channel.sets if set_codes is not None else ()):
             if set_codes is not None and code not in set_codes:
@@ -479,9 +480,9 @@ def channel_names(
                 hint = ("" if is_item else perhaps(code, set_codes)) or "Write the code of a set."
                 yield Problem(channel.place("sets", at), "unknown-code", message, hint)
         for at, code in enumerate(channel.leave_out if names.known is not None else ()):
-            known = code in known_codes or code in variants or code.startswith(unsound)
+            known = code in known_codes or code in variants or begins_with_one(code, unsound)
             if not known and not any(_is_variant(code, each) for each in gift_sets.values()):
-                hint = perhaps(code, (*known_codes, *variants)) or "Write the code of a set, an item or a variant."
+                hint = perhaps(code, every) or "Write the code of a set, an item or a variant."
                 message = f"there is no set, item or option {quoted(code)}."
                 yield Problem(channel.place("leave_out", at), "unknown-code", message, hint)
 

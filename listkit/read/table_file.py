@@ -14,6 +14,7 @@ from typing import Final, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from listkit import bounds
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import FollowingCost
 from listkit.model.shop import Guess
@@ -33,7 +34,7 @@ from listkit.read.odd_rows import (
 )
 from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
 from listkit.read.source import Fault
-from listkit.read.wording import listed, one_line, quoted
+from listkit.read.wording import listed, one_line, quoted, times
 from listkit.units.money import Money
 
 M = TypeVar("M", bound=BaseModel)
@@ -123,6 +124,8 @@ class Remembered(Generic[M]):
     rows: Mapping["Cells", tuple[M | None, tuple[Fault, ...]]]
 
 
+_UNTOLD: Final = (Fault((), "bad-value", ""),)
+"""Of a row with faults that are not told one by one."""
 Cells = tuple[tuple[str, ...], tuple[str, ...]]
 """The texts of a row's cells, and what a spreadsheet has turned each into."""
 
@@ -212,7 +215,8 @@ class _Reading(Generic[M]):
         self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
-        self.has_sections = len(form.required) > _FEW
+        self.required = form.required
+        self.has_sections = len(self.required) > _FEW
         below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
         self.aside = tuple(row for row in below if self._is_aside(row))
         # Rows that hold something of their own: not the header again, no units, no sums.
@@ -223,7 +227,7 @@ class _Reading(Generic[M]):
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
-        if not self.form.required <= self.headings.fields and (self.form.guess is None or "code" not in self.places):
+        if not self.required <= self.headings.fields and (self.form.guess is None or "code" not in self.places):
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
@@ -232,7 +236,7 @@ class _Reading(Generic[M]):
         basis = form, tuple(self.columns), cells, self.commas, bare, self.sheet.workbook
         known = self.before.rows if self.before and self.before.basis == basis else {}
         keys = [_cells(row) for row in self.rows]
-        said = [known.get(key) or self._said(row) for key, row in zip(keys, self.rows, strict=True)]
+        said = self._all_said(keys, known)
         kept = [(row.line, self._kept(row, *of)) for row, of in zip(self.rows, said, strict=True)]
         read = [(line, value) for line, value in kept if value is not None]
         self._check_aside()
@@ -246,13 +250,29 @@ class _Reading(Generic[M]):
             unread=unread or self.nameless,
             row_lines=lines,
             doubtful=tuple(self.doubtful),
-            remembered=Remembered(basis, dict(zip(keys, said, strict=True))),
+            remembered=Remembered(basis, {key: of for key, of in zip(keys, said, strict=True) if of[1] != _UNTOLD}),
         )
+
+    def _all_said(
+        self, keys: Sequence["Cells"], known: Mapping["Cells", tuple[M | None, tuple[Fault, ...]]]
+    ) -> list[tuple[M | None, tuple[Fault, ...]]]:
+        """Return what each row says and its faults; beyond a bounded number of faulty rows only that there are some."""
+        lacking, faulty = {(name,) for name in self.required - self.headings.fields}, 0
+        said = list[tuple[M | None, tuple[Fault, ...]]]()
+        for key, row in zip(keys, self.rows, strict=True):
+            one = known.get(key) or self._said(row, in_full=faulty < bounds.FAULTY_ROWS)
+            faulty += any(fault.loc[:1] not in lacking for fault in one[1])
+            said.append(one)
+        if more := sum(faults == _UNTOLD for _, faults in said):
+            first = next(row for row, (_, faults) in zip(self.rows, said, strict=True) if faults == _UNTOLD)
+            message = f"{times(more, 'more row')} from here on cannot be read."
+            self.problems.append(Problem(self._place(first), "bad-value", message, "Mend the rows above first."))
+        return said
 
     def _is_aside(self, row: Row) -> bool:
         """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        needed = [self.places[name] for name in self.form.required & self.places.keys() - {"code", "name"}]
+        needed = [self.places[name] for name in self.required & self.places.keys() - {"code", "name"}]
         return is_total(row, self._code(row), named, needed) or (self.has_sections and is_section(row))
 
     def _check_aside(self) -> None:
@@ -266,8 +286,11 @@ class _Reading(Generic[M]):
     def _code(self, row: Row) -> str:
         return row.text(self.by_field["code"].index) if "code" in self.by_field else ""
 
-    def _said(self, row: Row) -> tuple[M | None, tuple[Fault, ...]]:
-        """Return what a row says and its faults, by its cells alone."""
+    def _said(self, row: Row, *, in_full: bool) -> tuple[M | None, tuple[Fault, ...]]:
+        """Return what a row says and its faults, by its cells alone; not `in_full`, only that there are some."""
+        if not in_full:
+            read = self._sound(row)
+            return read, () if read is not None and not self._turned(row) + self._beyond(row) else _UNTOLD
         read, faults = self._read(row)
         if len(faults) > 1 and (missing := self._missing_cell(row)) is not None:
             faults = [missing]
@@ -276,6 +299,12 @@ class _Reading(Generic[M]):
         if faults and self.form.guess is not None:
             read = self._as_mended(row, faults)
         return read, tuple(faults)
+
+    def _sound(self, row: Row) -> M | None:
+        try:
+            return self.form.model.model_validate(self._given(row), context=self.form.context)
+        except ValidationError:
+            return None
 
     def _as_mended(self, row: Row, faults: list[Fault]) -> M | None:
         """Return what a row says with stand-ins for what is wrong in it; None where they do not do."""
@@ -340,15 +369,17 @@ class _Reading(Generic[M]):
     def _kept(self, row: Row, read: M | None, faults: tuple[Fault, ...]) -> M | None:
         """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
         code = self._code(row)
-        lacking = self.form.required - self.headings.fields  # columns that are not there are told once, above
+        lacking = self.required - self.headings.fields  # columns that are not there are told once, above
         faults = tuple(fault for fault in faults if fault.loc[:1] not in {(name,) for name in lacking})
+        untold = (Problem(self._place(row), "bad-value", "the row cannot be read."),) if faults == _UNTOLD else ()
+        faults = () if untold else faults
         problems = [self._problem(row, fault) for fault in faults]
         doubts = {name: self._problem(row, fault) for name, fault in doubtful_cells(row, self.places).items()}
         self.problems += doubts.values()
         if "code" in doubts:
             self.doubtful.append((code, doubts["code"]))
         codeless = (problem for fault, problem in zip(faults, problems, strict=True) if fault.loc[:1] == ("code",))
-        self.nameless = self.nameless or next(codeless, None)
+        self.nameless = self.nameless or next(codeless, None) or (None if code else next(iter(untold), None))
         if code in self.lines:
             row_or_line = "row" if self.sheet.workbook else "line"
             message = (
@@ -358,7 +389,7 @@ class _Reading(Generic[M]):
         elif code:
             self.lines[code] = row.line
             if read is None or (problems and self.form.guess is None):
-                self.first[code] = next(iter((*problems, *self.bare.values())))
+                self.first[code] = next(iter((*problems, *untold, *self.bare.values())))
         self.problems += problems
         twice = any(problem.code == "code-twice" for problem in problems)
         return None if twice or (problems and self.form.guess is None) else read
@@ -444,7 +475,7 @@ class _Reading(Generic[M]):
             message = f"{quoted(heading)} is nearly {quoted(near)}."
             self._add(heading, "unknown-column", message, f'Write "{near}".', level=Level.LOOK_AT)
         for name in self.form.fields:
-            if name in self.form.required - self.headings.fields:
+            if name in self.required - self.headings.fields:
                 hint = f"Add it: {follow(self.form.model, (name,)).description}."
                 if "" in self.form.own.values():
                     hint += " Or say in shop.toml, [items.columns], which heading it has."

@@ -1,9 +1,12 @@
 """Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable
 from functools import lru_cache
 from typing import Final
+
+from listkit import bounds
 
 _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")
@@ -116,25 +119,51 @@ def write_instead(word: str, known: Iterable[str]) -> str:
     return f'Write "{meant}".' if meant else ""
 
 
-def _nearest_code(code: str, codes: Iterable[str]) -> str:
-    numbers = _numbers(code)
-    alike = [name for name in codes if _numbers(name) == numbers]
-    meant = _nearest(code, alike)
+class _Alike:
+    """Codes by their numbers, and how many may still be compared: a near miss is a help, and worth no minute."""
+
+    def __init__(self, codes: Iterable[str]) -> None:
+        self.left = bounds.NEAR_MISSES
+        self._groups: dict[tuple[int, ...], list[tuple[int, str]]] = defaultdict(list)
+        for code in codes:
+            self._groups[_numbers(code)].append((letters_in(code), code))
+
+    def near(self, code: str) -> list[str]:
+        """Return codes with the same numbers that may be few slips from `code`; none when too many were compared."""
+        most, letters, group = slips(code), letters_in(code), self._groups.get(_numbers(code), ())
+        near = [name for others, name in group if (letters ^ others).bit_count() <= 2 * most]
+        self.left -= len(near) + len(group) // 32
+        return near if self.left > 0 else []
+
+
+def letters_in(text: str) -> int:
+    """Return the letters of a text as bits: those of two texts differ in at most two for each slip between them."""
+    bits = 0
+    for letter in text.casefold():
+        bits |= 1 << (ord(letter) % 61)
+    return bits
+
+
+_alike_once: Final[Callable[[frozenset[str]], _Alike]] = lru_cache(maxsize=16)(_Alike)
+
+
+def _nearest_code(code: str, codes: Iterable[str], but: Collection[str]) -> str:
+    alike = _alike_once(codes) if isinstance(codes, frozenset) else _Alike(codes)
+    names = [name for name in alike.near(code) if name not in but]
+    meant = _nearest(code, names)
     gap = distance(code.casefold(), meant.casefold(), slips(code))
-    rivals = [name for name in alike if distance(code.casefold(), name.casefold(), slips(code)) == gap]
+    rivals = [name for name in names if distance(code.casefold(), name.casefold(), slips(code)) == gap]
     return meant if len(rivals) == 1 else ""
 
 
-_code_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest_code)
-
-
+@lru_cache(maxsize=65_536)
 def _numbers(code: str) -> tuple[int, ...]:
     """Return the numbers in a code; letters that look like digits beside digits are some."""
     return tuple(int(number.translate(_LIKE_DIGITS)) for number in _NUMBER.findall(code.casefold()))
 
 
-def perhaps(code: str, codes: Iterable[str]) -> str:
-    """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near.
+def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
+    """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near; those of `but` cannot be meant.
 
     A code with another number is another thing of the same kind, and never offered; nor is one of several equally near.
 
@@ -143,5 +172,10 @@ def perhaps(code: str, codes: Iterable[str]) -> str:
     >>> perhaps("OH-Z1", ["OH-B1", "OH-S1"])
     ''
     """
-    meant = _code_once(code, codes) if isinstance(codes, frozenset) else _nearest_code(code, codes)
+    meant = _nearest_code(code, codes, but)
     return f'Perhaps "{meant}" is meant.' if meant else ""
+
+
+def begins_with_one(code: str, codes: Collection[str]) -> bool:
+    """Whether a code is one of `codes` with a dash and more behind it."""
+    return any(sign == "-" and code[:at] in codes for at, sign in enumerate(code))

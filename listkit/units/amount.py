@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, joined, known_unit, parse_quantity
+from listkit.units.quantity import Example, in_bounds, joined, known_unit, parse_quantity
 from listkit.units.table import UNITS, UnitKind, sizes_by_word
 
 EXAMPLE: Final = Example("an amount", "340 g")
@@ -44,7 +44,7 @@ class Amount:
         Raises:
             FieldError: it is none, or of two kinds at once.
         """
-        text = " ".join(text.split())
+        text = in_bounds(" ".join(text.split()), EXAMPLE)
         if _BARE.fullmatch(text):
             return cls(UnitKind.COUNT, Decimal(text), text, bare=True)
         if pieces := _PIECES.fullmatch(text):

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, Units, parse_quantity, sides_and_unit
+from listkit.units.quantity import Example, Units, in_bounds, parse_quantity, sides_and_unit
 from listkit.units.table import UnitKind, sizes_by_word
 
 LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
@@ -60,7 +60,7 @@ class Size:
 
         Something round may be given by its diameter and its height: "round 2.75 in x 2.5 in", "dia 70 x 60 mm".
         """
-        measures, is_round = without_round(text)
+        measures, is_round = without_round(in_bounds(text, SIZE_EXAMPLE))
         sides, word = sides_and_unit(measures, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
         if is_round and len(sides) == 2:
             sides = (sides[0], *sides)

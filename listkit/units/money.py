@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, parse_decimal
+from listkit.units.quantity import Example, in_bounds, parse_decimal
 
 # Minor digits of the active currencies: ISO 4217 list one, as published by the maintenance agency on 2026-01-01.
 _TWO: Final = (
@@ -115,7 +115,7 @@ class Money:
         Raises:
             FieldError: not a plain number, another currency, negative, or finer than the currency has.
         """
-        stated = text.strip()
+        stated = text = in_bounds(text, EXAMPLE)
         each = _FOR_EACH.fullmatch(stated[:_LONGEST])
         text = each[1] if each else text
         match = _SIGNED.fullmatch(text.strip())

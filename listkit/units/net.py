@@ -12,7 +12,7 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
-from listkit.units.quantity import Example, Units, joined, parse_quantity, parse_sides
+from listkit.units.quantity import Example, Units, in_bounds, joined, parse_quantity, parse_sides
 from listkit.units.table import UnitKind, sizes_by_word
 from listkit.units.weight import WEIGHT_UNITS
 
@@ -65,7 +65,7 @@ class NetContent:
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "NetContent":
         """Read one net content; `unit` is the heading's, for a bare number."""
-        text = _spaced(" ".join(text.split()))
+        text = _spaced(in_bounds(" ".join(text.split()), EXAMPLE))
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
         plain = joined(text)

@@ -25,6 +25,7 @@ _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
 _LONGEST: Final = 40
+_LONGEST_VALUE: Final = 300
 # By a mark that is no letter, the first word of its unit: ″ is "in".
 MARKS: Final = {mark: unit.words.split()[0] for unit in UNITS for mark in unit.marks}
 # An apostrophe is read so that it can be refused by name.
@@ -45,6 +46,18 @@ class Example:
 
 
 SHARE_EXAMPLE: Final = Example("a share", "12.5 %")
+
+
+def in_bounds(text: str, example: Example) -> str:
+    """Return a text without the spaces around it.
+
+    Raises:
+        FieldError: it is longer than any value of its kind; patterns would take minutes over thousands of spaces.
+    """
+    text = text.strip()
+    if len(text) > _LONGEST_VALUE:
+        raise _unreadable(text, example)
+    return text
 
 
 def parse_decimal(text: str, example: Example) -> Decimal:
@@ -71,7 +84,7 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
     Raises:
         FieldError: no number, no or an unknown unit, an exponent, a decimal comma, a negative.
     """
-    terms = list(_terms(text, example))
+    terms = list(_terms(in_bounds(text, example), example))
     if len(terms) == 1 and not terms[0][1]:
         if not unit:
             raise FieldError(f'"{text.strip()}" has no unit.', f'Write the unit with it, as in "{example.good}".')
@@ -93,7 +106,7 @@ def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> t
     >>> sides_and_unit("3 x 2 1/2 x 1 Inches", {"inches": Decimal("25.4")}, SHARE_EXAMPLE, unit="")
     ((Decimal('76.2'), Decimal('63.50'), Decimal('25.4')), 'inches')
     """
-    parts = _TIMES.split(text.strip())
+    parts = _TIMES.split(in_bounds(text, example))
     read = [list(_terms(part, example)) for part in parts]
     last = read[-1][-1][1] or unit
     return tuple(parse_quantity(part, units, example, unit=unit or last) for part in parts), _fold(last)
@@ -122,7 +135,7 @@ def share_text(share: Decimal) -> str:
 
 def parse_share(text: str) -> Decimal:
     """Return the fraction that "12.5 %" names; the sign % is required and the share is 0 % or more."""
-    match = _SHARE.fullmatch(text.strip())
+    match = _SHARE.fullmatch(in_bounds(text, SHARE_EXAMPLE))
     if match is None:
         raise FieldError(f'"{text.strip()}" has no per cent sign.', f'Write a share as in "{SHARE_EXAMPLE.good}".')
     share = parse_decimal(match[1], SHARE_EXAMPLE) / 100

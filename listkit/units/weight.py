@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.length import MM_PER_INCH
-from listkit.units.quantity import Example, Units, parse_decimal, parse_quantity
+from listkit.units.quantity import Example, Units, in_bounds, parse_decimal, parse_quantity
 from listkit.units.table import UnitKind, sizes_by_word, units_of
 
 WEIGHT_UNITS: Final[Units] = sizes_by_word(UnitKind.MASS)
@@ -33,7 +33,7 @@ class Weight:
         Raises:
             FieldError: no weight, or two that are not the same, rounded as they stand there.
         """
-        if both := _BOTH.fullmatch(text.strip()):
+        if both := _BOTH.fullmatch(in_bounds(text, EXAMPLE)):
             return cls(_of_both(both[1].strip(), (both[2] or both[3]).strip(), customary=customary))
         return cls(parse_quantity(text, WEIGHT_UNITS, EXAMPLE, unit=unit))
 
