@@ -56,6 +56,7 @@ SHEET: Final = "sheet"
 """The code under which the ledger keeps what was recorded of a line sheet as a whole."""
 
 PriceHistory = Mapping[str, Sequence[PricePoint]]
+Known = Photos | PhotoMemory | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,7 @@ def list_shop(
     out: Path | None = None,
     searches: Searches | None = None,
     *,
-    photos: Photos | None = None,
+    photos: Known = None,
 ) -> Listed:
     """Read, compute and list the shop in `folder`, without its drafts; arguments as those of `check_shop`."""
     reading = _Reading(folder, out, photos)
@@ -209,7 +210,7 @@ def check_shop(
     searches: Searches | None = None,
     *,
     without: Iterable[str] = (),
-    photos: Photos | None = None,
+    photos: Known = None,
     before: Opened | None = None,
 ) -> Checked:
     """Read, compute, list and check the shop in `folder` for the day of today; return what can be published.
@@ -218,7 +219,7 @@ def check_shop(
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
-        photos: what is known of photos beyond the output folder.
+        photos: what is known of photos beyond the output folder, or what has begun to measure them.
         before: the shop as it was read before; parts whose files have not moved are taken over from it.
 
     Raises:
@@ -276,15 +277,15 @@ class _Reading:
         self,
         folder: Path,
         out: Path | None,
-        photos: Photos | None,
+        photos: Known,
         *,
         before: Opened | None = None,
         at_most: int | None = None,
     ) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
-        known = photos if photos is not None else before.photos if before else read_made(self._out).photos
-        self._memory = PhotoMemory(known, at_most=at_most)
+        known = (before.photos if before else read_made(self._out).photos) if photos is None else photos
+        self._memory = known if isinstance(known, PhotoMemory) else PhotoMemory(known, at_most=at_most)
         self._memory.parts = dict(before.parts) if before else self._memory.parts
 
     def open(self, leave_out: Collection[str] = (), guess: Guess | None = None) -> Opened:

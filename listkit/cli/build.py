@@ -51,7 +51,8 @@ def run(args: argparse.Namespace) -> int:
     stamp = "" if args.without else _stamp(args)
     built = still_built(args.out, stamp) if stamp and not args.channel else None
     if built is None:
-        status: int = importlib.import_module("listkit.cli.changed_build").build(args, stamp, started)
+        with importlib.import_module("listkit.cli.progress").measuring(args.shop, args.out) as photos:
+            status: int = importlib.import_module("listkit.cli.changed_build").build(args, stamp, started, photos)
         return status
     problems, notes = built
     entries = read_manifest(args.out)

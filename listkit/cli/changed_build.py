@@ -9,18 +9,20 @@ from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
 from listkit.problem import FieldError, must_fix
+from listkit.read.photos import PhotoMemory
 from listkit.save.temporary import sweep_temporary
 
 
-def build(args: argparse.Namespace, stamp: str, started: float) -> int:
+def build(args: argparse.Namespace, stamp: str, started: float, photos: PhotoMemory) -> int:
     """Build what can be published into args.out; return 1 where anything else must be fixed or could not be made.
 
-    `stamp` is what the build depends on, to be remembered with it; `started` when the command began.
+    `stamp` is what the build depends on, to be remembered with it; `started` when the command began; `photos` are being
+    measured.
     """
     sweep_temporary()
     try:
-        with searching() as searches:
-            checked = check_shop(args.shop, args.today, args.out, searches, without=args.without)
+        with searching(photos=photos) as searches:
+            checked = check_shop(args.shop, args.today, args.out, searches, without=args.without, photos=photos)
     except FieldError as fault:
         say_fault(fault)
         return 2
@@ -34,7 +36,7 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
         say(f'There is no channel "{args.channel}". There are: {there}.')
         return 2
     try:
-        with progress_bar("making") as progress:
+        with progress_bar("making files") as progress:
             built = build_unless_braked(
                 checked,
                 args.out,

@@ -1,16 +1,24 @@
-"""A progress bar on a terminal, and nothing anywhere else."""
+"""A progress bar on a terminal, and nothing anywhere else: what is done, how many of how many, how long it takes."""
 
 import importlib
 import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from typing import Any
 
 from listkit.compute.box.searches import Searches, nothing
+from listkit.read.folder import find_files
+from listkit.read.photos import PhotoMemory
+from listkit.save.made import read_made
 
 Progress = Callable[[int, int], None]
 _PATIENCE = 1.0  # seconds, after which somebody wonders
+_SWITCH = 0.0005  # seconds after which a thread that measures may go on beside one that reads; 0.005 is usual
+_READING = "reading photos"
+_TRYING = "trying how pieces lie in their boxes, per cent of what may be tried"
 
 
 @contextmanager
@@ -19,28 +27,54 @@ def progress_bar(label: str, *, after: float = 0.0) -> Iterator[Progress]:
 
     It shows `after` so many seconds. The bar's library is loaded only where the bar shows.
     """
+    with _bar(after) as show:
+        if after == 0:
+            show(label, 0, None)
+        yield partial(show, label) if show is not _no_bar else nothing
+
+
+def _no_bar(label: str, done: int, total: int | None) -> None:
+    """Show nothing."""
+
+
+@contextmanager
+def _bar(after: float) -> Iterator[Callable[[str, int, int | None], None]]:
+    """Yield a function that takes what is done, how much of it, and of how much."""
     if not sys.stderr.isatty():
-        yield nothing
+        yield _no_bar
         return
     bars: list[Any] = []
-    latest: list[tuple[int, int | None]] = [(0, None)]
+    latest: list[tuple[str, int, int | None]] = []
+    waited = threading.Event()
+    changing = threading.Lock()
 
     def begin() -> None:
         rich = importlib.import_module("rich.progress")
         console = importlib.import_module("rich.console").Console(file=sys.__stderr__)
         columns = (rich.TextColumn("{task.description}"), rich.BarColumn(), rich.MofNCompleteColumn())
-        bar = rich.Progress(*columns, console=console, transient=True)
-        bar.add_task(label, completed=latest[0][0], total=latest[0][1])
+        left = (rich.TimeRemainingColumn(), rich.TextColumn("left"))
+        bar = rich.Progress(*columns, *left, console=console, transient=True)
+        label, done, total = latest[-1]
+        bar.add_task(label, completed=done, total=total)
         bar.start()
         bars.append(bar)
 
-    def show(done: int, total: int) -> None:
-        latest[0] = done, total
-        for bar in bars:
-            bar.update(bar.task_ids[0], completed=done, total=total)
+    def show(label: str, done: int, total: int | None) -> None:
+        with changing:
+            latest[:] = [(label, done, total)]
+            for bar in bars:
+                bar.update(bar.task_ids[0], description=label, completed=done, total=total)
+            if waited.is_set() and not bars:
+                begin()
 
-    timer = threading.Timer(after, begin)
-    timer.start() if after else begin()
+    def patience() -> None:
+        with changing:
+            waited.set()
+            if latest:
+                begin()
+
+    timer = threading.Timer(after, patience)
+    timer.start() if after else patience()
     try:
         yield show
     finally:
@@ -52,10 +86,31 @@ def progress_bar(label: str, *, after: float = 0.0) -> Iterator[Progress]:
 
 
 @contextmanager
-def searching(searches: Searches | None = None) -> Iterator[Searches]:
-    """Yield the box searches of this command; when they take long, the bar shows how much of what they may spend is."""
+def measuring(folder: Path, out: Path | None) -> Iterator[PhotoMemory]:
+    """Yield what is known of the shop's photos, while those that nobody has measured are measured beside all else."""
+    photos = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
+    usual = sys.getswitchinterval()
+    sys.setswitchinterval(_SWITCH)
+    try:
+        photos.begin(folder, find_files(folder)[0].pictures)
+        yield photos
+    finally:
+        photos.close()
+        sys.setswitchinterval(usual)
+
+
+@contextmanager
+def searching(searches: Searches | None = None, photos: PhotoMemory | None = None) -> Iterator[Searches]:
+    """Yield the box searches of this command.
+
+    Where they take long, the bar shows how many photos are read, or how much of what searches may spend is spent.
+    """
     searches = searches or Searches()
-    with progress_bar("trying how pieces lie in their boxes, per cent of what may be tried", after=_PATIENCE) as show:
-        searches.progress = lambda done, total: show(100 * done // total, 100)
-        yield searches
-        searches.progress = nothing
+    with _bar(_PATIENCE) as show:
+        searches.progress = lambda done, total: show(_TRYING, 100 * done // total, 100)
+        if photos is not None:
+            photos.progress = partial(show, _READING)
+        try:
+            yield searches
+        finally:
+            searches.progress = nothing

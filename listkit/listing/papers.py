@@ -4,7 +4,7 @@ A part is made when it is first asked for, by a check or by a writer, and kept a
 without papers pays for none.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from listkit.compute.wholesale import Sheet, build_sheet
@@ -65,5 +65,7 @@ class Papers:
 
 def papers_of(listings: Listings) -> Papers:
     """Return the papers of these listings, the same ones however often they are asked for."""
-    papers: Papers = listings.made.setdefault(Papers, Papers(listings))
+    papers: Papers | None = listings.made.get(Papers)
+    if papers is None:  # they hold a copy: with the listings themselves each would keep the other in memory
+        papers = listings.made[Papers] = Papers(replace(listings))
     return papers

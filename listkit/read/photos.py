@@ -7,7 +7,7 @@ with a problem, and so is an entry without its file.
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Final, cast
 
@@ -26,6 +26,11 @@ Remembered = Mapping[str, str | int | bool]
 Parts = dict[tuple[str, str], tuple[object, object]]
 """What was read of a file, by what it is and its name, behind all that went into it."""
 _AT_ONCE: Final = 4  # decoding leaves Python's lock alone, so threads help; each may hold a large picture
+_Measured = tuple[dict[str, int], PhotoFacts | FieldError]
+
+
+def nothing(done: int, total: int) -> None:
+    """Show no progress."""
 
 
 class PhotoMemory:
@@ -36,6 +41,7 @@ class PhotoMemory:
     in it that is not as written today is passed over and measured anew. `measured` counts those that had to be opened.
 
     Where more than `at_most` are not known, none of these is opened: all get stand-ins, which `waiting` counts.
+    `progress` is called while many are looked at, with how many are done, and of how many.
     """
 
     def __init__(
@@ -48,17 +54,44 @@ class PhotoMemory:
         self._found: dict[str, PhotoFacts | FieldError] = {}
         self.photos: dict[str, Remembered] = {}
         self.measured = 0
+        self.progress = nothing
+        self._threads: ThreadPoolExecutor | None = None
+        self._begun: dict[Path, Future[_Measured]] = {}
+
+    def begin(self, root: Path, files: Iterable[str]) -> None:
+        """Start to measure what will be asked for, and return at once; `look` waits for it, `close` breaks it off."""
+        for file in files:
+            if not _stamp(root / file).items() <= self._before.get(file, {}).items():
+                self._start(root / file)
+
+    def _start(self, path: Path) -> None:
+        if path not in self._begun:
+            self._threads = self._threads or ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1))
+            self._begun[path] = self._threads.submit(_measured, path)
+
+    def close(self) -> None:
+        """Measure nothing more that was begun; return when no thread is at work."""
+        if self._threads is not None:
+            self._threads.shutdown(cancel_futures=True)
+        self._threads, self._begun = None, {}
 
     def look(self, root: Path, files: Iterable[str]) -> None:
         """Find the facts of many photos below `root`, several at a time and each once; `facts` then has them."""
-        new = [file for file in files if file not in self._found and not self._remember(root, file)]
+        asked = (file for file in files if file not in self._found and not self._remember(root, file))
+        new = tuple(dict.fromkeys(asked))
         if self._at_most is not None and len(new) > self._at_most:
             self._found.update(dict.fromkeys(new, UNMEASURED))
             self.waiting = len(new)
         elif new:
-            with ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1)) as threads:
-                for _ in threads.map(lambda file: self._measure(root, file), dict.fromkeys(new)):
-                    pass
+            try:
+                for file in new:
+                    self._start(root / file)
+                for done, file in enumerate(new):
+                    self.progress(done, len(new))
+                    self._keep(file, self._begun.pop(root / file).result())
+                self.progress(len(new), len(new))
+            finally:
+                self.close()
         self.photos = dict(sorted(self.photos.items()))
 
     def known(self, file: str) -> PhotoFacts | FieldError | None:
@@ -72,7 +105,7 @@ class PhotoMemory:
             FieldError: it is no picture that can be used.
         """
         if file not in self._found and not self._remember(root, file):
-            self._measure(root, file)
+            self._keep(file, _measured(root / file))
         found = self._found[file]
         if isinstance(found, FieldError):
             raise found
@@ -92,16 +125,21 @@ class PhotoMemory:
         self.photos[file], self._found[file] = cast("tuple[Remembered, PhotoFacts]", part)
         return True
 
-    def _measure(self, root: Path, file: str) -> None:
-        stamp = _stamp(root / file)
+    def _keep(self, file: str, measured: _Measured) -> None:
+        stamp, facts = measured
         self.measured += 1
-        try:
-            facts = measure(root / file)
-        except FieldError as fault:
-            self._found[file] = fault
-            return
         self._found[file] = facts
-        self.photos[file] = {**facts_as_json(facts), **stamp}
+        if not isinstance(facts, FieldError):
+            self.photos[file] = {**facts_as_json(facts), **stamp}
+
+
+def _measured(path: Path) -> _Measured:
+    """Return what tells that the file was changed, looked up first, and its facts or why it has none."""
+    stamp = _stamp(path)
+    try:
+        return stamp, measure(path)
+    except FieldError as fault:
+        return stamp, fault
 
 
 def _stamp(path: Path) -> dict[str, int]:

@@ -1,6 +1,7 @@
 """The command line as a whole."""
 
 import importlib
+import json
 import shlex
 import subprocess
 import sys
@@ -84,11 +85,18 @@ def test_a_build_in_which_nothing_changed_loads_no_library_and_reads_no_shop(tmp
     assert main(["new", str(tmp_path / "shop")]) == 0
     build = ["build", "--shop", str(tmp_path / "shop"), "--today", "2026-11-25"]
     assert main(build) == 0
-    heavy = {"pydantic", "jinja2", "PIL", "rich", "babel", "sqlite3", "listkit.read.shop", "listkit.pipeline"}
-    code = f"import sys, listkit.cli as c; c.main({build}); print(sorted({heavy} & set(sys.modules)))"
+    code = (
+        "import json, sys; before = set(sys.modules)\n"
+        f"import listkit.cli as c; c.main({build}); print(json.dumps(sorted(set(sys.modules) - before)))"
+    )
     second = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert "0 made" in second.stderr
-    assert second.stdout.splitlines()[-1] == "[]"
+    loaded = json.loads(second.stdout.splitlines()[-1])
+    ours = [name for name in loaded if name.partition(".")[0] == "listkit"]
+    assert not {name.partition(".")[0] for name in loaded} - sys.stdlib_module_names - {"listkit"}
+    assert not {"sqlite3", "listkit.read.shop", "listkit.read.photos", "listkit.pipeline"} & set(loaded)
+    assert len(ours) <= 24
+    assert len(loaded) <= 125  # 115 with Python 3.11
 
 
 @pytest.mark.parametrize("words", [["show", "OHS-1"], ["show", "--all"], ["history", "OHS-1"], ["record", "web_shop"]])

@@ -11,7 +11,7 @@ from PIL import Image, ImageEnhance, ImageFilter
 
 from listkit.model.photo import BLURRED_BELOW, DARK_BELOW, NEAR_LIKENESS, PhotoFacts, likeness_distance
 from listkit.picture.encode import SRGB
-from listkit.picture.facts import SHORT_SIDE, measure
+from listkit.picture.facts import SHORT_SIDE, measure, median
 from listkit.problem import FieldError
 from tests.picture.sample import encoded, red_for_green, scene, stored, written
 
@@ -57,6 +57,15 @@ def test_sharpness_follows_the_published_blur_metric(tmp_path: Path) -> None:
         image = scene((640, SHORT_SIDE)).filter(ImageFilter.GaussianBlur(radius)).convert("L")
         ours = measure(written(tmp_path / "photo.png", encoded(image, "PNG"))).sharpness
         assert float(ours) == pytest.approx(1 - measures.blur_effect(np.asarray(image), h_size=11), abs=0.04)
+
+
+@pytest.mark.parametrize("mode", ["L", "RGB"])
+@pytest.mark.parametrize("size", [(1, 1), (1, 3), (2, 1), (3, 3), (18, 270), (360, 270)])
+def test_the_median_is_the_library_s(mode: str, size: tuple[int, int]) -> None:
+    """Pillow's MedianFilter, which sorts the nine pixels around each."""
+    noise = np.random.default_rng(3).integers(0, 256, (size[1], size[0], 3), np.uint8)
+    image = Image.fromarray(noise).convert(mode)
+    assert median(image).tobytes() == image.filter(ImageFilter.MedianFilter(3)).tobytes()
 
 
 def test_a_blurred_and_a_dim_copy_fall_below_their_thresholds_and_the_demo_photos_do_not(tmp_path: Path) -> None:

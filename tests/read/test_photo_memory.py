@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.model.photo import PhotoFacts
 from listkit.picture.facts import measure
 from listkit.problem import FieldError
 from listkit.read.photos import PhotoMemory
@@ -81,3 +82,37 @@ def test_what_was_looked_at_before_is_not_looked_at_again(tmp_path: Path) -> Non
         memory.look(root, (f"{folder}open-box.png", f"{folder}broken.png", FILE))
     assert memory.measured == 3
     assert list(memory.photos) == [FILE, f"{folder}open-box.png"]
+
+
+def test_what_was_begun_is_measured_once_and_remembered_only_where_it_was_asked_for(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path)
+    other = "sets/dawn/photos/open-box.png"
+    memory = PhotoMemory()
+    memory.begin(root, (FILE, other))
+    memory.begin(root, (FILE,))
+    shown: list[tuple[int, int]] = []
+    memory.progress = lambda done, total: shown.append((done, total))
+    memory.look(root, (FILE,))
+    assert memory.facts(root, FILE) == measure(root / FILE)
+    assert (memory.measured, list(memory.photos), shown) == (1, [FILE], [(0, 1), (1, 1)])
+    assert memory.facts(root, other) == measure(root / other)
+
+
+def test_a_photo_that_changes_behind_its_measuring_is_measured_again_next_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    root = clean_shop(tmp_path)
+    before = measure(root / FILE)
+
+    def and_change(path: Path) -> PhotoFacts:
+        facts = measure(path)
+        path.write_bytes((root / "sets/dawn/photos/open-box.png").read_bytes())
+        return facts
+
+    memory = PhotoMemory()
+    monkeypatch.setattr("listkit.read.photos.measure", and_change)
+    memory.begin(root, (FILE,))
+    memory.look(root, (FILE,))
+    monkeypatch.undo()
+    assert memory.facts(root, FILE) == before
+    assert PhotoMemory(memory.photos).facts(root, FILE) == measure(root / FILE) != before
