@@ -306,7 +306,11 @@ class Settings(ShopModel):
         description="Your number in the register of companies, with the words before it, printed on papers.",
         examples=["Company number 00000000"],
     )
-    logo: str = Field(default="", description="A picture for documents, in the shop folder.", examples=["logo.png"])
+    logo: str = Field(
+        default="",
+        description="A picture for documents, in the shop folder: PNG, JPEG or WebP, no SVG.",
+        examples=["logo.png"],
+    )
     accent: Colour = Field(default="#444444", description="The colour of documents.")
     items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
     prices: Prices = Field(default=Prices(), description="Rules for prices.")
