@@ -6,11 +6,11 @@ their words go on their cards alone, and are kept nowhere.
 
 import datetime
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.prints import FOLDER, Printed, print_cards, unknown_row, written
+from listkit.actions.prints import FOLDER, Printed, already_there, of_orders, print_cards, unknown_row, written
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.market import OnSale, market_plan
 from listkit.compute.movements import Goods, goods_of
@@ -103,11 +103,12 @@ def print_market(checked: Checked, request: MarketRequest, out: Path) -> Printed
     safe = text_cell(_SHEET)
     rows = [tuple(map(safe, row)) for row in market_rows(market, words.market, checked.shop.settings.language)]
     with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as (page, sheet):
+        replaced = already_there(folder, paths)
         _print_page(page, paths[0], market_layout(market, checked.shop, words.market))
         write_table(sheet, rows, form)
         if fault := table_fault(sheet, rows, form):
             raise FieldError(f"{paths[1]} does not read back as it was written: {fault}")
-    return Printed(paths, sum(line.take for line in market.plan.lines), planned.problems)
+    return Printed(paths, sum(line.take for line in market.plan.lines), planned.problems, replaced)
 
 
 def _words(checked: Checked) -> DayWords:
@@ -157,6 +158,8 @@ def _print_page(part: Path, path: str, layout: Layout) -> None:
 def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     """Print the papers of a day's orders, all in the order of the table: list, packing cards, labels, message cards.
 
+    A card whose words do not go on it is told, and all else is printed.
+
     Raises:
         FieldError: the shop has no such papers, or a file cannot be read or written.
     """
@@ -177,9 +180,9 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     if must_fix(problems) or not parcels:
         return Printed((), 0, tuple(problems))
     cards = tuple(wish for wish, _ in wishes if wish.words.strip())
-    messages = print_cards(cards, checked, out, voice) if cards else Printed((), 0, ())
-    if must_fix(messages.problems):
-        return replace(messages, problems=(*problems, *messages.problems))
+    orders = tuple(parcel.order for parcel in parcels)
+    messages = print_cards(cards, checked, out, voice, orders=orders)
+    problems += messages.problems
     codes = [parcel.variant.code for parcel in parcels for _ in range(parcel.quantity)]
     boxed = tuple(code for code in codes if not sold[code][0].is_single)
     pages = [Pages("post-list.pdf", post_layout(parcels, checked.shop, words, checked.day))]
@@ -187,9 +190,10 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     labels = label_kinds(checked.listings)
     at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
     pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
-    files, short = written(tuple(pages), checked, out, frozenset(codes))
+    files, replaced, short = written(of_orders(pages, orders), checked, out, frozenset(codes))
     problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
-    return Printed((*files, *messages.files), len(codes), tuple(problems))
+    replaced = (*replaced, *messages.replaced)
+    return Printed((*files, *messages.files), len(codes), tuple(problems), replaced)
 
 
 def _sold(catalog: Catalog) -> dict[str, tuple[SetFacts, Variant]]:

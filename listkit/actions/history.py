@@ -69,13 +69,18 @@ def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """How prices are drawn: its title, what their axis says, what wholesale is called, and whether for a phone."""
+    """How prices are drawn: its title, what their axis says, what wholesale is called, and whether for a phone.
+
+    `marked` and `shaded` are the words of its legend, "" where the page around it has them.
+    """
 
     title: str = ""
     axis: str = ""
     wholesale: str = "Wholesale"
     retail: str = ""
     narrow: bool = False
+    marked: str = "a place that shows it was published"
+    shaded: str = "a lower price for a time"
 
 
 _AS_PRINTED: Final = Drawing()
@@ -94,6 +99,8 @@ def drawn(shop: Shop, history: History, day: datetime.date, how: Drawing = _AS_P
         currency=how.axis or shop.settings.currency,
         bands=tuple(_bands(shop, history, channels)),
         published=tuple(each.day for each in records(shop.root / LEDGER) if each.channel in channels),
+        marked=how.marked,
+        shaded=how.shaded,
     )
     return step_plot(how.title or f"Price of {history.code}", history.points, day, around, narrow=how.narrow)
 

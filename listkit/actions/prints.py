@@ -1,7 +1,9 @@
 """What is printed when somebody asks: labels and cards in numbers, packing cards, cards with buyers' words.
 
 Files go into out/print/asked/, each written beside its place, read back, then put there; a build neither makes nor
-removes them. Buyers' words are kept nowhere else and repeated in no message.
+removes them. The same request again takes the place of the one before, which is told; papers of orders bear the numbers
+of the first and the last, so that those of other orders stay. Buyers' words are kept nowhere else and repeated in no
+message.
 """
 
 import json
@@ -13,6 +15,7 @@ from typing import Any, Final
 
 from listkit.compute.labels import misfits, sheet_plan
 from listkit.ledger.orders import KeptOrder
+from listkit.listing.photos import slug_of
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.model.labels import Asked, CardWish, Laid
 from listkit.pipeline import Checked
@@ -39,6 +42,7 @@ from listkit.write.print import UnshownError, pdf_of, print_pdf, print_unless_sa
 FOLDER: Final = "print/asked"
 KINDS: Final = ("labels", "price-cards", "packing", "inserts", "messages")
 _NAMED: Final = 6
+_LONGEST_NUMBER: Final = 24  # letters of an order's number in a file's name
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +57,15 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """The files that were written, below the output folder, how many labels or cards they hold, and what is told."""
+    """The files that were written, below the output folder, how many labels or cards they hold, and what is told.
+
+    `replaced` are those of the files that took the place of others that were printed before.
+    """
 
     files: tuple[str, ...]
     count: int
     problems: tuple[Problem, ...]
+    replaced: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,11 +165,12 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         pages = sheets_of_all(kinds, order, request.start - 1, shop, voice)
     if must_fix(problems) or not order:
         return Printed((), 0, tuple(problems))
-    files, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
+    wanted = frozenset(codes[at] for at in order)
+    files, replaced, short = written(tuple(pages), checked, out, wanted)
     missing = {code for fault in short for code in fault.codes}
     place = Place(SHOP, key=_SIZES.get(request.kind, ()))
     problems += [Problem(place, "print-asked", fault.message, fault.hint) for fault in short]
-    return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems))
+    return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems), replaced)
 
 
 def _kinds(checked: Checked, name: str, voice: LabelVoice) -> tuple[Kind, ...]:
@@ -212,8 +221,8 @@ def unknown_row(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
 
 def written(
     pages: tuple[Pages, ...], checked: Checked, out: Path, codes: frozenset[str]
-) -> tuple[tuple[str, ...], tuple[InPartError, ...]]:
-    """Write what is asked of these codes; return the paths below `out`, and what is missing as it does not fit.
+) -> tuple[tuple[str, ...], tuple[str, ...], tuple[InPartError, ...]]:
+    """Write what is asked of these codes; return the paths below `out`, those replaced, what is missing as too large.
 
     All files are made before the first is put there.
 
@@ -224,6 +233,7 @@ def written(
     measures = checked.shop.settings.measures
     paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
     with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
+        replaced = already_there(folder, paths)
         for path, part, page in zip(paths, parts, pages, strict=True):
             try:
                 if page.what:
@@ -236,7 +246,21 @@ def written(
                 raise FieldError(f"{path} does not read back as it was written: {damage}")
         if short and codes <= {code for fault in short for code in fault.codes}:
             raise FieldError(short[0].why, short[0].hint)
-    return paths, tuple(short)
+    return paths, replaced, tuple(short)
+
+
+def already_there(folder: Path, paths: tuple[str, ...]) -> tuple[str, ...]:
+    """Return which of the paths are in the folder before they are written."""
+    return tuple(path for path in paths if (folder / path).exists())
+
+
+def of_orders(pages: Iterable[Pages], orders: Iterable[str]) -> tuple[Pages, ...]:
+    """Return pages in files that are named by the first and the last order that they are of, where one has a number."""
+    numbers = [number for order in orders if (number := slug_of(order)[:_LONGEST_NUMBER].strip("-"))]
+    if not numbers:
+        return tuple(pages)
+    batch = numbers[0] if numbers[0] == numbers[-1] else f"{numbers[0]}-to-{numbers[-1]}"
+    return tuple(replace(page, name=f"{page.name.removesuffix('.pdf')}-{batch}.pdf") for page in pages)
 
 
 # Cards with buyers' words
@@ -255,31 +279,54 @@ def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) 
 
 
 def print_cards(
-    cards: tuple[CardWish, ...], checked: Checked, out: Path, voice: LabelVoice, *, start: int = 1
+    cards: tuple[CardWish, ...],
+    checked: Checked,
+    out: Path,
+    voice: LabelVoice,
+    *,
+    start: int = 1,
+    orders: tuple[str, ...] = (),
 ) -> Printed:
-    """Print cards with buyers' words; none where the words of one do not go on its card, which is told.
+    """Print cards with buyers' words, but for those whose words do not go on a card, which are told.
+
+    `orders` are those that the files are named by, of the cards themselves where there are none.
 
     Raises:
         FieldError: the size lies on no sheet, or a file cannot be written.
     """
-    laid = checked.shop.settings.messages
-    _refuse_misfit(laid, "cards", checked, start)
-    pages = tuple(message_sheets(cards, start - 1, checked.catalog, voice))
+    _refuse_misfit(checked.shop.settings.messages, "cards", checked, start)
+    orders = orders or tuple(card.order for card in cards)
+    faults: list[Problem] = []
+    while cards:
+        pages = of_orders(message_sheets(cards, start - 1, checked.catalog, voice), orders)
+        try:
+            return replace(_printed_cards(pages, cards, checked, out), problems=tuple(faults))
+        except _UnfitError as unfit:
+            faults += unfit.faults
+            rows = {fault.place.line for fault in unfit.faults}
+            cards = tuple(card for card in cards if card.place.line not in rows)
+    return Printed((), 0, tuple(faults))
+
+
+def _printed_cards(pages: tuple[Pages, ...], cards: tuple[CardWish, ...], checked: Checked, out: Path) -> Printed:
+    """Write the files of cards; where the words of one do not go on it, no file takes its place."""
     paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
     faults: list[Problem] = []
-    try:
-        with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
-            for page, part in zip(pages, parts, strict=True):
-                faults += _not_shown(page, part, cards, laid, checked)
-            if faults:
-                raise _UnfitError
-    except _UnfitError:
-        return Printed((), 0, tuple(faults))
-    return Printed(paths, len(cards), ())
+    with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
+        replaced = already_there(folder, paths)
+        for page, part in zip(pages, parts, strict=True):
+            faults += _not_shown(page, part, cards, checked)
+        if faults:
+            raise _UnfitError(faults)
+    return Printed(paths, len(cards), (), replaced)
 
 
 class _UnfitError(Exception):
     """Some words do not go on their cards, so that no file takes its place."""
+
+    def __init__(self, faults: list[Problem]) -> None:
+        super().__init__("some words do not go on their cards")
+        self.faults = faults
 
 
 def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Problem]:
@@ -302,7 +349,7 @@ def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Prob
             yield Problem(wish.place, "message-card", message, hint, Level.LOOK_AT)
 
 
-def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], laid: Laid, checked: Checked) -> Iterator[Problem]:
+def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Checked) -> Iterator[Problem]:
     """Print one file of cards; yield which words do not fit or have letters that the font lacks, without the words.
 
     The compiler stops at the first such letter, so that the cards with it are taken out and the others tried again.
@@ -323,7 +370,8 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], laid: Laid,
             facts["order"] = list(range(len(facts["cards"])))
             layout = replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
     measures = checked.shop.settings.measures
-    size = measures.sides((laid.size.width, laid.size.height))
+    card = checked.shop.settings.messages.size
+    size = measures.sides((card.width, card.height))
     told: dict[int, Any] = {short["row"]: short for short in shorts}
     for row, short in sorted(told.items()):
         wish = by_row[row]

@@ -87,7 +87,8 @@ def _given(path: Path | None) -> Given | None:
 
 def _print(args: argparse.Namespace, printed: Printed) -> None:
     if args.json:
-        print_json({"files": list(printed.files), "count": printed.count, **problems_json(printed.problems)})
+        said = {"files": list(printed.files), "replaced": list(printed.replaced), "count": printed.count}
+        print_json({**said, **problems_json(printed.problems)})
         return
     if printed.problems:
         print_problems(printed.problems, sys.stderr)
@@ -96,7 +97,7 @@ def _print(args: argparse.Namespace, printed: Printed) -> None:
         return
     say_done(f"{printed.count} in {args.out}")
     for path in printed.files:
-        say(f"  {path}")
+        say(f"  {path}{', in place of the one before' if path in printed.replaced else ''}")
     if args.kind == "market":
         say("Type what moved into the sheet, then: listkit stock add the sheet.")
     if args.kind == "messages" or any("message-cards" in path for path in printed.files):

@@ -202,6 +202,8 @@ def show_drawing(desk: Desk, request: Request) -> Response:
         wholesale=say("past.wholesale"),
         retail=say("past.retail"),
         narrow="narrow" in request.query_params,
+        marked="",
+        shaded="",
     )
     try:
         svg = drawn(seen.opened.shop, history_of(seen.opened.shop, code, seen.day), seen.day, how)

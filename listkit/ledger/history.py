@@ -146,12 +146,17 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What is drawn around the lines: names of places by their keys, the currency, reductions, days of publication."""
+    """What is drawn around the lines: names of places by their keys, the currency, reductions, days of publication.
+
+    `marked` and `shaded` say below the picture what the marks and the bands are; "" where the page around it does.
+    """
 
     names: Mapping[str, str] = field(default_factory=dict)
     currency: str = ""
     bands: tuple[Band, ...] = ()
     published: tuple[datetime.date, ...] = ()
+    marked: str = ""
+    shaded: str = ""
 
     def name(self, channel: str) -> str:
         """Return what a place is called."""
@@ -204,6 +209,7 @@ def step_plot(
         _bands(root, scale, around)
         _frame(root, scale, around)
         _lines(root, groups, scale, around)
+        _legend(root, scale, around)
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
@@ -294,6 +300,20 @@ def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
     for day in sorted({day for day in around.published if scale.first <= day <= scale.last}):
         mark = ElementTree.SubElement(root, "path", {"d": f"M{scale.x(day)},{_FLOOR + 3}l-4,8h8z", "fill": "#222222"})
         ElementTree.SubElement(mark, "title").text = day.isoformat()
+
+
+def _legend(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
+    """Say below the days what the marks and the bands are, of those that there are."""
+    at, foot = float(LEFT), HEIGHT - 4
+    inside = [band for band in around.bands if band.first <= scale.last and band.until >= scale.first]
+    if around.marked and any(scale.first <= day <= scale.last for day in around.published):
+        ElementTree.SubElement(root, "path", {"d": f"M{at + 4},{foot - 9}l-4,8h8z", "fill": "#222222"})
+        _text(root, (at + 14, foot), around.marked)
+        at += 14 + (len(around.marked) + 3) * _LETTER
+    if around.shaded and inside:
+        box = {"x": f"{at:.1f}", "y": str(foot - 9), "width": "14", "height": "9", "fill": "#ece7da"}
+        ElementTree.SubElement(root, "rect", box)
+        _text(root, (round(at + 20, 1), foot), around.shaded)
 
 
 _Group = tuple[list[PricePoint], list[str]]

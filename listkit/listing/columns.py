@@ -33,6 +33,8 @@ _NUMBER: Final = re.compile(r"\{(n{1,2})\}")
 _NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
 _WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
 _FAMILIES: Final = tuple(name for name, field in FIELDS.items() if field.many)
+_CURRENCY: Final = "priceCurrency"  # beside it no heading of an amount says the currency again
+_COUNTED_IN: Final = {"shelfLife": "months"}
 _FAMILY_FIELDS: Final = ("slot", "choice")
 """Families that a feed without columns of its own has side by side: slot_1, choice_1, slot_2 ..."""
 
@@ -92,6 +94,10 @@ def _member(column: Column, number: int) -> Column:
 
 def _digits(form: str, number: int) -> str:
     return f"{number:0{len(form)}}"
+
+
+class FieldColumn(Column):
+    """A field that a file names without a heading of its own: headed by its name, with the unit of its figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +199,7 @@ def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPat
         fact(name)
     except FieldError:
         return None
-    return Column(heading=name, value=name), where
+    return FieldColumn(heading=name, value=name), where
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,12 +294,22 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
         FieldError: a column is wrong in a way that `column_problems` yields.
     """
     units = {Kind.WEIGHT: channel.dialect.weight, Kind.LENGTH: channel.dialect.length}
-    if channel.columns:
-        formats = _formats(listings)
-        columns = tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
-    else:
+    formats = _formats(listings)
+    if not channel.columns:
         columns = _common_columns(listings, channel.dialect)
-    return tuple(replace(column, unit=column.unit or units.get(column.kind, "")) for column in columns)
+        return tuple(replace(column, unit=units.get(column.kind, "")) for column in columns)
+    numbers = tuple(numbered(channel.columns))
+    is_told = formats.currency == NO_CURRENCY or any(column.value == _CURRENCY for _, column in numbers)
+    currency = "" if is_told else formats.currency
+    made = [(column, replace(_column(column, formats), entry=at)) for at, column in numbers]
+    return tuple(
+        replace(
+            column,
+            unit=column.unit or units.get(column.kind, ""),
+            heading=_headed(column, channel.dialect, currency) if isinstance(asked, FieldColumn) else column.heading,
+        )
+        for asked, column in made
+    )
 
 
 def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[Problem]:
@@ -372,22 +388,23 @@ def _column(column: Column, formats: Formats) -> FeedColumn:
     return replace(made, field=field, number=1 if field.name == "image" and not number else number)
 
 
+def _headed(column: FeedColumn, dialect: Dialect, currency: str) -> str:
+    """Return our own heading of a field: its name, and the unit that its figures are in."""
+    units = {Kind.WEIGHT: dialect.weight, Kind.LENGTH: dialect.length, Kind.MONEY: currency}
+    unit = units.get(column.kind) or _COUNTED_IN.get(column.field.name if column.field else "")
+    return f"{column.heading} ({unit})" if unit else column.heading
+
+
 def _common_columns(listings: tuple[Listing, ...], dialect: Dialect) -> tuple[FeedColumn, ...]:
     """Return our own: "image" is the first picture, then image_2 ...; slots and what was chosen side by side.
 
     Headings of weights and lengths carry their unit; the text is in a listing's first row alone.
     """
-    units = {Kind.WEIGHT: f" ({dialect.weight})", Kind.LENGTH: f" ({dialect.length})"}
     common = [field for field in FIELDS.values() if field.common and field.name not in _FAMILY_FIELDS]
     columns = [
-        FeedColumn(
-            f"{field.name}{units.get(field.kind, '')}",
-            field,
-            int(field.name == "image"),
-            once=field.name == "description",
-        )
-        for field in common
+        FeedColumn(field.name, field, int(field.name == "image"), once=field.name == "description") for field in common
     ]
+    columns = [replace(column, heading=_headed(column, dialect, "")) for column in columns]
     images = max((len(offer.images) for listing in listings for offer in listing.offers), default=0)
     at = next(index for index, column in enumerate(columns) if column.heading == "image")
     columns[at + 1 : at + 1] = [_numbered("image", number) for number in range(2, images + 1)]

@@ -3,6 +3,8 @@
 CommonMark with HTML off: nothing a story contains becomes a tag of its own, links lead only to
 http, https and mailto, pictures leave their alternative text and fetch nothing. Any text at all
 is read, in a time that grows with its length; beyond MOST_TEXT it is given as it stands.
+A story is a part of a text whose own headings are of level HEADING; so its headings begin there, and none skips a
+level.
 """
 
 import re
@@ -17,8 +19,11 @@ from markupsafe import escape
 from listkit import bounds
 
 MOST_TEXT: Final = bounds.MARKDOWN
+HEADING: Final = 3  # below a page's title and what the page calls the text
+_LOWEST: Final = 6  # HTML Living Standard, 4.3.6
 _ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
 _LINE_END: Final = re.compile("\\r\\n?")  # CommonMark 0.31.2, 2.1: a carriage return ends a line too
+_HEADING: Final = re.compile("^([^#]*)#+")
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")  # half of a character: no file can hold it
 _SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces stay: they hold a price together
 
@@ -60,17 +65,23 @@ def to_plain(markdown: str) -> str:
 
 
 def joined(markdown: str) -> str:
-    """Return the text with each paragraph on a line of its own, hard line ends kept; it reads as it did.
+    """Return the text with each paragraph on a line of its own, hard line ends kept, and headings of their levels.
+
+    It reads as it did.
 
     >>> joined("One day\\nin spring.\\n\\n- a\\n- b  \\n  c")
     'One day in spring.\\n\\n- a\\n- b  \\n  c'
+    >>> joined("# Spring\\n\\nIt rains.")
+    '### Spring\\n\\nIt rains.'
     """
     text = _LINE_END.sub("\n", _SURROGATE.sub("\ufffd", markdown))
-    if len(text) > MOST_TEXT or "\n" not in text:
+    if len(text) > MOST_TEXT or not ("\n" in text or "#" in text):
         return markdown
     lines = text.split("\n")
     for token in reversed(_READER.parse(text)):
-        if token.type == "inline" and token.map:
+        if token.type == "heading_open" and token.map:
+            _level_line(lines, token)
+        elif token.type == "inline" and token.map:
             first, last = token.map
             for at in range(last - 1, first, -1):
                 before, after = lines[at - 1], lines[at].lstrip(" \t>")
@@ -78,6 +89,16 @@ def joined(markdown: str) -> str:
                     lines[at - 1 : at + 1] = [f"{before.rstrip()} {after}"]
     made = "\n".join(lines)
     return made if to_html(made) == to_html(text) else markdown
+
+
+def _level_line(lines: list[str], heading: Token) -> None:
+    """Write a heading in its line with as many signs as its level; one that is underlined, where it has one line."""
+    assert heading.map is not None
+    (first, last), signs = heading.map, "#" * int(heading.tag[1:])
+    if heading.markup.startswith("#"):
+        lines[first] = _HEADING.sub(rf"\g<1>{signs}", lines[first])
+    elif last - first == 2 and heading.level == 0:
+        lines[first:last] = [f"{signs} {lines[first].strip()}"]
 
 
 def one_line(text: str) -> str:
@@ -105,6 +126,19 @@ def _keep_plain_links(state: StateCore) -> None:
     for block in state.tokens:
         if block.children:
             block.children = _allowed(block.children)
+
+
+def _level_headings(state: StateCore) -> None:
+    """Let the first heading be of level HEADING, and each that follows at most one below those that it stands under."""
+    above: list[int] = []
+    for token in state.tokens:
+        if token.type == "heading_open":
+            stated = int(token.tag[1:])
+            while above and above[-1] >= stated:
+                above.pop()
+            above.append(stated)
+        if token.type in {"heading_open", "heading_close"}:
+            token.tag = f"h{min(HEADING - 1 + len(above), _LOWEST)}"
 
 
 def _allowed(children: Sequence[Token]) -> list[Token]:
@@ -208,6 +242,7 @@ def _reader() -> MarkdownIt:
     reader = MarkdownIt("commonmark", {"html": False})
     reader.validateLink = _anywhere  # type: ignore[method-assign, assignment]
     reader.core.ruler.push("keep_plain_links", _keep_plain_links)
+    reader.core.ruler.push("level_headings", _level_headings)
     return reader
 
 

@@ -15,7 +15,7 @@ from slugify import slugify
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.crops import MOST_GROUND, Ground, crop_box
 from listkit.compute.wholesale import Sheet
-from listkit.listing.listings import ListedPhoto, Picture
+from listkit.listing.listings import ListedPhoto, Listing, Picture
 from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop
@@ -117,6 +117,12 @@ def in_order(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[ListedPh
     boxes = [photo for photo in photos if facts.source.gift_set.boxed and photo.photo.shot in {*WHOLE_SET, _CLOSED}]
     cover = min(boxes, key=unsuited, default=None)
     return tuple(sorted(photos, key=lambda listed: (listed is not cover, unsuited(listed))))
+
+
+def lender_of(listing: Listing, shop: Shop) -> str:
+    """Return the key of the place in whose folder a listing's pictures lie; "" where none are made."""
+    key = listing.channel.photos_of or listing.channel.key
+    return next((each.key for each in shop.channels if each.key == key and "photos" in each.make), "")
 
 
 def with_address(pictures: tuple[Picture, ...], address: str) -> tuple[Picture, ...]:

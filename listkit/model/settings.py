@@ -296,7 +296,21 @@ class Settings(ShopModel):
     )
     email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
     phone: str = Field(default="", description="Where buyers call.", examples=["+44 1632 960001"])
-    logo: str = Field(default="", description="A picture for documents, in the shop folder.", examples=["logo.png"])
+    tax_number: str = Field(
+        default="",
+        description="Your number at the tax office, with the words before it that your country asks for on papers.",
+        examples=["VAT number GB 000 0000 00"],
+    )
+    company_number: str = Field(
+        default="",
+        description="Your number in the register of companies, with the words before it, printed on papers.",
+        examples=["Company number 00000000"],
+    )
+    logo: str = Field(
+        default="",
+        description="A picture for documents, in the shop folder: PNG, JPEG or WebP, no SVG.",
+        examples=["logo.png"],
+    )
     accent: Colour = Field(default="#444444", description="The colour of documents.")
     items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
     prices: Prices = Field(default=Prices(), description="Rules for prices.")

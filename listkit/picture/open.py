@@ -6,6 +6,7 @@ Of an animated picture, or one with several frames, the first is taken.
 """
 
 import hashlib
+import re
 import struct
 import threading
 import warnings
@@ -36,6 +37,8 @@ BYTE_LIMIT = bounds.PICTURE_BYTES
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "AVIF", *(("HEIF",) if HEIC_READABLE else ()))
 STARTS = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"RIFF", b"II*\0", b"MM\0*")
 STARTS_LATER = (b"ftypavif", b"ftypheic", b"ftypmif1")  # after the four bytes of a length
+_DRAWING = re.compile(rb"<(?:[A-Za-z][\w.-]*:)?svg[\s>/]")  # SVG 2, 5.1.2, with the prefix of a namespace or without
+_HEAD = 4096  # bytes; a drawing is known by its beginning and never read
 AGAIN = "Export or copy the picture again, as JPEG or PNG."
 
 BROKEN = (
@@ -134,6 +137,9 @@ def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
         raise FieldError("HEIC pictures cannot be opened here.", "Export it as JPEG, or install pillow-heif.")
     if content.startswith(STARTS) or content[4:12] in STARTS_LATER:
         raise _damaged()
+    if _DRAWING.search(content[:_HEAD]) or path.suffix.lower() in {".svg", ".svgz"}:
+        hint = "Export it once as PNG, 1200 pixels wide or more; its ground may be clear."
+        raise FieldError("this is an SVG drawing, and listkit takes pictures of pixels.", hint)
     named = f", though its name ends in {path.suffix}" if path.suffix else ""
     raise FieldError(f"this is not a picture that can be opened{named}.", AGAIN)
 

@@ -46,7 +46,9 @@ def product_group(listing: Listing) -> Node:
             "category": listing.facts.source.gift_set.category,
             "brand": _known({"@type": "Brand", "name": listing.brand}),
             "url": listing.address,
-            "image": [_image(photo.main.address, photo.alt) for photo in listing.photos if photo.main],
+            "image": [
+                _image(_address(listing, photo.main.address), photo.alt) for photo in listing.photos if photo.main
+            ],
             "variesBy": list(listing.slot_names),
             "hasVariant": list(_variants(listing)),
         }
@@ -82,7 +84,7 @@ def _variant(listing: Listing, offer: Offer, included: list[Node]) -> Node:
             "name": offer.name,
             "inProductGroupWithID": listing.facts.code,
             "isVariantOf": {"@id": f"#{listing.facts.code}"},
-            "image": list(offer.images),
+            "image": [_address(listing, address) for address in offer.images],
             "additionalProperty": [
                 {"@type": "PropertyValue", "name": slot, "value": choice} for slot, choice in chosen
             ],
@@ -147,6 +149,17 @@ def _prior(listing: Listing, offer: Offer) -> Node:
 def _shipping(weights: WeightFacts) -> Node:
     """Return the parcel's weight: on schema.org it stands on OfferShippingDetails, never on the product."""
     return {} if weights.parcel is None else {"@type": "OfferShippingDetails", "weight": _weight(weights.parcel)}
+
+
+def _address(listing: Listing, address: str) -> str:
+    """Return a picture's address; of one that has none on the web, where it lies, seen from the feed.
+
+    A reference without a scheme is resolved against the document that it stands in (RFC 3986, 5.1).
+    """
+    channel = listing.channel
+    if channel.photo_address or "/" in address:
+        return address
+    return f"../{channel.photos_of}/photos/{address}" if channel.photos_of else f"photos/{address}"
 
 
 def _image(address: str, alt: str) -> Node:

@@ -139,8 +139,11 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
     """Return what every page of ours is set with: see common.typ."""
     text, voice = document.text, document.voice
     running = (title, *(says for _, says in text.head[:1]), f"{voice.own.sheet.version} {text.version}")
+    head = head_facts(shop, title, language=voice.language, contact=text.contact, page=voice.own.sheet.page)
+    numbers = (shop.settings.tax_number, shop.settings.company_number)
     return {
-        **head_facts(shop, title, language=voice.language, contact=text.contact, page=voice.own.sheet.page),
+        **head,
+        "postal": " · ".join(part for part in (head["postal"], *numbers) if part),
         "logo": logo,
         "running": " · ".join(running),
         "version": text.version,

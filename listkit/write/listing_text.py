@@ -1,20 +1,25 @@
 """listings/<set>.html, .txt or .md: one set's title, text and keywords, in the channel's own kind.
 
-For places that take no feed: the owner opens the file and copies. HTML comes as a complete small page, because a
-fragment without its encoding is shown with broken signs; in the page's source two comments say where the text begins
-and ends. A feed has the text alone.
+For places that take no feed: the owner opens the file and copies. HTML comes as a whole page with the place's pictures,
+because a fragment without its encoding is shown with broken signs; in the page's source two comments say where the text
+begins and ends. The page's own headings are in the owner's language. A feed has the text alone.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import quote
 
 from markupsafe import Markup
 
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.markdown import MarkdownText
+from listkit.listing.photos import lender_of
+from listkit.listing.proof import ProofWords, proof_words
 from listkit.listing.templates import Formats, Kind, compile_template
+from listkit.model.shop import Shop
+from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext, codes_of
 
@@ -33,16 +38,45 @@ _HTML: Final = """\
 <html lang="{{ language }}">
 <head>
 <meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{{ title }}</title>
+<style>
+body { margin: 0 auto; padding: 1rem; max-width: 44rem; color: #222; background: #fff; }
+body { font: 1rem/1.55 system-ui, sans-serif; overflow-wrap: anywhere; }
+h1 { font-size: 1.6rem; line-height: 1.25; }
+h2 { font-size: .9rem; font-weight: 600; color: #595959; border-bottom: 1px solid #bbb; margin: 2rem 0 .8rem; }
+h3 { font-size: 1.1rem; margin: 1.4rem 0 .4rem; }
+p, ul, ol { margin: .5rem 0; }
+.pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(9rem, 1fr)); gap: .8rem; }
+.pictures { list-style: none; padding: 0; }
+.pictures img { display: block; width: 100%; height: auto; }
+@media print {
+  body { max-width: none; padding: 0; font-size: 10.5pt; }
+  h2, h3 { break-after: avoid; }
+  li, img { break-inside: avoid; }
+}
+</style>
 </head>
 <body>
+<main>
 <h1>{{ title }}</h1>
+{% if pictures %}
+{% if words %}<h2 lang="{{ words.language }}">{{ words.pictures }}</h2>{% endif +%}
+<ul class="pictures">
+{% for one in pictures %}
+<li><img src="{{ one.address }}" alt="{{ one.alt }}" width="{{ one.width }}" height="{{ one.height }}"></li>
+{% endfor %}
+</ul>
+{% endif %}
+{% if words %}<h2 lang="{{ words.language }}">{{ words.text }}</h2>{% endif +%}
 <!-- the text begins here -->
 {{ text }}
 <!-- the text ends here -->
 {% if keywords %}
+{% if words %}<h2 lang="{{ words.language }}">{{ words.keywords }}</h2>{% endif +%}
 <p>{{ keywords | join(", ") }}</p>
 {% endif %}
+</main>
 </body>
 </html>
 """
@@ -64,10 +98,12 @@ PAGES: Final = {
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a file a set for every channel that asks for listings."""
+    shop = listings.catalog.shop
+    words = _own_words(shop)
     for channel, own in listings.by_channel():
         if "listings" in channel.make:
             for listing in own:
-                text = page(listing)
+                text = page(listing, words, lender_of(listing, shop))
                 file = File(
                     listing.page,
                     key_of(context.version, text),
@@ -78,8 +114,29 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
                 yield Job(write_text, (text,), (file,))
 
 
-def page(listing: Listing) -> str:
-    """Return the listing's title, text and keywords as one text."""
+def _own_words(shop: Shop) -> ProofWords | None:
+    """Return the words of the page's own headings; None where the owner's file has a fault, which the proof tells."""
+    try:
+        return proof_words(shop)
+    except FieldError:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class ShownPicture:
+    """A picture on the page: its address from there, what it shows, its size in pixels."""
+
+    address: str
+    alt: str
+    width: int
+    height: int
+
+
+def page(listing: Listing, words: ProofWords | None = None, lender: str = "") -> str:
+    """Return the listing's title, text and keywords as one text; in HTML with the pictures of the channel `lender`.
+
+    Of each photo it shows the first crop that there is.
+    """
     form = PAGES[listing.channel.text]
     formats = Formats(listing.language, listing.currency)
     template = compile_template(form.source, kind=form.kind, formats=formats, name="listing page")
@@ -89,8 +146,18 @@ def page(listing: Listing) -> str:
             "title": listing.title,
             "text": form.finished(listing.description.rstrip("\n")),
             "keywords": listing.keywords,
+            "words": words,
+            "pictures": tuple(_pictures(listing, lender)) if lender else (),
         }
     )
+
+
+def _pictures(listing: Listing, lender: str) -> Iterator[ShownPicture]:
+    folder = ".." if lender == listing.channel.key else f"../../{lender}"
+    for listed in listing.photos:
+        for picture in listed.pictures[:1]:
+            address = quote(f"{folder}/photos/{picture.name}")
+            yield ShownPicture(address, listed.alt, picture.cut.width, picture.cut.height)
 
 
 def write_text(text: str, paths: tuple[Path, ...]) -> None:

@@ -19,6 +19,7 @@ from typing import Any, Final
 from urllib.parse import quote
 
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.photos import lender_of
 from listkit.listing.proof import FOLDER, PlaceProof, ProofWords, SetProof, proof_words, set_proof
 from listkit.listing.templates import Formats, Kind, Template, compile_template
 from listkit.listing.translate import read_language
@@ -239,14 +240,8 @@ def _shown(problem: Problem, phrases: ProofWords) -> ProofProblem:
     return ProofProblem("must" if must and not problem.draft else "look", level, text, str(problem.place), problem.code)
 
 
-def _lender(listing: Listing, shop: Shop) -> str:
-    """Return the key of the place in whose folder a listing's pictures lie; "" where none are made."""
-    key = listing.channel.photos_of or listing.channel.key
-    return next((each.key for each in shop.channels if each.key == key and "photos" in each.make), "")
-
-
 def _pictures_of(listing: Listing, shop: Shop, phrases: ProofWords) -> str:
-    lender = _lender(listing, shop)
+    lender = lender_of(listing, shop)
     if not lender or not any(listed.pictures for listed in listing.photos):
         return phrases.no_pictures
     name = next(each.name for each in shop.channels if each.key == lender)
@@ -255,7 +250,7 @@ def _pictures_of(listing: Listing, shop: Shop, phrases: ProofWords) -> str:
 
 def _cuts(listing: Listing, shop: Shop) -> Iterator[ProofCut]:
     """Yield the pictures of each crop, those of the first one open."""
-    lender = _lender(listing, shop)
+    lender = lender_of(listing, shop)
     by_crop: dict[str, list[ProofPicture]] = {}
     for listed in listing.photos if lender else ():
         for picture in listed.pictures:

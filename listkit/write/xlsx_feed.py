@@ -150,7 +150,14 @@ def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the rea
 
 LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
 _LONGEST_NAME: Final = 31  # of a sheet
-_NARROWEST, _WIDEST, _AIR = 6, 60, 2  # letters of a column; a text beyond is cut off by the next column only to the eye
+_NARROWEST, _WIDEST, _AIR = 6, 60, 2  # letters of a column
+_BUTTON: Final = 3  # letters that the filter's button takes of a heading
+_MOST_WRAPPED: Final = (
+    4 * _WIDEST
+)  # letters of a cell that is shown in several lines; with more, a row would be a page high
+_BROKEN: Final = 50  # letters of a line that is broken between words in the widest column, about
+_LINE: Final = 15  # points, the height of a row in the usual type
+_LOOK: Final = (_WIDEST, _BUTTON, _MOST_WRAPPED, _BROKEN, _LINE)
 _EXACT_DIGITS: Final = 15  # that a binary number of 64 bits holds (IEEE 754)
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _FIRST_YEAR: Final = 1901  # days of a workbook begin in 1900, which it takes for a leap year
@@ -211,28 +218,59 @@ def write_sheet(path: Path, rows: Iterable[Row], form: SheetForm) -> None:
 
 def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> None:
     sheet = book.add_worksheet(form.name[:_LONGEST_NAME])
-    shown = [book.add_format({"num_format": column.shown}) for column in form.columns]
-    text, bold = book.add_format({"num_format": "@"}), book.add_format({"num_format": "@", "bold": True})
-    if form.header:
-        sheet.freeze_panes(1, 0)
-    widest = [0] * len(form.columns)
-    for number, row in enumerate(rows):
-        in_header = form.header and number == 0
+    text, wrapped, bold = (
+        book.add_format({"num_format": "@", "valign": "top", **more})
+        for more in ({}, {"text_wrap": True}, {"bold": True})
+    )
+    shown = [book.add_format({"num_format": column.shown, "valign": "top"}) for column in form.columns]
+    numbered = enumerate(rows)
+    widest = [0] * len(form.columns) if not form.header else _write_headings(sheet, numbered, bold)
+    number = 0
+    for number, row in numbered:
+        high = 1
         for at, cell in enumerate(row):
             if len(cell) > widest[at]:
                 widest[at] = max(widest[at], _wide(cell))
-            value = cell if in_header else value_of(cell, form.columns[at])
+            value = value_of(cell, form.columns[at])
             if value == "":
                 continue  # a cell that is not there is what programs take for an empty one
             if isinstance(value, str):
                 _check(value, number, at)
-                sheet.write_string(number, at, value, bold if in_header else text)
+                several = (len(value) > _WIDEST or "\n" in value) and len(value) <= _MOST_WRAPPED
+                sheet.write_string(number, at, value, wrapped if several else text)
+                high = max(high, _lines(value)) if several else high
             elif isinstance(value, float):
                 sheet.write_number(number, at, value, shown[at])
             else:
                 sheet.write_datetime(number, at, value, shown[at])
-    for at, letters in enumerate(widest):  # stated before the rows, and written when they are all known
+        if high > 1:
+            sheet.set_row(number, high * _LINE)  # not every program does so by itself
+    _finish(sheet, widest, number if form.header else 0)
+
+
+def _write_headings(sheet: Any, numbered: Iterator[tuple[int, Row]], bold: object) -> list[int]:  # noqa: ANN401
+    """Write the first row, which stays in sight; return how wide its cells are, each with the filter's button."""
+    number, headings = next(numbered, (0, ()))
+    for at, heading in enumerate(headings):
+        _check(heading, number, at)
+        sheet.write_string(number, at, heading, bold)
+    sheet.freeze_panes(1, 0)
+    return [_wide(heading) + _BUTTON for heading in headings]
+
+
+def _finish(sheet: Any, widest: list[int], last: int) -> None:  # noqa: ANN401
+    """State how wide columns are, which is written before the rows, and a filter over the rows up to the last."""
+    for at, letters in enumerate(widest):
         sheet.set_column(at, at, min(max(letters, _NARROWEST), _WIDEST) + _AIR)
+    if last > 0:
+        sheet.autofilter(0, 0, last, len(widest) - 1)
+
+
+def _lines(text: str) -> int:
+    """Return in how many lines a wrapped cell is shown, about."""
+    if "\n" not in text:
+        return -(-len(text) // _BROKEN)
+    return sum(-(-len(line) // _BROKEN) if len(line) > _WIDEST else 1 for line in text.split("\n"))
 
 
 def _wide(cell: str) -> int:
@@ -243,11 +281,15 @@ def _wide(cell: str) -> int:
 
 def value_of(cell: str, column: SheetColumn) -> Found:
     """Return what a cell becomes; text where a number or a day of a workbook could not hold all of it."""
-    if column.type is Type.NUMBER and cell and sum(sign.isdigit() for sign in cell) <= _EXACT_DIGITS:
+    if column.type is Type.NUMBER and cell and (len(cell) <= _EXACT_DIGITS or _digits(cell) <= _EXACT_DIGITS):
         return float(cell)
     if column.type is Type.DAY and cell and (day := datetime.date.fromisoformat(cell)).year >= _FIRST_YEAR:
         return day
     return cell
+
+
+def _digits(cell: str) -> int:
+    return sum(sign.isdigit() for sign in cell)
 
 
 def _check(text: str, number: int, at: int) -> None:
@@ -306,7 +348,7 @@ def _file(feed: FeedFile, listed: Listed, context: WriteContext) -> File:
     channel = feed.channel
     return File(
         feed.path,
-        stream_key(table(channel, listed), context.version, LIBRARY, _WIDEST, sheet_form(channel, listed, feed.name)),
+        stream_key(table(channel, listed), context.version, LIBRARY, *_LOOK, sheet_form(channel, listed, feed.name)),
         codes_of(listed),
         feed_prices(channel, listed, feed_columns(channel, listed)),
         channel=channel.key,

@@ -170,17 +170,17 @@ def test_a_post_day_has_its_papers_in_the_order_of_the_table_and_keeps_nobodys_a
     assert printed(shop, "post", str(orders)) == 0
     folder = shop / "out/print/asked"
     assert sorted(path.name for path in folder.glob("*.pdf")) == [
-        "message-cards.pdf", "packing-cards.pdf", "post-list.pdf"
+        "message-cards-w-2-to-w-1.pdf", "packing-cards-w-2-to-w-1.pdf", "post-list-w-2-to-w-1.pdf"
     ]  # fmt: skip
-    words = words_of(folder / "post-list.pdf")
+    words = words_of(folder / "post-list-w-2-to-w-1.pdf")
     assert words.index("W-2") < words.index("W-1")
     assert "2 orders, 4 parcels" in words
-    packing = words_of(folder / "packing-cards.pdf")
+    packing = words_of(folder / "packing-cards-w-2-to-w-1.pdf")
     assert packing.index("RRS-1-J2") < packing.index("RRS-1-J1")
     everything = b"".join(path.read_bytes() for path in shop.rglob("*") if path.is_file())
     assert b"Secret" not in everything
     assert "Happy" not in words + packing
-    assert "Happy birthday!" in words_of(folder / "message-cards.pdf")
+    assert "Happy birthday!" in words_of(folder / "message-cards-w-2-to-w-1.pdf")
 
 
 def test_a_post_day_with_a_code_that_is_not_sold_prints_nothing(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -191,3 +191,36 @@ def test_a_post_day_with_a_code_that_is_not_sold_prints_nothing(shop: Path, caps
     assert "RRS-1 has choices. Write which one it is: RRS-1-J1, RRS-1-J2." in said
     assert 'there is no set or single piece "XX".' in said
     assert not (shop / "out/print").exists()
+
+
+@needs_poppler
+def test_papers_of_other_orders_stay_and_those_of_the_same_are_replaced_and_told(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    orders, folder = shop.parent / "orders.csv", shop / "out/print/asked"
+    orders.write_text("order,set\nW-1,RRS-1-J1\nW-2,RRS-1-J2\n", encoding="utf-8")
+    assert printed(shop, "post", str(orders)) == 0
+    assert "in place of" not in capsys.readouterr().err
+    first = (folder / "post-list-w-1-to-w-2.pdf").read_bytes()
+    orders.write_text("order,set\nW-3,RRS-1-J1\n", encoding="utf-8")
+    assert printed(shop, "post", str(orders)) == 0
+    assert "W-3" in words_of(folder / "post-list-w-3.pdf")
+    assert (folder / "post-list-w-1-to-w-2.pdf").read_bytes() == first
+    capsys.readouterr()
+    assert printed(shop, "post", str(orders)) == 0
+    assert "post-list-w-3.pdf, in place of the one before" in capsys.readouterr().err
+
+
+@needs_poppler
+def test_a_card_whose_words_do_not_go_on_it_stops_no_other_paper_of_the_day(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    orders, folder = shop.parent / "orders.csv", shop / "out/print/asked"
+    rows = "W-1,RRS-1-J1,Good day\nW-2,RRS-1-J2,Well done \U0001f600\n"
+    orders.write_text(f"order,set,words\n{rows}", encoding="utf-8")
+    assert printed(shop, "post", str(orders)) == 1
+    assert "order W-2: our font has no" in capsys.readouterr().err
+    assert "2 parcels" in words_of(folder / "post-list-w-1-to-w-2.pdf")
+    cards = words_of(folder / "message-cards-w-1-to-w-2.pdf")
+    assert "Good day" in cards
+    assert "Well done" not in cards

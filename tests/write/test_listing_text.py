@@ -1,14 +1,24 @@
 """Tests of the listing texts."""
 
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
+from urllib.parse import unquote
 
+import html5lib
 import pytest
+from PIL import Image
+from playwright.sync_api import Browser
 
-from listkit.write import listing_text
+from listkit.listing.listings import Listings
+from listkit.save.save import save
+from listkit.write import listing_text, photo_crops
 from listkit.write.context import WriteContext
 from listkit.write.listing_text import page
+from tests.desk.desks import CHROMIUM
+from tests.desk.test_browser import violations
 from tests.write.two_sets import channel, listings, own
 
 
@@ -41,6 +51,7 @@ def test_an_html_page_is_complete_and_holds_the_text_as_it_is() -> None:
     [first, _] = own(channel())
     made = page(first)
     assert made.startswith('<!doctype html>\n<html lang="en-GB">\n<head>\n<meta charset="utf-8">\n')
+    assert '<meta name="viewport" content="width=device-width, initial-scale=1">' in made
     assert f"\n<!-- the text begins here -->\n{first.description}<!-- the text ends here -->\n" in made
     tags = Tags(made)
     assert (tags.open, tags.wrong) == ([], [])
@@ -84,3 +95,54 @@ def test_each_set_has_one_file_in_the_channels_own_kind(tmp_path: Path, text: st
 
 def test_only_channels_that_ask_for_listings_get_them() -> None:
     assert list(listing_text.write(listings(channel(make=["feed"])), WriteContext("1"))) == []
+
+
+@pytest.fixture(scope="module")
+def demo_pages(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's listings in HTML, with its pictures."""
+    out = tmp_path_factory.mktemp("out")
+    jobs = [*listing_text.write(demo, WriteContext("1")), *photo_crops.write(demo, WriteContext("1"))]
+    assert save(tuple(jobs), out).failures == ()
+    return out
+
+
+def test_each_page_is_whole_html_with_its_pictures_and_headings_that_skip_no_level(demo_pages: Path) -> None:
+    """The HTML standard by html5lib, which takes no error; WCAG 2.2, G141 for headings, H37 for pictures."""
+    pages = sorted(demo_pages.glob("*/listings/*.html"))
+    assert len({path.parent.parent.name for path in pages}) == 2
+    for path in pages:
+        tree = html5lib.HTMLParser(html5lib.getTreeBuilder("etree"), strict=True, namespaceHTMLElements=False).parse(
+            path.read_text(encoding="utf-8")
+        )
+        levels = [int(node.tag[1]) for node in tree.iter() if re.fullmatch("h[1-6]", str(node.tag))]
+        assert levels.count(1) == 1
+        assert all(below - above <= 1 for above, below in pairwise(levels))
+        pictures = list(tree.iter("img"))
+        assert pictures
+        for picture in pictures:
+            with Image.open(path.parent / unquote(picture.attrib["src"])) as image:
+                assert image.size == (int(picture.attrib["width"]), int(picture.attrib["height"]))
+            assert picture.attrib["alt"]
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
+@pytest.mark.parametrize("width", [1280, 360])
+def test_a_page_is_for_everybody_on_a_phone_too(browser: Browser, demo_pages: Path, width: int) -> None:
+    context = browser.new_context(viewport={"width": width, "height": 800})
+    opened = context.new_page()
+    for path in sorted(demo_pages.glob("*/listings/smoker-and-veil.html")):
+        opened.goto(path.as_uri())
+        assert violations(opened) == []
+        assert opened.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    context.close()
+
+
+def test_a_fault_in_the_owners_words_of_the_proof_leaves_out_the_pages_own_headings_alone() -> None:
+    of = listings(channel())
+    shop = of.catalog.shop
+    texts = tuple((dict(shop.templates.texts) | {"proof/en.toml": "[proof"}).items())
+    templates = replace(shop.templates, texts=texts, owners=frozenset({"proof/en.toml"}))
+    broken = replace(of, catalog=replace(of.catalog, shop=replace(shop, templates=templates)))
+    [job, _] = listing_text.write(broken, WriteContext("1"))
+    assert "<h2" not in job.inputs[0]
+    assert "the text begins here" in job.inputs[0]

@@ -47,6 +47,23 @@ def test_a_confirmation_groups_what_ships_together_and_names_what_is_chosen(demo
     assert layout.day == date(2027, 1, 20)
 
 
+def test_the_shops_numbers_stand_beside_its_postal_address_as_they_are_written(demo: Listings) -> None:
+    shop = demo.catalog.shop
+    numbers = {"tax_number": "VAT number GB 000 0000 00", "company_number": "Company number 1"}
+    for said, shown in ((numbers, " · VAT number GB 000 0000 00 · Company number 1"), (dict.fromkeys(numbers, ""), "")):
+        numbered = replace(shop, settings=shop.settings.model_copy(update=said))
+        for layout in (
+            confirmation_layout(confirmed(demo, {"OH-B01": 6}), document(demo), numbered, logo=False),
+            pick_list_layout(confirmed(demo, {"OH-B01": 6}), document(demo), numbered),
+        ):
+            assert json.loads(layout.facts)["postal"] == (
+                f"The Walled Garden, Sedge Lane, Nether Ottermarl ZZ1 4HB{shown}"
+            )
+        bare = replace(numbered, settings=numbered.settings.model_copy(update={"address": ""}))
+        layout = pick_list_layout(confirmed(demo, {"OH-B01": 6}), document(demo), bare)
+        assert json.loads(layout.facts)["postal"] == shown.removeprefix(" · ")
+
+
 def test_what_is_confirmed_otherwise_than_in_the_form_is_said(demo: Listings) -> None:
     row = FormRow(Place("form.xlsx"), "OH-U01", "two", None)
     one = confirmed(demo, {"OH-B01": 6}, left_out=(row,), other_prices=(("OH-B01", "2.50"),))

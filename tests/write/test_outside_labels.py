@@ -364,6 +364,8 @@ def test_a_logo_is_printed_at_a_bounded_size_and_told_where_it_is_no_picture(tmp
     read, problems = read_shop(shop)
     assert read.logo is None
     assert [(problem.place.file, problem.code) for problem in problems] == [("logo.svg", "not-a-picture")]
+    assert "this is an SVG drawing" in problems[0].message
+    assert "as PNG" in problems[0].hint
 
     large = clean_shop(tmp_path / "large")
     Image.new("L", (8000, 5000), 90).save(large / "logo.png")

@@ -2,6 +2,7 @@
 
 import datetime
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -147,9 +148,24 @@ def test_a_column_is_as_wide_as_what_stands_in_it_within_bounds(tmp_path: Path) 
         written(tmp_path / "a.xlsx", [head, ("A long name of a set", "9.00", "2027-05-10")], TYPED)
     )
     widths = [book.active.column_dimensions[letter].width for letter in "ABC"]
-    assert widths == [pytest.approx(width, abs=1) for width in (22, 8, 12)]
+    assert widths == [pytest.approx(width, abs=1) for width in (22, 10, 12)]
     for long in ("石鹸" * 20, "x" * 99):
         rows: list[Row] = [head, (long, "", "")]
         book = openpyxl.load_workbook(written(tmp_path / "a.xlsx", rows, TYPED))
         assert book.active.column_dimensions["A"].width == pytest.approx(62, abs=1)
         assert sheet_fault(tmp_path / "a.xlsx", rows, TYPED) == ""
+
+
+def test_a_sheet_has_a_filter_a_heading_that_stays_and_long_texts_in_several_lines(tmp_path: Path) -> None:
+    """openpyxl, which knows nothing of the writer, says how the cells are shown."""
+    long, page = "words of a sentence " * 6, "words of a page " * 40
+    rows: list[Row] = [("Note", "Price", "Until"), (long, "9.00", ""), ("one\ntwo", "", ""), (page, "", "")]
+    sheet = openpyxl.load_workbook(written(tmp_path / "a.xlsx", rows, TYPED)).active
+    assert (sheet.auto_filter.ref, sheet.freeze_panes) == ("A1:C4", "A2")
+    assert [sheet.cell(row, 1).alignment.wrap_text for row in range(1, 5)] == [None, True, True, None]
+    assert [sheet.row_dimensions[row].height for row in (2, 3, 4)] == [45, 30, None]
+    assert {sheet.cell(row, column).alignment.vertical for row in (1, 2) for column in (1, 2)} == {"top"}
+    assert sheet_fault(tmp_path / "a.xlsx", rows, TYPED) == ""
+    bare = replace(TYPED, header=False)
+    sheet = openpyxl.load_workbook(written(tmp_path / "b.xlsx", rows[1:], bare)).active
+    assert (sheet.auto_filter.ref, sheet.freeze_panes) == (None, None)
