@@ -177,14 +177,16 @@ def _note(checked: Checked, key: str, files: tuple[PackedFile, ...]) -> str:
     return "\n\n".join((*parts, after)) + "\n"
 
 
-def _named(alike: tuple[PackedFile, ...], words: PackWords) -> str:
+def _named(alike: tuple[PackedFile, ...], phrases: PackWords) -> str:
     """Return the names of files of one kind, a line each; of those in a folder the folder and how many there are."""
     folders = Counter(file.path.rpartition("/")[0] for file in alike)
-    lines = [f"{folder}/  ({_counted(count, words.file, words.files)})" for folder, count in folders.items() if folder]
+    lines = [
+        f"{folder}/  ({_counted(count, phrases.file, phrases.files)})" for folder, count in folders.items() if folder
+    ]
     for file in alike:
         if "/" not in file.path:
             counted = file.rows and file.path.endswith(_TABLES)
-            rows = f"  ({_counted(file.rows or 0, words.row, words.rows)})" if counted else ""
+            rows = f"  ({_counted(file.rows or 0, phrases.row, phrases.rows)})" if counted else ""
             lines.append(f"{file.path}{rows}")
     return "\n".join(lines)
 
