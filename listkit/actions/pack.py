@@ -51,6 +51,8 @@ _KINDS: Final = {
     "columns": re.compile(r".+"),
 }
 """The kinds of files by the first expression that takes a path below the place's folder, in the order of the note."""
+_TABLES: Final = (".csv", ".xlsx")
+"""The endings of files whose rows somebody can count: pages and JSON have none that are seen as such."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,9 @@ class PackWords:
     """What the note says; a sentence a kind of file."""
 
     head: str = with_places("shop", "place")
+    row: str
     rows: str = with_places("count")
+    file: str
     files: str = with_places("count")
     feed: str = with_places("place")
     price_list: str = with_places("place")
@@ -69,6 +73,7 @@ class PackWords:
     pictures: str = with_places("place")
     columns: str = with_places("place")
     after: str = with_places("place")
+    after_sent: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,19 +171,37 @@ def _note(checked: Checked, key: str, files: tuple[PackedFile, ...]) -> str:
     parts = [fill(words.head, shop=shop.settings.name, place=place)]
     for kind in dict.fromkeys(file.kind for file in files):
         alike = tuple(file for file in files if file.kind == kind)
-        parts.append(f"{_named(alike, words)}\n{fill(getattr(words, kind), place=place)}")
-    return "\n\n".join((*parts, fill(words.after, place=place))) + "\n"
+        shown = (_named(alike, words), fill(getattr(words, kind), place=place))
+        parts.append("\n".join((*shown, *(_main_pictures(checked, key, alike) if kind == "photos" else ()))))
+    after = words.after_sent if key == WHOLESALE else fill(words.after, place=place)
+    return "\n\n".join((*parts, after)) + "\n"
 
 
 def _named(alike: tuple[PackedFile, ...], phrases: PackWords) -> str:
     """Return the names of files of one kind, a line each; of those in a folder the folder and how many there are."""
     folders = Counter(file.path.rpartition("/")[0] for file in alike)
-    lines = [f"{folder}/  ({fill(phrases.files, count=str(count))})" for folder, count in folders.items() if folder]
+    lines = [
+        f"{folder}/  ({_counted(count, phrases.file, phrases.files)})" for folder, count in folders.items() if folder
+    ]
     for file in alike:
         if "/" not in file.path:
-            rows = f"  ({fill(phrases.rows, count=str(file.rows))})" if file.rows else ""
+            counted = file.rows and file.path.endswith(_TABLES)
+            rows = f"  ({_counted(file.rows or 0, phrases.row, phrases.rows)})" if counted else ""
             lines.append(f"{file.path}{rows}")
     return "\n".join(lines)
+
+
+def _counted(count: int, single: str, several: str) -> str:
+    return single if count == 1 else fill(several, count=str(count))
+
+
+def _main_pictures(checked: Checked, key: str, photos: tuple[PackedFile, ...]) -> Iterator[str]:
+    """Yield each set with the name of the picture that goes first, as far as it is packed."""
+    packed = {file.path.rpartition("/")[2] for file in photos}
+    for listing in checked.listings_of(key):
+        main = next((listed.main for listed in listing.photos if listed.main), None)
+        if main and main.name in packed:
+            yield f"{listing.facts.name}: {main.name}"
 
 
 # The ZIP itself

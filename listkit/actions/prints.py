@@ -368,7 +368,7 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Ch
             yield from (_lacking(by_row[row], fault.sign) for row in sorted(lacking))
             facts["cards"] = [card for card in facts["cards"] if card["row"] not in lacking]
             facts["order"] = list(range(len(facts["cards"])))
-            layout = replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
+            layout = layout.with_facts(facts)
     measures = checked.shop.settings.measures
     card = checked.shop.settings.messages.size
     size = measures.sides((card.width, card.height))

@@ -6,7 +6,7 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import Final
 
 from listkit.model.fields import Shape
-from listkit.model.labels import Face, Laid
+from listkit.model.labels import PAPERS, Face, Laid
 from listkit.units.length import MM_PER_INCH, Size
 from listkit.units.shown import Measures
 
@@ -94,7 +94,10 @@ class _Way:
 
 
 def sheet_plan(laid: Laid) -> SheetPlan:
-    """Return how labels lie; what is left out is as many as fit, in the middle, edge to edge."""
+    """Return how labels lie; what is left out is as many as fit, in the middle, edge to edge.
+
+    Where the owner says no more than which sheet it is, and cuts by marks, it lies the way on which more labels fit.
+    """
     across, down = _ways(laid)
     columns, rows = across.counted(), down.counted()
     return SheetPlan(
@@ -109,8 +112,29 @@ def sheet_plan(laid: Laid) -> SheetPlan:
     )
 
 
+def _face(laid: Laid) -> Face | None:
+    """Return the sheet as it is printed: turned where nothing is stated that depends on how it lies, and more fit so.
+
+    A sheet of a size of its own is left as it is: it may be what a printer takes in one way alone.
+    """
+    face = laid.sheet.face
+    stated = (laid.columns, laid.rows, laid.margin_left, laid.margin_top, laid.pitch_across, laid.pitch_down)
+    if face is None or laid.sheet.name not in PAPERS or not laid.crop_marks or any(each is not None for each in stated):
+        return face
+    return max((face, Face(face.height, face.width)), key=lambda way: _held(way, laid.size))
+
+
+def _held(sheet: Face, label: Face) -> int:
+    """Return how many labels fit on a sheet edge to edge, off what printers leave white."""
+    across, down = (
+        _Way(side, of_label, None, None, None).most(side - 2 * EDGE)
+        for side, of_label in ((sheet.width, label.width), (sheet.height, label.height))
+    )
+    return across * down
+
+
 def _ways(laid: Laid) -> tuple[_Way, _Way]:
-    face, size = laid.sheet.face, laid.size
+    face, size = _face(laid), laid.size
     margins = [None if margin is None else margin.mm for margin in (laid.margin_left, laid.margin_top)]
     pitches = [None if pitch is None else pitch.mm for pitch in (laid.pitch_across, laid.pitch_down)]
     return (

@@ -7,7 +7,6 @@ far apart, lie on their sheet.
 
 import csv
 import io
-import json
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -50,7 +49,7 @@ from listkit.read.folder import SHOP
 from listkit.read.source import Given
 from listkit.shipped import shipped_templates
 from listkit.units.length import MM_PER_INCH
-from listkit.write.print import Layout, pdf_of
+from listkit.write.print import Layout, facts_text, pdf_of
 
 TARGET: Final = Target(Role.SHOP)
 ADDRESS: Final = "/print"
@@ -338,7 +337,7 @@ def show_ruler(desk: Desk, request: WebRequest) -> Response:
         "long": _LONG,
     }
     text = (shipped_templates() / "desk" / "ruler.typ").read_text(encoding="utf-8")
-    return _pdf(pdf_of(Layout((("desk/ruler.typ", text),), json.dumps(facts, sort_keys=True))), "ruler.pdf")
+    return _pdf(pdf_of(Layout((("desk/ruler.typ", text),), facts_text(facts))), "ruler.pdf")
 
 
 def measure(desk: Desk, request: WebRequest, form: FormData) -> Response:

@@ -6,7 +6,6 @@ at once. They are pictures to look at; what is sent is the tagged PDF, or the wo
 
 import hashlib
 import io
-import json
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass, replace
@@ -55,7 +54,7 @@ from listkit.save.manifest import read_manifest
 from listkit.shipped import shipped_templates
 from listkit.write.line_sheet import LOGO, layout_of
 from listkit.write.order_form import Put, cells_of, widths_of
-from listkit.write.print import Layout, page_pictures
+from listkit.write.print import Layout, facts_text, page_pictures
 from listkit.write.wholesale_list import price_list_layout
 
 TARGET: Final = Target(Role.WHOLESALE)
@@ -288,7 +287,7 @@ def _form_layout(document: Document, seen: Seen) -> Layout:
         "cells": cells,
     }
     text = (shipped_templates() / "desk" / "order_form.typ").read_text(encoding="utf-8")
-    return Layout((("desk/order_form.typ", text),), json.dumps(facts, ensure_ascii=False, sort_keys=True))
+    return Layout((("desk/order_form.typ", text),), facts_text(facts))
 
 
 def _span(put: Put, columns: int) -> int:

@@ -63,6 +63,8 @@ _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
 _SIGN: Final = 2.4  # how wide and high the warning sign is
 _JAR_WIDE, _JAR_HIGH, _BESIDE_JAR, _BETWEEN_JARS = 3.0, 2.7, 0.4, 1.0
+_BLANKS_BESIDE_JAR_MM, _BEFORE_BLANK_MM, _TO_WRITE_MM = 2.0, 1.0, 22.0
+_OWN_LINE = 1.2  # how far below its words the line of a blank lies that has no room behind them
 
 _SIDES: Final = ("width", "height")
 _TRIES: Final = 12  # sizes that are tried, each larger by what is missing in the one before
@@ -265,16 +267,34 @@ def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, floa
     wide, tall = barcode
     beside = width - wide - (_BESIDE_BARCODE_MM / _GAP_MM * gap if tall else 0.0)
     numbers = 1 if REGULAR.width(text.number) <= beside else line_count(text.number, beside)
-    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(numbers) + _jars(text, beside)
-    return high + max(blanks, tall)
+    return high + max(_blanks(text, beside, gap / _GAP_MM) + _high(numbers), tall)
+
+
+def _blanks(text: LabelText, width: float, mm: float) -> float:
+    """Return how high the blanks for batch and date are, in em, with open jars beside or below them.
+
+    `mm` is how many em a millimetre is.
+    """
+    beside = bool(text.opened) and not any(opened.names for opened in text.opened)
+    if beside:
+        width -= len(text.opened) * _JAR_WIDE + _BLANKS_BESIDE_JAR_MM * mm
+    asked = ((one.batch for one in text.spoken), (one.date for one in text.spoken))
+    first, last = (_blank(" / ".join(dict.fromkeys(names)), width, mm) for names in asked)
+    high = first + _BELOW_BLANK + last
+    return (max(high, _JAR_HIGH) if beside else high + _jars(text, width)) + _BELOW_BLANK
+
+
+def _blank(label: str, width: float, mm: float) -> float:
+    """Return how high a blank is, in em: its words alone, or with a line below where too little is left behind them."""
+    if REGULAR.width(label) + (_BEFORE_BLANK_MM + _TO_WRITE_MM) * mm <= width:
+        return REGULAR.line
+    return _high(line_count(label, width)) + _OWN_LINE
 
 
 def _jars(text: LabelText, width: float) -> float:
-    """Return how much higher blanks are with open jars, in em: one without a name beside them, others below them."""
+    """Return how high open jars are below the blanks, in em."""
     if not text.opened:
         return 0.0
-    if not any(opened.names for opened in text.opened):
-        return _JAR_HIGH - 2 * REGULAR.line - _BELOW_BLANK
     heights: list[float] = []
     at = 0.0
     for opened in text.opened:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Final
 
+from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.cautions import FOAMS, RULES
 from listkit.compute.declaration import Rules, declaration
@@ -208,8 +209,18 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writ
         cautions=_warned(variant, voice, grave=False),
         made=tuple(made),
         batch=voice.label.batch,
-        date=voice.label.best_before if _runs_out(items) else voice.label.made_on,
+        date=_date(items, settings.country, voice),
     )
+
+
+def _date(items: tuple[Item, ...], country: str, voice: LabelVoice) -> str:
+    """Return what stands before the date, which is written in by hand: in Europe in the words that its law prescribes.
+
+    Regulation (EC) No 1223/2009, article 19(1)(c); Great Britain keeps it, Switzerland has the same.
+    """
+    if not _runs_out(items):
+        return voice.label.made_on
+    return voice.label.best_used if country in EUROPE | {"GB"} else voice.label.best_before
 
 
 def _runs_out(items: tuple[Item, ...]) -> bool:

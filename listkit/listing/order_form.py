@@ -74,6 +74,18 @@ class FormText:
     order_to: str
     words: FormWords
 
+    @property
+    def asks_first(self) -> bool:
+        """Whether it must be known if this is a shop's first order."""
+        return self.opening is not None or self.reorder is not None
+
+    @property
+    def buyer_labels(self) -> tuple[str, ...]:
+        """What the buyer is asked for, in the order of the rows."""
+        words = self.words
+        who = (words.shop, words.address, words.email, words.phone, words.order_number, words.deliver_by, words.notes)
+        return (*who, *((words.first_order,) if self.asks_first else ()))
+
 
 def form_of(document: Document, shop: Shop) -> FormText:
     """Return the form of a sheet."""
@@ -91,8 +103,9 @@ def form_of(document: Document, shop: Shop) -> FormText:
         paper=shop.paper,
         tiers=tiers,
         headings=(
-            own.code, own.line, own.choice, own.gtin, own.wholesale, *(fill(own.tier, count=str(n)) for n in tiers),
+            own.code, own.line, own.choice, own.wholesale, *(fill(own.tier, count=str(n)) for n in tiers),
             own.retail, own.case, own.least, voice.own.form.quantity, voice.own.form.total, voice.own.form.missing,
+            own.gtin,
         ),
         head=tuple((name, says) for name, says in text.head if name != own.lead),
         groups=tuple(_groups(document, lines)),

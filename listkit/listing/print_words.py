@@ -301,6 +301,7 @@ class LabelWords:
     warning: str
     batch: str
     best_before: str
+    best_used: str
     made_on: str
     gift_set: str = with_places("items")
     alone: str = with_places("item")

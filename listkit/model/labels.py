@@ -175,7 +175,9 @@ class Laid(ShopModel):
 
     size: FaceField = Field(description="Width and height of one, as it is read.")
     sheet: PaperField = Field(
-        default=A4, description='"A4", "A4 landscape", "letter", "letter landscape", "roll", or width and height.'
+        default=A4,
+        description='"A4", "A4 landscape", "letter", "letter landscape", "roll", or width and height. A sheet is '
+        "turned where more fit so and nothing else says how they lie.",
     )
     columns: Positive = Field(default=None, description="How many lie side by side; as many as fit when left out.")
     rows: Positive = Field(default=None, description="How many lie below each other; as many as fit when left out.")

@@ -24,24 +24,23 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.labels import CardWish, Laid
 from listkit.model.shop import Shop
-from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
 from listkit.write.box_drawing import OnCard, drawing
 from listkit.write.labels import (
     MOST_LAID,
+    SHARED,
     Logo,
     cards_layout,
     file_of,
     labels_layout,
-    layout_with,
     logo_of,
     sheet_facts,
 )
-from listkit.write.print import Layout, ink_of, lang_of
+from listkit.write.print import Layout, layout_with, shop_facts
 
-INSERTS: Final = "print/insert_cards.typ"
-MESSAGES: Final = "print/message_cards.typ"
-PACKING: Final = "print/packing_cards.typ"
+INSERTS: Final = ("print/insert_cards.typ", SHARED)
+MESSAGES: Final = ("print/message_cards.typ", SHARED)
+PACKING: Final = ("print/packing_cards.typ",)
 _MOST_COPIES: Final = 4_000  # of few texts in one file, faces counted
 _PAGES: Final = 100  # packing cards in one file
 _INSET_MM: Final = 10  # both insets of an insert card
@@ -265,11 +264,7 @@ def packing_pages(catalog: Catalog, order: tuple[str, ...], voice: LabelVoice) -
     asked = voice.asked
     for number, chunk in enumerate(chunks, 1):
         facts = {
-            **lang_of(voice.language),
-            "title": _numbered(asked.packing, number, chunks),
-            "shop": shop.settings.name,
-            "ink": ink_of(shop.settings.accent),
-            "units": list(printed_signs()),
+            **shop_facts(shop, _numbered(asked.packing, number, chunks), voice.language),
             "paper": "us-statement" if shop.settings.measures.customary else "a5",
             "words": {"order": asked.lay_in, "weight": asked.weight, "drawing": asked.drawing},
             "cards": [cards[code] for code in chunk],

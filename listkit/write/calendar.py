@@ -5,7 +5,6 @@ what is there. DTSTAMP is the day that the command is for, at midnight UTC: the 
 """
 
 import datetime
-import json
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Any, Final
@@ -19,12 +18,10 @@ from listkit.compute.calendar import YearDay
 from listkit.compute.working_days import ONE_DAY
 from listkit.listing.formats import date_text, locale_of
 from listkit.listing.plan_words import CalendarWords, day_text
-from listkit.listing.print_words import print_words
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
-from listkit.write.line_sheet import head_facts
-from listkit.write.print import Layout
+from listkit.write.print import Layout, layout_with, own_head
 
 PRODUCT: Final = "-//listkit//calendar//EN"
 LAYOUT: Final = ("plan/calendar.typ", "print/common.typ")
@@ -67,18 +64,14 @@ def uid_of(day: YearDay, shop: Shop) -> str:
 def calendar_layout(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, today: datetime.date) -> Layout:
     """Return the page, in months."""
     language = shop.settings.language
-    printed = print_words(shop.templates, language)[0]
-    page = printed.sheet.page if printed else "{number} / {count}"
-    head = head_facts(shop, spoken.title, language=language, contact=(shop.settings.name,), page=page)
     facts = {
-        **head,
+        **own_head(shop, spoken.title),
         "running": f"{spoken.title} · {date_text(today, language)}",
         "nothing": spoken.nothing,
         "days": len(days),
         "months": list(_months(days, spoken, language)),
     }
-    texts = tuple((path, shop.templates[path]) for path in LAYOUT)
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), today)
+    return layout_with(shop, LAYOUT, facts, day=today)
 
 
 def _months(days: Sequence[YearDay], spoken: CalendarWords, language: str) -> Iterator[dict[str, Any]]:

@@ -1,7 +1,6 @@
 """The papers of market day and post day: layouts and what they show, and the sheet to type into after the market."""
 
 import datetime
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
@@ -12,14 +11,12 @@ from listkit.compute.freight import postage
 from listkit.compute.market import MarketPlan, TakeLine
 from listkit.listing.day_words import DayWords, MarketWords, market_headings
 from listkit.listing.formats import date_text, half_up, list_text, money_text, weight_text
-from listkit.listing.print_words import print_words
 from listkit.listing.words import fill, size_text
 from listkit.model.channel import Channel
 from listkit.model.shop import Shop
 from listkit.units.money import Money
 from listkit.units.weight import Weight
-from listkit.write.line_sheet import head_facts
-from listkit.write.print import Layout
+from listkit.write.print import Layout, layout_with, own_head
 
 MARKET: Final = ("day/market.typ", "print/common.typ")
 POST: Final = ("day/post.typ", "print/common.typ")
@@ -27,16 +24,8 @@ _LARGE: Final = 24  # lines of a market page that go on it in larger type
 
 
 def _page(shop: Shop, title: str, running: str) -> dict[str, Any]:
-    language = shop.settings.language
-    words = print_words(shop.templates, language)[0]
-    page = words.sheet.page if words else "{number} / {count}"
-    head = head_facts(shop, title, language=language, contact=(shop.settings.name,), page=page)
-    return {**head, "postal": "", "running": running}  # she knows her own address, and rows need the room
-
-
-def _layout(shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], day: datetime.date) -> Layout:
-    texts = tuple((path, shop.templates[path]) for path in paths)
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), day)
+    """Return the head without the address: she knows her own, and rows need the room."""
+    return {**own_head(shop, title), "postal": "", "running": running}
 
 
 # Market day
@@ -77,7 +66,7 @@ def market_layout(market: MarketDay, shop: Shop, spoken: MarketWords) -> Layout:
         ],
         "currency": shop.settings.currency,
     }
-    return _layout(shop, MARKET, facts, market.day)
+    return layout_with(shop, MARKET, facts, day=market.day)
 
 
 def _heavy(weight: Weight, shop: Shop) -> str:
@@ -178,7 +167,7 @@ def post_layout(parcels: Sequence[PostParcel], shop: Shop, spoken: DayWords, day
         "rows": rows,
         "together": fill(post.together, orders=str(orders), parcels=str(count), sum=_money(total, shop)),
     }
-    return _layout(shop, POST, facts, day)
+    return layout_with(shop, POST, facts, day=day)
 
 
 def _services(parcel: PostParcel, shop: Shop) -> list[tuple[str, Decimal]]:

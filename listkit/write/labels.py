@@ -7,7 +7,7 @@ what would help.
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
@@ -30,11 +30,10 @@ from listkit.save.job import File, Job, key_of
 from listkit.save.temporary import temporary_folder
 from listkit.units.length import MM_PER_INCH
 from listkit.units.shown import Measures
-from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of
 from listkit.write.context import WriteContext
-from listkit.write.print import Layout, ink_of, lang_of, print_unless_said, printer, verify_pdf
+from listkit.write.print import Layout, lang_of, layout_with, print_unless_said, printer, shop_facts, verify_pdf
 
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
@@ -80,10 +79,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
     ruler = next((mm for mm in rulers if mm <= plan.sheet.width - 10), plan.sheet.width / 2)
     size = {"width": measures.length(plan.label.width), "height": measures.length(plan.label.height)}
     return {
-        "title": title,
-        "shop": shop.settings.name,
-        **lang_of(voice.language),
-        "ink": ink_of(shop.settings.accent),
+        **shop_facts(shop, title, voice.language),
         "sheet": {
             "width": float(plan.sheet.width),
             "height": float(plan.sheet.height),
@@ -98,7 +94,6 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "ruler": float(ruler),
             "ticks": list(_TICKS[measures.system]),
         },
-        "units": list(printed_signs()),
         "words": {
             "test": fill(voice.sheet.test, what=title),
             "test_how": voice.sheet.test_how,
@@ -123,12 +118,6 @@ def barcode_facts(gtin: str, scale: Decimal, shop: Shop) -> dict[str, Any] | Non
         "kind": drawn.kind,
         "number": drawn.gtin,
     }
-
-
-def layout_with(shop: Shop, path: str, facts: dict[str, Any]) -> Layout:
-    """Return the layout at `path` with the shared one and the facts."""
-    texts = tuple((one, shop.templates[one]) for one in (path, SHARED))
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +182,7 @@ def _without(layout: Layout, codes: frozenset[str]) -> Layout:
             if "order" in facts:
                 places = {before: now for now, before in enumerate(kept)}
                 facts["order"] = [places[at] for at in facts["order"] if at in places]
-    return replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
+    return layout.with_facts(facts)
 
 
 def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) -> tuple[str, str]:
@@ -237,7 +226,7 @@ def _job(
 # Outside labels: one for every variant that may be sold, on sheets or a roll.
 
 STEM: Final = "outside-labels"
-LABELS_LAYOUT: Final = "print/outside_labels.typ"
+LABELS_LAYOUT: Final = ("print/outside_labels.typ", SHARED)
 
 
 def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -308,7 +297,7 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
 # Price cards: one for every variant or set.
 
 CARDS: Final = "print/price-cards.pdf"
-CARDS_LAYOUT: Final = "print/price_cards.typ"
+CARDS_LAYOUT: Final = ("print/price_cards.typ", SHARED)
 
 
 def write_cards(listings: Listings, context: WriteContext) -> Iterator[Job]:

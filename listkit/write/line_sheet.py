@@ -4,10 +4,8 @@ Its name tells season, day of issue and version; the version is a short code of 
 layout beats ours.
 """
 
-import json
 from collections.abc import Iterator
 from dataclasses import asdict
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
@@ -23,12 +21,11 @@ from listkit.model.shop import Shop
 from listkit.picture.encode import ENCODERS, CropJob, fitted
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, key_of
-from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import qr_code, svg_of, symbols_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import cut_crops, verify_crop
-from listkit.write.print import Layout, ink_of, lang_of, print_pdf, printer, verify_pdf
+from listkit.write.print import Layout, head_facts, layout_with, print_pdf, printer, verify_pdf
 
 FOLDER: Final = "wholesale/pictures"
 LOGO: Final = "logo.png"
@@ -44,7 +41,6 @@ _WORDS: Final = (
 )  # fmt: skip
 _QR_ROOM: Final = Decimal(18)  # mm, beside how to order
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
-_PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -124,15 +120,7 @@ def layout_of(
         "lead": _lead(document, lead),
         "groups": _groups(document, tuple(photo for photo in photos if photo is not lead), previous),
     }
-    return layout_with(shop, LAYOUTS[document.sheet.terms.design], facts, document)
-
-
-def layout_with(
-    shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], document: Document, *, day: date | None = None
-) -> Layout:
-    """Return the layouts of the shop at these paths with the facts they show, dated as the sheet, or with `day`."""
-    texts = tuple((path, shop.templates[path]) for path in paths)
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), day or document.text.issued)
+    return layout_with(shop, LAYOUTS[document.sheet.terms.design], facts, day=document.text.issued)
 
 
 def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dict[str, Any]:
@@ -147,33 +135,7 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
         "logo": logo,
         "running": " · ".join(running),
         "version": text.version,
-        "units": list(printed_signs()),
     }
-
-
-def head_facts(shop: Shop, title: str, *, language: str, contact: tuple[str, ...], page: str) -> dict[str, Any]:
-    """Return what the head and foot of a page are set with, without a logo."""
-    return {
-        "title": title,
-        "shop": shop.settings.name,
-        **lang_of(language),
-        "paper": _PAPER[shop.paper],
-        "ink": ink_of(shop.settings.accent),
-        "logo": False,
-        "logo-alt": shop.settings.name,
-        "postal": shop.settings.address.removeprefix(shop.settings.name).lstrip(", \n"),
-        "contact": [{"says": says, "link": _link(says, shop)} for says in contact],
-        "page": page,
-        "running": title,
-    }
-
-
-def _link(says: str, shop: Shop) -> str:
-    """Return where a part of the contact leads to when it is clicked, "" for nowhere."""
-    if says == shop.settings.email:
-        return f"mailto:{says}"
-    website = shop.settings.website
-    return website if says and website.removeprefix("https://").removesuffix("/") == says else ""
 
 
 def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:

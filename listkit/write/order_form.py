@@ -19,11 +19,12 @@ from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-unt
 
 from listkit.listing.cells import unwritable
 from listkit.listing.listings import Listings
-from listkit.listing.order_form import DISPLAY, FormLine, FormText
+from listkit.listing.order_form import DISPLAY, FormText
 from listkit.listing.papers import papers_of
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
+from listkit.write.form_fit import FONT, PRICES, ROW, Fit, fitted, lines_of, pages_wide
 from listkit.write.form_formulas import (
     Layout,
     margin_formula,
@@ -40,7 +41,7 @@ from listkit.write.xlsx_feed import LIBRARY
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
 #
 # Protected without a password, so that nobody changes a price by mistake; only the cells of the buyer and the
-# quantities are open. It prints one page wide. The same form gives the same bytes.
+# quantities are open. It prints one page wide, in type of 7.5 points and more. The same form gives the same bytes.
 
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _PAPER: Final = {"A4": 9, "letter": 1}  # as workbooks number them
@@ -67,16 +68,10 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
     "wrap": {"text_wrap": True, "valign": "top"},
 }
 _LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast of 15 and more
-_SHEET: Final = {"A4": (190, 266), "letter": (196, 249)}  # what the margins leave of an upright page, mm
-_LETTER_WIDE, _ROW_HIGH = 1.95, 4.8  # mm, of a figure and of a row at full size
-_SMALLEST: Final = 0.62  # of full size; what would be smaller on one upright page goes on wide ones
+_MARGIN: Final = 0.25  # in inches, beside the sheet: what any printer leaves white
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
-_WIDTHS: Final = (20, 26, 40, 17)  # code, name, choice, GTIN: characters
-_PRICE, _COUNT, _TOTAL, _MISSING = 9, 7, 10, 30
-_ROW, _GROUP_ROW, _TITLE_HIGH = 13.5, 20, 23  # points
-# Every office has it, or one as wide: where a font lacks, columns and letters become a third wider.
-_FONT: Final = {"font_name": "Arial", "font_size": 10}
-_LETTERS_IN_TERMS: Final = 130  # on one line of the terms; only how high their rows are depends on it
+_GROUP_ROW, _TITLE_HIGH = 19, 23  # points
+_LETTERS_IN_TERMS: Final = 120  # on one line of the terms; only how high their rows are depends on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +89,13 @@ class Put:
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
-    """The columns behind the first four, by what stands in them."""
+    """The columns behind code, name and choice, by what stands in them; those behind the total are for a screen."""
 
     tiers: int
 
     @property
     def retail(self) -> int:
-        return 5 + self.tiers
+        return PRICES + 1 + self.tiers
 
     @property
     def quantity(self) -> int:
@@ -115,8 +110,12 @@ class _Columns:
         return self.retail + 5
 
     @property
-    def kind(self) -> int:
+    def gtin(self) -> int:
         return self.retail + 6
+
+    @property
+    def kind(self) -> int:
+        return self.retail + 7
 
 
 def write_form_sheet(path: Path, form: FormText) -> None:
@@ -128,7 +127,7 @@ def write_form_sheet(path: Path, form: FormText) -> None:
     packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
         with xlsxwriter.Workbook(
-            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": dict(_FONT)}
+            packed, {"strings_to_urls": False, "in_memory": True, "default_format_properties": dict(FONT)}
         ) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
@@ -195,30 +194,19 @@ def cells_of(form: FormText) -> Iterator[Put]:
 
 
 def _buyer(form: FormText) -> Iterator[Put]:
-    for number, label in enumerate(_buyer_labels(form)):
+    for number, label in enumerate(form.buyer_labels):
         yield Put(_BUYER_ROW + number, 0, label, "label")
         yield Put(_BUYER_ROW + number, 1, "", "open", to=2)
 
 
-def _buyer_labels(form: FormText) -> tuple[str, ...]:
-    words = form.words
-    asked = (words.first_order,) if _asks_first(form) else ()
-    own = (words.shop, words.address, words.email, words.phone, words.order_number, words.deliver_by)
-    return (*own, words.notes, *asked)
-
-
-def _asks_first(form: FormText) -> bool:
-    return form.opening is not None or form.reorder is not None
-
-
 def _facts(form: FormText, columns: _Columns) -> Iterator[Put]:
     for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
-        yield Put(_BUYER_ROW + number, 3, name, "label right")
-        yield Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
+        yield Put(_BUYER_ROW + number, columns.retail, name, "label right")  # runs out over the empty cells before it
+        yield Put(_BUYER_ROW + number, columns.retail + 1, says, "strong", to=columns.total)
 
 
 def _results_row(form: FormText) -> int:
-    return _BUYER_ROW + max(len(_buyer_labels(form)), len(form.head) + 1) + 1
+    return _BUYER_ROW + max(len(form.buyer_labels), len(form.head) + 1) + 1
 
 
 def _heading_row(form: FormText) -> int:
@@ -250,13 +238,13 @@ def layout_of(form: FormText) -> Layout:
     rows = tuple(start + number + sum(at <= number for at in before) for number in range(len(form.lines)))
     return Layout(
         rows=rows,
-        prices=tuple(_letter(4 + at) for at in range(1 + len(form.tiers))),
+        prices=tuple(_letter(PRICES + at) for at in range(1 + len(form.tiers))),
         quantity=_letter(columns.quantity),
         total=_letter(columns.total),
         missing=_letter(columns.missing),
         kind=_letter(columns.kind),
         retail=_letter(columns.retail),
-        first_order=f"$B${_BUYER_ROW + len(_buyer_labels(form))}",
+        first_order=f"$B${_BUYER_ROW + len(form.buyer_labels)}",
         sum=f"$B${_results_row(form) + 1}",
         shelf=f"${_letter(columns.retail)}${_results_row(form) + 1}",
     )
@@ -268,7 +256,13 @@ def _letter(column: int) -> str:
 
 def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     for column, heading in enumerate(form.headings):
-        look = "heading missing" if column == columns.missing else "heading right" if column >= 4 else "heading"
+        look = (
+            "heading missing"
+            if column == columns.missing
+            else "heading right"
+            if PRICES <= column <= columns.total
+            else "heading"
+        )
         yield Put(_heading_row(form), column, heading, look)
     for group in form.groups:
         title = " · ".join(part for part in (group.title, group.window) if part)
@@ -279,10 +273,10 @@ def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
 
 def _line(form: FormText, layout: Layout, columns: _Columns, number: int) -> Iterator[Put]:
     line, row = form.lines[number], layout.rows[number] - 1
-    for column, text in enumerate((line.code, line.name, line.more, line.gtin)):
+    for column, text in ((0, line.code), (1, line.name), (2, line.more), (columns.gtin, line.gtin)):
         yield Put(row, column, text, "code" if column == 0 else "text")
     for at in range(1 + len(form.tiers)):
-        yield Put(row, 4 + at, line.prices[at] if at < len(line.prices) else "", "money")
+        yield Put(row, PRICES + at, line.prices[at] if at < len(line.prices) else "", "money")
     yield Put(row, columns.retail, "" if line.retail is None else line.retail, "money")
     yield Put(row, columns.retail + 1, "" if line.case is None else line.case, "count")
     yield Put(row, columns.retail + 2, "" if line.least is None else line.least, "count")
@@ -303,70 +297,66 @@ def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
         yield Put(row, 0, name, "label")
         yield Put(row, 1, says, "wrap", to=columns.total)
         row += 1
-    for note in (*form.notes, form.order_to):
+    for note in (" ".join(form.notes), form.order_to):
         if note:
             yield Put(row, 1, note, "wrap", to=columns.total)
             row += 1
 
 
-def widths_of(form: FormText) -> tuple[int, ...]:
+def _fit_of(form: FormText) -> Fit:
+    foot = tuple(_foot(form, layout_of(form), _Columns(len(form.tiers))))
+    wrapped = sum(_terms_high(put) - 1 for put in foot)
+    last = max(put.row for put in foot)
+    return fitted(form, 1 + last + wrapped + len(form.groups) * (_GROUP_ROW / ROW - 1))
+
+
+def widths_of(form: FormText) -> tuple[float, ...]:
     """Return how wide each column is, in characters; 0 where it is not shown, since none of the lines fills it."""
-    case, least = (any(map(filled, form.lines)) for filled in (lambda line: line.case, lambda line: line.least))
-    counts = (_COUNT * case, (_COUNT + 2) * least, _COUNT + 2)
-    return (*_WIDTHS, *(_PRICE,) * (1 + len(form.tiers)), _PRICE + 1, *counts, _TOTAL, _MISSING)
+    return _fit_of(form).widths
+
+
+def _terms_high(put: Put) -> int:
+    """Return on how many lines a row of the foot is set."""
+    return 1 + len(str(put.value)) // _LETTERS_IN_TERMS if put.format == "wrap" else 1
 
 
 def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
-    columns, layout = _Columns(len(form.tiers)), layout_of(form)
-    for column, width in enumerate(widths_of(form)):
+    columns, layout, fit = _Columns(len(form.tiers)), layout_of(form), _fit_of(form)
+    for column, width in enumerate(fit.widths):
         sheet.set_column(column, column, width, None, {} if width else {"hidden": True})
-    sheet.set_default_row(_ROW)
+    sheet.set_default_row(ROW)
     sheet.set_row(_TITLE_ROW, _TITLE_HIGH)
-    wrapped = (
-        len(name.split()) for name, width in zip(form.headings, widths_of(form), strict=True) if len(name) > width
-    )
-    sheet.set_row(_heading_row(form), _ROW * max((1, *wrapped)))
+    wrapped = (len(name.split()) for name, width in zip(form.headings, fit.widths, strict=True) if len(name) > width)
+    sheet.set_row(_heading_row(form), ROW * max((1, *wrapped)))
     sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
     for number, line in enumerate(form.lines):
         row = layout.rows[number] - 1
-        if (high := _lines_of(line)) > 1:
-            sheet.set_row(row, _ROW * high)
+        if (high := lines_of(line, fit.widths)) > 1:
+            sheet.set_row(row, ROW * high)
         _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
     for group in form.groups:
         sheet.set_row(layout.rows[group.before] - 2, _GROUP_ROW)
-    if _asks_first(form):
-        row = _BUYER_ROW + len(_buyer_labels(form)) - 1
+    if form.asks_first:
+        row = _BUYER_ROW + len(form.buyer_labels) - 1
         sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": [form.words.yes, form.words.no]})
     for put in _foot(form, layout, columns):
         if put.format == "wrap":
-            sheet.set_row(put.row, _ROW * (1 + len(str(put.value)) // _LETTERS_IN_TERMS))
+            sheet.set_row(put.row, ROW * _terms_high(put))
     sheet.freeze_panes(_heading_row(form) + 1, 1)
     sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     sheet.set_paper(_PAPER[form.paper])
-    sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.7)
+    sheet.set_margins(left=_MARGIN, right=_MARGIN, top=0.5, bottom=0.7)
     last = max(put.row for put in _foot(form, layout, columns))
     # What is still missing is worked out on a screen alone, and would make all else smaller on paper.
     sheet.print_area(0, 0, last, columns.total)
-    rows = last + 1 + sum(_lines_of(line) - 1 for line in form.lines) + len(form.groups) * (_GROUP_ROW / _ROW - 1)
-    wide, high = _SHEET[form.paper]
-    if min(wide / (_LETTER_WIDE * sum(widths_of(form)[:-1])), high / (_ROW_HIGH * rows)) >= _SMALLEST:
-        sheet.fit_to_pages(1, 1)
-    else:
+    if not fit.upright:
         sheet.set_landscape()
-        sheet.fit_to_pages(1, 0)
+    sheet.fit_to_pages(pages_wide(form, fit), 1 if fit.upright else 0)
     sheet.repeat_rows(_heading_row(form))
     contact = " · ".join(form.contact).replace("&", "&&")
     # A space behind the size: a text that begins with a figure would be taken for more of it.
-    sheet.set_footer(f"&L&8 {contact[:180]}&R&8 {form.name.replace('&', '&&')[:50]}   &P / &N")
-
-
-def _lines_of(line: FormLine) -> int:
-    """Return how many lines the longest text of a row takes, a letter being as wide as a figure, some a little wider.
-
-    Programs that open a workbook made by another do not measure it anew.
-    """
-    texts = zip((line.code, line.name, line.more), _WIDTHS, strict=False)
-    return max(-(-len(text) // width) for text, width in texts)
+    right = f"{form.name.replace('&', '&&')[:50]}   &P / &N"
+    sheet.set_footer(f"&L&8 {contact[:180]}&R&8 {right}", {"scale_with_doc": False})
 
 
 def _validate(sheet: Any, at: tuple[int, int], form: FormText, *, display: bool) -> None:  # noqa: ANN401

@@ -16,8 +16,8 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
 from listkit.units.money import Money, amount_of
-from listkit.write.line_sheet import layout_with, page_facts
-from listkit.write.print import Layout
+from listkit.write.line_sheet import page_facts
+from listkit.write.print import Layout, layout_with
 
 CONFIRMATION: Final = ("print/confirmation.typ", "print/common.typ")
 PICK_LIST: Final = ("print/pick_list.typ", "print/common.typ")
@@ -62,7 +62,7 @@ def confirmation_layout(confirmation: Confirmed, document: Document, shop: Shop,
         "terms": document.text.terms,
         "notes": document.text.notes,
     }
-    return layout_with(shop, CONFIRMATION, facts, document, day=confirmation.day)
+    return layout_with(shop, CONFIRMATION, facts, day=confirmation.day)
 
 
 def pick_list_layout(confirmation: Confirmed, document: Document, shop: Shop) -> Layout:
@@ -81,7 +81,7 @@ def pick_list_layout(confirmation: Confirmed, document: Document, shop: Shop) ->
         "groups": [_picked(lines, document) for lines in _by_group(confirmation.order)],
         "pieces": list(_pieces(confirmation.order, document)),
     }
-    return layout_with(shop, PICK_LIST, facts, document, day=confirmation.day)
+    return layout_with(shop, PICK_LIST, facts, day=confirmation.day)
 
 
 def _buyer(confirmation: Confirmed) -> list[str]:

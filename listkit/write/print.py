@@ -14,17 +14,21 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
 from listkit import bounds
+from listkit.listing.print_words import print_words
+from listkit.listing.sheet import contact_of
+from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.save.job import Recipe
 from listkit.save.temporary import full, only_temporary, temporary_folder
 from listkit.units.colour import WHITE, contrast, in_grey
+from listkit.units.table import printed_signs
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
@@ -36,6 +40,7 @@ _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _AT: Final = re.compile(r"┌─ \S*?([\w.-]+\.typ):(\d+):")
 _UNSHOWN: Final = re.compile(r'the text `"(.)"` could not be displayed')
 _CONTROL: Final = re.compile("[\\0-\\x1f\\x7f-\\x9f\\u2028\\u2029\\u202a-\\u202e\\u2066-\\u2069]")
+_PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 _NOWHERE: Final = "http://127.0.0.1:9"  # where every call out is sent, and nobody answers
 _MOST_TOLD: Final = 300  # letters of what the compiler says
 
@@ -55,6 +60,22 @@ class Layout:
     def path(self) -> str:
         """Where the layout that is run stands."""
         return self.texts[0][0]
+
+    def with_facts(self, facts: dict[str, Any]) -> "Layout":
+        """Return it with other facts."""
+        return replace(self, facts=facts_text(facts))
+
+
+def facts_text(facts: dict[str, Any]) -> str:
+    """Return facts as a layout reads them: the same text for the same facts."""
+    return json.dumps(facts, ensure_ascii=False, sort_keys=True)
+
+
+def layout_with(
+    shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], *, day: datetime.date | None = None
+) -> Layout:
+    """Return the layouts of a shop at these paths, the first being run, with the facts that they show."""
+    return Layout(tuple((path, shop.templates[path]) for path in paths), facts_text(facts), day)
 
 
 class UnshownError(FieldError):
@@ -271,3 +292,47 @@ def lang_of(language: str) -> dict[str, str | None]:
 def ink_of(accent: str) -> str:
     """Return the accent when it is read on white paper in colour and printed in grey, else DARK."""
     return accent if min(contrast(accent, WHITE), contrast(in_grey(accent), WHITE)) >= LEAST else DARK
+
+
+# What every paper of a shop is set with, and how the shop is reached.
+
+
+def shop_facts(shop: Shop, title: str, language: str) -> dict[str, Any]:
+    """Return what every layout is set with: title, shop, language, ink, and the units that stay with their figures."""
+    return {
+        "title": title,
+        "shop": shop.settings.name,
+        **lang_of(language),
+        "ink": ink_of(shop.settings.accent),
+        "units": list(printed_signs()),
+    }
+
+
+def head_facts(shop: Shop, title: str, *, language: str, contact: tuple[str, ...], page: str) -> dict[str, Any]:
+    """Return what the head and foot of a page are set with, without a logo: see common.typ."""
+    return {
+        **shop_facts(shop, title, language),
+        "paper": _PAPER[shop.paper],
+        "logo": False,
+        "logo-alt": shop.settings.name,
+        "postal": shop.settings.address.removeprefix(shop.settings.name).lstrip(", \n"),
+        "contact": [{"says": says, "link": _link(says, shop)} for says in contact],
+        "page": page,
+        "running": title,
+    }
+
+
+def own_head(shop: Shop, title: str) -> dict[str, Any]:
+    """Return the head of a page for the owner herself, in her language: who she is, and not how she is reached."""
+    language = shop.settings.language
+    words = print_words(shop.templates, language)[0]
+    page = words.sheet.page if words else "{number} / {count}"
+    return head_facts(shop, title, language=language, contact=contact_of(shop)[:1], page=page)
+
+
+def _link(says: str, shop: Shop) -> str:
+    """Return where a part of the contact leads to when it is clicked, "" for nowhere."""
+    if says == shop.settings.email:
+        return f"mailto:{says}"
+    website = shop.settings.website
+    return website if says and website.removeprefix("https://").removesuffix("/") == says else ""

@@ -1,6 +1,5 @@
 """price-list.pdf of a channel: what lies on the table at a stall, on one page as long as the lines go on it."""
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -11,8 +10,7 @@ from listkit.listing.stall_list import StallList, stall_list
 from listkit.model.shop import Shop
 from listkit.save.job import File, Job, key_of
 from listkit.write.context import WriteContext, codes_of
-from listkit.write.line_sheet import head_facts
-from listkit.write.print import Layout, print_pdf, printer, verify_pdf
+from listkit.write.print import Layout, head_facts, layout_with, print_pdf, printer, verify_pdf
 
 LAYOUTS: Final = ("print/stall_list.typ", "print/common.typ")
 _ROOMY: Final = 32  # lines that go on one page in large type that is read across a table
@@ -49,5 +47,4 @@ def layout_of(page: StallList, shop: Shop) -> Layout:
             {"code": line.code, "name": line.name, "more": line.more, "price": line.price} for line in page.lines
         ],
     }
-    texts = tuple((path, shop.templates[path]) for path in LAYOUTS)
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), None)
+    return layout_with(shop, LAYOUTS, facts)

@@ -22,8 +22,8 @@ from listkit.units.length import LENGTH_UNITS
 from listkit.units.shown import Measures
 from listkit.write.context import WriteContext, stream_key
 from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
-from listkit.write.line_sheet import codes_of, layout_with, page_facts
-from listkit.write.print import Layout, print_pdf, printer, verify_pdf
+from listkit.write.line_sheet import codes_of, page_facts
+from listkit.write.print import Layout, layout_with, print_pdf, printer, verify_pdf
 
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
@@ -155,7 +155,7 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
         "notes": text.notes,
         "groups": groups,
     }
-    return layout_with(shop, LAYOUTS, facts, document)
+    return layout_with(shop, LAYOUTS, facts, day=text.issued)
 
 
 def _lines_of(groups: list[dict[str, Any]], letters: int) -> int:

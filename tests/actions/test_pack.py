@@ -1,5 +1,6 @@
 """One ZIP for a place: whole and the same everywhere, in pieces, never of two builds, with words for the owner."""
 
+import csv
 import io
 import os
 import re
@@ -69,7 +70,24 @@ def test_it_holds_what_the_build_made_for_the_place_and_a_note(built: Checked) -
         note = archive.read(NOTE).decode()
     for name in names[1:]:
         folder = name.partition("/")[0] + "/" if "/" in name else name
-        assert re.search(rf"(?m)^{re.escape(folder)}(  \(\d+ (rows|files)\))?$", note), name
+        assert re.search(rf"(?m)^{re.escape(folder)}(  \((1 row|1 file|\d+ (rows|files))\))?$", note), name
+
+
+def test_the_note_counts_as_a_reader_of_the_zip_does_and_names_each_main_picture(built: Checked) -> None:
+    """Rows by the csv module, files by zipfile; one of them is a "file", and pages and JSON have no rows to be seen."""
+    with zipfile.ZipFile(io.BytesIO(zipped(built))) as archive:
+        note, names = archive.read(NOTE).decode(), archive.namelist()[1:]
+        for name in (name for name in names if name.endswith(".csv")):
+            rows = len(list(csv.reader(io.StringIO(archive.read(name).decode("utf-8-sig"))))) - 1
+            assert f"{name}  ({rows} row{'s' if rows != 1 else ''})" in note
+        for folder in {name.partition("/")[0] for name in names if "/" in name}:
+            count = sum(name.startswith(f"{folder}/") for name in names)
+            assert f"{folder}/  ({count} file{'s' if count != 1 else ''})" in note
+    assert re.search(r"(?m)^datapackage\.json$", note)
+    pictures = {name.removeprefix("photos/") for name in names if name.startswith("photos/")}
+    stated = re.findall(r"(?m)^[^:\n]+: (\S+\.jpg)$", note)
+    assert stated
+    assert set(stated) <= pictures
 
 
 @pytest.mark.skipif(shutil.which("unzip") is None, reason="unzip is not installed: apt install unzip")
@@ -182,7 +200,7 @@ def test_a_place_that_was_built_alone_is_packed_alone(tmp_path: Path) -> None:
     build_shop(checked, shop / "out", channel="stall")
     pack = pack_of(checked, "stall", shop / "out")
     assert [file.path for file in pack.files] == ["feed.xlsx", "price-list.csv", "price-list.pdf"]
-    assert "price-list.pdf" in pack.note
+    assert re.search(r"(?m)^price-list\.pdf$", pack.note)
     with pytest.raises(FieldError, match="nothing is built for Wholesale"):
         pack_of(checked, "wholesale", shop / "out")
 

@@ -68,11 +68,11 @@ SPOILT: dict[str, tuple[str | float, str]] = {
 }
 SHELVES = {48: "230.40", 96: "400.80", 102: "362.10"}
 FORMS: dict[str, Cells] = {
-    "right.xlsx": BUYER | {f"J {code}": count for code, count in RIGHT.items()},
-    "missing.xlsx": {f"J {code}": count for code, (count, _) in SPOILT.items()} | {"J OH-S01": 36},
-    "choices.ods": {"J OHS-1-S03": 11, "J OHS-1-U01": 13, "B11": "yes"},
-    "short.xlsx": {"J OH-B01": 6, "B11": "yes"},
-    **{f"shelf-{pieces}.xlsx": {"J OH-B01": pieces, "J OH-SHELF": 1, "B11": "no"} for pieces in SHELVES},
+    "right.xlsx": BUYER | {f"I {code}": count for code, count in RIGHT.items()},
+    "missing.xlsx": {f"I {code}": count for code, (count, _) in SPOILT.items()} | {"I OH-S01": 36},
+    "choices.ods": {"I OHS-1-S03": 11, "I OHS-1-U01": 13, "B11": "yes"},
+    "short.xlsx": {"I OH-B01": 6, "B11": "yes"},
+    **{f"shelf-{pieces}.xlsx": {"I OH-B01": pieces, "I OH-SHELF": 1, "B11": "no"} for pieces in SHELVES},
 }
 
 
@@ -104,7 +104,7 @@ def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmat
     status, told, out = order(filled)
     assert (status, told["total"], told["pieces"]) == (0, "547.20", 46)
     assert {one["code"]: float(one["total"]) for one in told["lines"]} == {
-        code: cells[rows[code] - 1][10] for code in RIGHT
+        code: cells[rows[code] - 1][9] for code in RIGHT
     }
     stem = r"wholesale/orders/the-thistle-drawer-td-118-[0-9a-f]{6}"
     assert [bool(re.fullmatch(f"{stem}-{page}.pdf", path)) for page, path in
@@ -128,8 +128,8 @@ def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
     _, rows = form_of(demo_built)
     filled = filled_in / "missing.xlsx"
     cells = cells_of(filled)
-    assert {code: cells[rows[code] - 1][11] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
-    assert cells[rows["OH-S01"] - 1][11] == ""
+    assert {code: cells[rows[code] - 1][10] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
+    assert cells[rows["OH-S01"] - 1][10] == ""
     assert cells[14][1] == "see the lines below"
     status, told, _ = order(filled)
     assert (status, told["files"]) == (1, [])
@@ -176,7 +176,7 @@ def spoilt(demo_built: Path, target: Path, cells: dict[str, Any]) -> Path:
 def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
-    cells = {"E OH-B01": 2.5, "J OH-B01": 60, "J OH-B02": 12, "J OH-U01": "two"}
+    cells = {"D OH-B01": 2.5, "I OH-B01": 60, "I OH-B02": 12, "I OH-U01": "two"}
     form = spoilt(demo_built, tmp_path / "form.xlsx", cells)
     status, told, _ = order(form)
     assert (status, told["files"]) == (1, [])
@@ -189,7 +189,7 @@ def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
 
 
 def test_a_version_that_never_was_is_told(order: Callable[..., Answer], demo_built: Path, tmp_path: Path) -> None:
-    status, told, _ = order(spoilt(demo_built, tmp_path / "form.xlsx", {"E4": "spring-QQQQQ", "J OH-B01": 60}))
+    status, told, _ = order(spoilt(demo_built, tmp_path / "form.xlsx", {"G4": "spring-QQQQQ", "I OH-B01": 60}))
     assert status == 1
     assert told["problems"][0]["message"] == 'there was no line sheet "QQQQQ".'
 

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +18,30 @@ def labels(**says: Any) -> Labels:
 
 def told(**says: Any) -> list[str]:
     return [f"{one.key}: {one.message} {one.hint}" for one in misfits(labels(**says), "labels", METRIC)]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "size", "columns", "rows", "wide"),
+    [
+        ("letter landscape", "5 1/2 x 4 1/4 in", 1, 2, "215.9"),  # 8.1 by 10.6 in: two, of 10.6 by 8.1 in one
+        ("letter", "3 1/2 x 2 in", 3, 4, "279.4"),  # three of 3.5 in are 10.5 in
+        ("A4 landscape", "140 x 100 mm", 2, 2, "297"),
+        ("A4", "88 x 56 mm", 2, 5, "210"),
+        ("A4", "95 x 95 mm", 2, 3, "210"),  # as many either way: as it is written
+    ],
+)
+def test_a_sheet_lies_the_way_on_which_more_labels_fit(
+    sheet: str, size: str, columns: int, rows: int, wide: str
+) -> None:
+    """Worked out by hand: the sheet less 5 mm all round, divided by the label."""
+    plan = sheet_plan(labels(sheet=sheet, size=size))
+    assert (plan.columns, plan.rows, plan.sheet.width) == (columns, rows, Decimal(wide))
+
+
+@pytest.mark.parametrize("stated", [{"columns": 1}, {"margin_top": "0 mm"}, {"crop_marks": False}])
+def test_a_sheet_of_which_the_owner_says_how_labels_lie_is_not_turned(stated: dict[str, Any]) -> None:
+    assert sheet_plan(labels(sheet="letter landscape", size="139.7 x 107.95 mm", **stated)).sheet.width > 279
+    assert sheet_plan(labels(sheet="279.4 x 215.9 mm", size="139.7 x 107.95 mm")).sheet.width > 279
 
 
 def test_labels_lie_where_the_settings_say() -> None:

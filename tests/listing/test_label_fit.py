@@ -80,6 +80,12 @@ def estimates_and_pages(paper: LabelPaper, demo: Listings, path: Path) -> list[t
     return [(face_needs(text, paper, face)[1], said[text.code, face]) for text, face in faces]
 
 
+DATES = (
+    "Made on",
+    "Best used before the end of",
+    "À utiliser de préférence avant fin",
+    "Úsese preferentemente antes del final de",
+)
 SIZES = [("140 x 12 mm", 2), ("90 x 12 mm", 1), ("55 x 12 mm", 1)]
 
 
@@ -121,7 +127,7 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
                 cautions=tuple(chance.choices(CAUTIONS, k=number % 4)),
                 made=("Made by Reed & Rushlight, 1 Mill Lane, Nether Wadlow", "Country of origin: United Kingdom"),
                 batch="Batch",
-                date="Best before",
+                date=chance.choice(DATES),
             )
             for language in ("en-GB", "fr")[: chance.randint(1, 2)]
         )

@@ -1,10 +1,12 @@
 """The order form as a workbook: what is open, what is asked of a cell, how it prints."""
 
+from math import ceil
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.utils import get_column_letter
 
 from listkit.listing.listings import Listings
 from listkit.listing.order_form import form_of
@@ -12,7 +14,7 @@ from listkit.listing.sheet import document_of
 from listkit.problem import FieldError
 from listkit.units.colour import contrast
 from listkit.write.order_form import layout_of, write_form_sheet
-from tests.write.sheets import hard
+from tests.write.sheets import LONG, hard
 
 
 def opened(folder: Path, **terms: Any) -> tuple[Any, Any]:
@@ -64,6 +66,24 @@ def test_a_form_of_a_few_dozen_lines_prints_on_one_page(demo: Listings, tmp_path
     assert sheet.page_setup.orientation in (None, "portrait")
 
 
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("tiers", [0, 3, 30])
+def test_nothing_on_paper_is_smaller_than_7_5_points(paper: str, tiers: int, tmp_path: Path) -> None:
+    """A column takes 7 pixels a character and 5 more at 96 an inch: ECMA-376, 18.3.1.13, for a font with such figures.
+
+    ISO 216 and ANSI say how large sheets are.
+    """
+    sheet, layout = opened(tmp_path, paper=paper, tier=[{"from": 10 + at, "wholesale": "40 %"} for at in range(tiers)])
+    columns = [sheet.column_dimensions[letter] for letter in map(get_column_letter, range(1, 60))]
+    last = sheet[f"{layout.total}1"].column
+    pixels = sum(7 * one.width + 5 for one in columns[:last] if not one.hidden)
+    upright = sheet.page_setup.orientation in (None, "portrait")
+    inches = {"A4": (210, 297), "letter": (215.9, 279.4)}[paper][0 if upright else 1] / 25.4
+    room = inches - sheet.page_margins.left - sheet.page_margins.right
+    share = (sheet.page_setup.fitToWidth or 1) * room / (pixels / 96)
+    assert 10 * min(1, share) >= 7.45
+
+
 def test_what_lacks_is_coloured_and_what_is_ready_too(tmp_path: Path) -> None:
     """The colours are pale, so that black is read on them: WCAG 2.2, success criterion 1.4.3, asks for 4.5."""
     sheet, layout = opened(tmp_path)
@@ -77,9 +97,12 @@ def test_what_lacks_is_coloured_and_what_is_ready_too(tmp_path: Path) -> None:
 def test_a_row_is_as_high_as_its_longest_name(tmp_path: Path) -> None:
     sheet, layout = opened(tmp_path)
     heights = [sheet.row_dimensions[layout.rows[at]].height for at in (0, 41, 42)]
-    assert heights[0] >= 4 * 15
-    assert heights[1] >= 4 * 15
-    assert heights[2] is None or heights[2] == 13.5
+    assert sheet[f"B{layout.rows[0]}"].value == LONG
+    # A line of Arial 10 is 12.75 points, its figures 0.556 em wide and its letters half an em on average (from memory).
+    least = ceil(len(LONG) * 0.5 / 0.556 / int(sheet.column_dimensions["B"].width)) * 12.75
+    assert heights[0] >= least
+    assert heights[1] >= least
+    assert heights[2] is None or heights[2] == 12.75
 
 
 def test_totals_and_what_is_missing_are_formulas(tmp_path: Path) -> None:

@@ -58,7 +58,7 @@ def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listi
             assert told in words.replace("\u00a0", " "), text.code
         for name, ingredients in text.ingredients:
             assert f"{name} {ingredients}" in words
-    assert words.count("Batch") == words.count("Best before") == len(variants)
+    assert words.count("Batch") == words.count("Best used before the end of") == len(variants)
     assert "the rules in force where you sell decide" in words
 
 
@@ -344,7 +344,7 @@ def test_an_open_jar_has_the_months_and_whose_they_are(soap: str, shown: list[li
 
 def test_what_keeps_at_most_30_months_has_a_last_day_and_what_keeps_longer_its_first(tmp_path: Path) -> None:
     """Regulation (EC) No 1223/2009, article 19(1)(c), from memory: no last day is asked for above 30 months."""
-    for months, date in (("30", "Best before"), ("31", "Made on")):
+    for months, date in (("30", "Best used before the end of"), ("31", "Made on")):
         rows = (
             ("code,name,form", "code,shelf life (months),name,form"),
             *((f"\nRR-{code},", f"\nRR-{code},{months},") for code in ("B1", "J1", "J2", "M1")),
@@ -352,6 +352,21 @@ def test_what_keeps_at_most_30_months_has_a_last_day_and_what_keeps_longer_its_f
         paper = label_paper(catalog_of(tmp_path / months, LARGE, items=rows))
         assert paper is not None
         assert {spoken.date for text in paper.texts for spoken in text.spoken} == {date}
+
+
+@pytest.mark.parametrize(
+    ("country", "says"), [("GB", "Best used before the end of"), ("FR", "Best used before the end of"),
+                          ("CH", "Best used before the end of"), ("US", "Best before"), ("CA", "Best before")],
+)  # fmt: skip
+def test_the_last_day_stands_behind_the_words_of_the_law_where_one_prescribes_them(
+    country: str, says: str, tmp_path: Path
+) -> None:
+    """Regulation (EC) No 1223/2009, article 19(1)(c), from memory; the Swiss ordinance SR 817.023.31, article 9."""
+    catalog = catalog_of(tmp_path, LARGE)
+    settings = catalog.shop.settings.model_copy(update={"country": country})
+    paper = label_paper(replace(catalog, shop=replace(catalog.shop, settings=settings)))
+    assert paper is not None
+    assert {spoken.date for text in paper.texts for spoken in text.spoken} == {says}
 
 
 def test_a_logo_is_printed_at_a_bounded_size_and_told_where_it_is_no_picture(tmp_path: Path) -> None:
