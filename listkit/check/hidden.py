@@ -68,7 +68,8 @@ def with_hidden(known: tuple[Problem, ...], mended: Readings, finished: Readings
         known = tuple(each for each in known if each.level is Level.MUST_FIX or identity(each) in possible)
     hidden = (each for each in _in_each(mended) if identity(each) not in there)
     marked = (replace(each, draft=_said(each) not in finished_too) for each in hidden)
-    return (*known, *marked)
+    doubted = {each.place for each in known if each.code == "bad-value"}  # told of a code that may be a date already
+    return tuple(each for each in (*known, *marked) if each.code != "code-unsafe" or each.place not in doubted)
 
 
 def unsure(known: Sequence[Problem], mended: Readings) -> set[tuple[str, Place]]:

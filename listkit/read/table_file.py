@@ -365,7 +365,8 @@ class _Reading(Generic[M]):
             self.lines[code] = row.line
             if read is None or (problems and self.form.guess is None):
                 self.first[code] = next(iter((*problems, *self.bare.values())))
-        self.problems += problems
+        doubted = {problem for fault, problem in zip(faults, problems, strict=False) if fault.loc == ("code",)}
+        self.problems += [problem for problem in problems if problem not in doubted or "code" not in doubts]
         twice = any(problem.code == "code-twice" for problem in problems)
         return None if twice or (problems and self.form.guess is None) else read
 

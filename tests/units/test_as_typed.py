@@ -98,7 +98,8 @@ def test_two_weights_that_are_not_the_same_are_told() -> None:
 )  # fmt: skip
 def test_a_net_content_is_read_as_labels_have_it(text: str, shown: str, total: int) -> None:
     net = NetContent.parse(text)
-    assert (net.text, net.total) == (shown, total)
+    assert net.text == shown
+    assert net.total == total
 
 
 def test_a_net_content_of_a_weight_and_a_volume_is_two() -> None:
