@@ -1,4 +1,7 @@
-"""What depends on a value that must be fixed first is told as it is with usual values, and says so."""
+"""What depends on a value that must be fixed first is told as it is with usual values, and says so.
+
+What is usual is common practice, no source: the middle one of a shop's own rows.
+"""
 
 import datetime
 from pathlib import Path

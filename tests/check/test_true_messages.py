@@ -1,4 +1,7 @@
-"""Small shops of several makers: what a message says is so, once, and what is in order is asked nothing."""
+"""Small shops of several makers: what a message says is so, once, and what is in order is asked nothing.
+
+What a message may say is common practice, no source; of the price of a set the shop's own figures decide.
+"""
 
 import datetime
 from pathlib import Path
