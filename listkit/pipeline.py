@@ -16,8 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.check import check_listings
-from listkit.check.hidden import UNLISTED, identity, that_can_be_listed, with_hidden
+from listkit.check import check_listings, hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
 from listkit.check.scope import files_to_mend, items_to_mend, scope_of
@@ -300,18 +299,18 @@ class _Reading:
         listed = list_catalog(catalog, day, opened.problems)
         return check_listed(listed, photos=opened.photos, out=self._out)
 
-    def as_mended(self, leave_out: Collection[str], day: datetime.date) -> tuple[tuple[Problem, ...], ...]:
-        """Return what is told of the shop with each kind of stand-in in the place of what is wrong in it."""
+    def as_mended(self, leave_out: Collection[str], day: datetime.date, guesses: Iterable[Guess]) -> hidden.Readings:
+        """Return what is told of the shop with each of these stand-ins in the place of what is wrong in it."""
 
         def told_of(shop: Shop) -> tuple[Problem, ...]:
             return check_listed(list_catalog(build_catalog(shop), day, opened.problems), out=self._out).problems
 
         told = []
-        for guess in Guess:
+        for guess in guesses:
             opened = self.open(leave_out, guess)
             problems = told_of(opened.shop)
-            if unlisted := [each for each in problems if each.code in UNLISTED]:
-                problems = (*unlisted, *told_of(that_can_be_listed(opened.shop, unlisted, guess)))
+            if unlisted := [each for each in problems if each.code in hidden.UNLISTED]:
+                problems = (*unlisted, *told_of(hidden.that_can_be_listed(opened.shop, unlisted, guess)))
             told.append(problems)
         return tuple(told)
 
@@ -363,9 +362,11 @@ def _told_of(
     marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
     if not must_fix(whole.problems):
         return marked
-    mended = reading.as_mended((), day)
-    rest = (reading.as_mended(apart, day) if apart else mended) if unfinished else ((),)
-    return tuple(sorted(with_hidden(marked, mended, rest), key=in_order))
+    mended = reading.as_mended((), day, hidden.EXTREMES)
+    rest = (reading.as_mended(apart, day, hidden.EXTREMES) if apart else mended) if unfinished else ((),)
+    if hidden.unsure(told := hidden.with_hidden(marked, mended, rest), mended):
+        told += hidden.with_usual_values(told, mended, reading.as_mended((), day, (Guess.USUAL,))[0], apart)
+    return tuple(sorted(told, key=in_order))
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
@@ -376,22 +377,22 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     """
     if finished is whole is published:
         return whole.problems
-    there = {identity(problem) for problem in finished.problems}
+    there = {hidden.identity(problem) for problem in finished.problems}
     used = {item.code for facts in finished.catalog.listed for item in facts.items}
     used |= {each.code for each in finished.shop.folders if each.is_single}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
 
     def unfinished(problem: Problem) -> bool:
         items = scope_of(problem, whole.shop).items if finished is not whole else frozenset()
-        return identity(problem) not in there or (bool(items) and items <= drafted)
+        return hidden.identity(problem) not in there or (bool(items) and items <= drafted)
 
     marked = (replace(problem, draft=True) if unfinished(problem) else problem for problem in whole.problems)
-    known = {identity(problem) for problem in whole.problems}
+    known = {hidden.identity(problem) for problem in whole.problems}
     more = {
-        identity(problem): problem
+        hidden.identity(problem): problem
         for each in (finished, published)
         for problem in each.problems
-        if each.catalog.listed and problem.level is Level.MUST_FIX and identity(problem) not in known
+        if each.catalog.listed and problem.level is Level.MUST_FIX and hidden.identity(problem) not in known
     }
     return tuple(sorted((*marked, *more.values()), key=in_order))
 

@@ -288,7 +288,10 @@ def _reason(group: Alike) -> str:
         by = _side_too_long(pieces[which[0]], inside, group.catalog.shop.settings.measures)
         measured = f"{by}" if len(which) == 1 else f"{which[0]} is {by}"
         return f": {listed(which)} alone {'is' if len(which) == 1 else 'are'} too large, {measured}"
-    return "" if group.judged.proof != "not found" else ": no way was found, though not all could be tried"
+    if group.judged.proof == "not found":
+        return ": no way was found, though not all could be tried"
+    free = group.catalog.shop.settings.measures.sides(inside.free)
+    return f": {'together' if group.stacked else 'side by side'} the pieces do not go into the {free} that are free"
 
 
 def _side_too_long(piece: BoxPiece, inside: Inside, measures: Measures) -> str:

@@ -19,6 +19,7 @@ from listkit.compute.allergens import FORBIDDEN
 from listkit.compute.cautions import (
     FOAMS,
     KINDS,
+    THINGS,
     Due,
     due,
     entries_of,
@@ -312,14 +313,18 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
 
 
 def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form."""
+    """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form.
+
+    Things that are used beside a soap ask for none. A slip leaves the first letter as it is: a paper is no taper.
+    """
     shop = listings.catalog.shop
-    kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind)
+    kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     met = set[str]()
     for item in shop.items:
         words = unknown_kind(item)[:_WORDS] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
         met.add(item.form)
-        near = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if _is_slip(word, kind))
+        pairs = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if word[0] == kind[0])
+        near = (pair for pair in pairs if _is_slip(*pair))
         if slip := next(near, None):
             message = f'the form "{item.form}" is none that listkit knows, so no caution is chosen by it.'
             hint = f'If "{slip[0]}" means "{slip[1]}", write that.'
@@ -327,22 +332,27 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once a form: one that tells no kind of thing, of which no row names cautions. Only its owner knows them then."""
+    """Forms that tell no kind of thing, of which no row names cautions: only their owner knows. Many are told once."""
     shop = listings.catalog.shop
     rows: dict[str, list[Item]] = defaultdict(list)
     for item in on_sale(shop):
         rows[item.form].append(item)
     near = {problem.place for problem in form_nearly(listings, _context)}
+    unknown: dict[str, Place] = {}
     for form, items in rows.items():
         answered = any(item.cautions or item.foams is not None for item in items)
         place = item_place(shop, items[0], "form")
         if unknown_kind(items[0]) and not answered and place not in near:
-            message = (
-                f'"{form}" is no kind of thing that listkit knows, so no caution is chosen by it: does it foam in '
-            )
-            message += "the bath, is it burned or melted, does it go on the skin, could a child take it for food?"
-            hint = 'Write its cautions in its row, or a form that says what it is, as "bath bomb" or "candle" do.'
-            yield Problem(place, "form-unknown", message, hint)
+            unknown[form] = place
+    for forms in [tuple(unknown)] if len(unknown) > _MOST_FORMS else [(form,) for form in unknown]:
+        named, many = listed([f'"{form}"' for form in forms]), len(forms) > 1
+        is_none, it, does = ("are no kinds of things", "them", "do") if many else ("is no kind of thing", "it", "does")
+        they, burned = ("they", "are they") if many else ("it", "is it")
+        message = f"{named} {is_none} that listkit knows, so no caution is chosen by {it}: {does} {they} foam in the "
+        message += f"bath, {burned} burned or melted, {does} {they} go on the skin, could a child take {it} for food?"
+        own = "their cautions in their rows" if many else "its cautions in its row"
+        hint = f'Write {own}, or a form that says what it is, as "bath bomb" or "candle" do.'
+        yield Problem(unknown[forms[0]], "form-unknown", message, hint)
 
 
 def _is_slip(word: str, kind: str) -> bool:
@@ -387,6 +397,7 @@ def _of_ingredients(shop: Shop, item: Item) -> Place:
     return Place(shop.items_file, row=item.code, key=("ingredients",))
 
 
+_MOST_FORMS: Final = 2  # that nobody knows, told one by one
 _LONGEST_NAME: Final = 9
 """Words of an ingredient's name, without what is in brackets; longer ones are sentences."""
 # Words that stand in sentences and in no name of an ingredient, two of which make one.
@@ -441,13 +452,14 @@ def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Pro
 def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
     shop = listings.catalog.shop
-    allergens = (folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN))
+    allergens = [folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN)]
     known = tuple((frozenset(name.partition(" ")[0]), name) for name in dict.fromkeys((*latin_names(), *allergens)))
+    single = frozenset(allergens).difference(latin_names())
     met = set[str]()
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
-            near = _nearest(folded, known) if folded not in met and len(met) < bounds.NEAR_NAMES else ""
+            near = _nearest(folded, known, single) if folded not in met and len(met) < bounds.NEAR_NAMES else ""
             met.add(folded)
             if near:
                 meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
@@ -459,16 +471,18 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
 
 
 @lru_cache(maxsize=4096)
-def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...]) -> str:
+def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...], single: frozenset[str]) -> str:
     """Return the known name that a name may be a misspelling of, "" for none and where a known one is in it.
 
     Args:
         folded: the name.
         known: the names there are, each behind the letters of its first word.
+        single: substances that stand alone: "cinnamon oil" is an oil, and no slip of "cinnamal".
     """
-    first = frozenset(folded.partition(" ")[0])  # two slips change four letters at most
+    words, first = len(folded.split()), frozenset(folded.partition(" ")[0])  # two slips change four letters at most
     likely = (latin for letters, latin in known if len(letters ^ first) <= 4)
-    near = next((latin for latin in likely if _is_misspelt(folded, latin)), "")
+    possible = (latin for latin in likely if latin not in single or len(latin.split()) == words)
+    near = next((latin for latin in possible if _is_misspelt(folded, latin)), "")
     return "" if near and any(f" {latin} " in f" {folded} " for _, latin in known) else near
 
 

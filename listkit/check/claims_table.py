@@ -4,6 +4,7 @@ A phrase is words in a row, as the table's own head explains. It is brought down
 beginnings of words, so that looking for it is a walk along the text and never a search that can explode.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -142,11 +143,24 @@ def parse_claims(text: str) -> ClaimTable:
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
         looks, warns, asks = (tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in sections)
         weights = {
-            folded(word): int(weight) for weight, listed in raw.get("weights", {}).items() for word in listed.split("/")
+            folded(word): _weight(weight)
+            for weight, listed in raw.get("weights", {}).items()
+            for word in listed.split("/")
         }
         return ClaimTable(families, looks, denials, cautions=warns, questions=asks, weights=weights)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
+
+
+def _weight(text: str) -> int:
+    """Return a weight: a whole number, which stands before its words.
+
+    Raises:
+        ValueError: it is none.
+    """
+    if not re.fullmatch(r"-?\d{1,4}", text, re.ASCII):
+        raise ValueError(f'"{text}" under [weights] is no whole number, as in -2 or 3')
+    return int(text)
 
 
 def _family(raw: dict[str, Any], ways: "_Ways") -> Family:

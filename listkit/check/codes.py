@@ -291,18 +291,22 @@ def code_unsafe(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     """A file is opened with a spreadsheet sooner or later, and saved again."""
     catalog = listings.catalog
     language = catalog.shop.settings.language
-    hint = "Write a code with letters that are no month."
     for item in catalog.shop.items:
         if made := made_of(item.code, language):
-            place = item_place(catalog.shop, item, "code")
-            yield Problem(place, "code-unsafe", f'a spreadsheet makes {made} of "{item.code}".', hint)
+            place, message = item_place(catalog.shop, item, "code"), f'a spreadsheet makes {made} of "{item.code}".'
+            yield Problem(place, "code-unsafe", message, _safe(made))
     for facts in catalog.sets:
         made = made_of(facts.code, language)
         spoilt = [facts.code] if made else [one.code for one in facts.variants if made_of(one.code, language)]
         if spoilt:
             message = f'a spreadsheet makes {made_of(spoilt[0], language)} of "{spoilt[0]}"'
             more = f", and spoils {len(spoilt) - 1} more." if len(spoilt) > 1 else "."
-            yield Problem(set_place(facts, "code"), "code-unsafe", message + more, hint)
+            yield Problem(set_place(facts, "code"), "code-unsafe", message + more, _safe(made_of(spoilt[0], language)))
+
+
+def _safe(made: str) -> str:
+    """Return how a code is written so that nothing is made of it."""
+    return "Write a code with letters that are no month." if made == "a date" else "Let the code begin with a letter."
 
 
 def code_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

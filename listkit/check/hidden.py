@@ -1,10 +1,11 @@
 """What is told of a broken shop behind its faults: what holds whatever is written in their place.
 
 A shop is read as though its faults were mended, once with small stand-ins and once with large ones. What both readings
-say in the same words depends on none of them.
+say in the same words depends on none of them. What one of them says, or both in other words, is told too where it is so
+with the values that are usual in the shop, with words that say this.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -14,6 +15,11 @@ from listkit.problem import Level, Place, Problem
 _FAULT: Final = "template-fault"
 UNLISTED: Final = (_FAULT, "language-missing")
 """Without what these are told of, a channel has no listings."""
+EXTREMES: Final = (Guess.SMALL, Guess.LARGE)
+_BY_FIGURES: Final = frozenset(
+    ("box-full", "box-high", "box-loose", "box-overloaded", "box-too-small", "margin-thin", "reduction-apart")
+)  # what is judged by prices, costs, weights and sizes; all else holds with every value or waits for it
+_IF: Final = "with usual values in the place of what must be fixed first, "
 Readings = tuple[tuple[Problem, ...], ...]
 """The problems of each reading."""
 
@@ -62,7 +68,46 @@ def with_hidden(known: tuple[Problem, ...], mended: Readings, finished: Readings
         known = tuple(each for each in known if each.level is Level.MUST_FIX or identity(each) in possible)
     hidden = (each for each in _in_each(mended) if identity(each) not in there)
     marked = (replace(each, draft=_said(each) not in finished_too) for each in hidden)
-    return (*known, *marked)
+    doubted = {each.place for each in known if each.code == "bad-value"}  # told of a code that may be a date already
+    return tuple(each for each in (*known, *marked) if each.code != "code-unsafe" or each.place not in doubted)
+
+
+def unsure(known: Sequence[Problem], mended: Readings) -> set[tuple[str, Place]]:
+    """Return what a reading with stand-ins tells of figures that is not known, by code and place."""
+    possible = {identity(each) for part in mended for each in part if each.code in _BY_FIGURES}
+    return possible - {identity(each) for each in known}
+
+
+def with_usual_values(
+    known: Sequence[Problem], mended: Readings, usual: Sequence[Problem], drafts: Collection[str]
+) -> tuple[Problem, ...]:
+    """Return what else is to be looked at where values are as is usual here; its words say so.
+
+    Args:
+        known: what is told already.
+        mended: what is told of the shop with extreme stand-ins; of the rest nothing is said.
+        usual: the same with usual ones; what it tells of the very thing that has one is left out.
+        drafts: folders of sets that are not finished.
+    """
+    possible, apart = unsure(known, mended), tuple(f"sets/{folder}/" for folder in drafts)
+    faulty = {_thing(each) for each in known if each.level is Level.MUST_FIX and each.code != "unknown-code"}
+    return tuple(
+        replace(
+            each,
+            message=f"{_IF}{each.message}",
+            own_level=Level.LOOK_AT,
+            draft=each.place.file.startswith(apart),
+        )
+        for each in usual
+        if identity(each) in possible and _thing(each) not in faulty
+    )
+
+
+def _thing(problem: Problem) -> tuple[object, ...]:
+    """Return what a problem is about: a row, an entry of a list in a file, or a key of it."""
+    place = problem.place
+    outer = place.key[:2] if len(place.key) > 1 and isinstance(place.key[1], int) else place.key[:1]
+    return (place.file, place.row or place.line) if place.row or place.column else (place.file, *outer)
 
 
 def _in_each(readings: Readings) -> Iterator[Problem]:

@@ -33,26 +33,35 @@ _EASTER: Final = ((3, 22), (4, 8), (4, 25))
 _MOTHERS: Final = ((3, 1), (3, 29), (5, 8), (5, 31))
 _HARVEST: Final = ((8, 15), (9, 22), (10, 15))
 _SNOW: Final = ((11, 10), (12, 1), (1, 10))
+_FATHERS: Final = ((3, 19), (5, 9), (6, 18))
+_THANKS: Final = ((10, 11), (11, 25))
+_LIGHTS: Final = ((10, 18), (11, 1), (11, 14))
+_NEW_YEAR, _BONFIRE = ((1, 1),), ((11, 5),)
 _OCCASIONS: Final = {
     "en": {
-        r"christmas|xmas|advent": _CHRISTMAS, "halloween": _HALLOWEEN, r"valentine'?s?": _VALENTINE,
+        r"christmas(?:sy|time)?|xmas|advent": _CHRISTMAS, "halloween": _HALLOWEEN, r"valentine'?s?": _VALENTINE,
         "easter": _EASTER, r"mother'?s day|mothering sunday": _MOTHERS, r"first snow": _SNOW, r"harvest": _HARVEST,
+        r"father'?s day": _FATHERS, "thanksgiving": _THANKS, r"diwali|deepavali": _LIGHTS,
+        r"new year(?:'?s)?(?: eve| day)?": _NEW_YEAR, r"bonfire night|guy fawkes": _BONFIRE,
     },
     "fr": {
         r"noel": _CHRISTMAS, "halloween": _HALLOWEEN, "saint-valentin": _VALENTINE, "paques": _EASTER,
         r"fete des meres": _MOTHERS, r"premieres? neiges?": _SNOW, r"moissons?|vendanges?": _HARVEST,
+        r"fete des peres": _FATHERS, r"nouvel an|jour de l'an": _NEW_YEAR,
     },
     "de": {
         r"weihnacht\w*|advent\w*": _CHRISTMAS, "halloween": _HALLOWEEN, r"valentin\w*": _VALENTINE,
         r"oster\w*": _EASTER, "muttertag": _MOTHERS, r"erste[rnm]? schnee": _SNOW, r"ernte(?:dank\w*)?": _HARVEST,
+        "vatertag": _FATHERS, r"silvester|neujahr\w*": _NEW_YEAR,
     },
 }  # fmt: skip
 # Before an occasion that is past, or that something is counted from: "since Christmas", "ten days before Easter".
 _PAST: Final = re.compile(
     r"\b(?:since|last|past|after|before|until|every|previous|depuis|apres|avant|dernier|derniere|chaque|jusqu'a"
-    r"|seit|nach|vor|letzte\w*|vergangene\w*|jede\w*|bis)(?: the| la| le| a| der| dem| den| zu)?\s+$"
+    r"|seit|nach|vor|letzte\w*|vergangene\w*|jede\w*|bis)(?: years?'?s?)?(?: the| la| le| a| der| dem| den| zu)?\s+$"
 )
-_GIFTS: Final = "box|gift|set|hamper|bundle|parcel|coffret|boite|cadeau|geschenk|kiste|schachtel"
+_OVER: Final = re.compile(r"\s+(?:is|are|was|were|has|had)(?: long)? (?:over|past|gone|passed|behind us)\b")
+_GIFTS: Final = "box|gift|present|set|hamper|bundle|parcel|coffret|boite|cadeau|geschenk|kiste|schachtel"
 _A_GIFT: Final = re.compile(rf"(?:[ -]\w+)?[ -](?:{_GIFTS})")
 _GIFT_OF: Final = re.compile(rf"\b(?:{_GIFTS})s?(?: d'| de l'| de | du | of | fur(?: den)? )$")
 _AFTER: Final = datetime.timedelta(days=21)
@@ -88,7 +97,8 @@ def _wrong(passage: Passage, season: Season) -> Iterator[str]:
     short = passage.key[:1] and passage.key[0] in _SHORT
     for pattern, days in _OCCASIONS.get(base, {}).items():
         if not any(_in_season(season, month, day) for month, day in days):
-            yield from (match[0] for match in _finds(pattern, text) if not _PAST.search(text[: match.start()]))
+            finds = (match for match in _finds(pattern, text) if not _OVER.match(text, match.end()))
+            yield from (match[0] for match in finds if not _PAST.search(text[: match.start()]))
     sold_in = folded_in_place(season.name)
     its_own = {name for names in _SEASONS.values() for name, pattern in names.items() if _finds(pattern, sold_in)}
     patterns = _SEASONS.get(base, {}) if its_own else {}

@@ -96,6 +96,40 @@ THINGS: Final = (
     *("dish", "brush", "cloth", "towel", "=mat", "tray", "rack", "sponge", "loofah", "mitt", "pillow", "holder"),
     *("porte", "brosse", "serviette", "éponge", "schale", "bürste", "handtuch", "schwamm", "plato", "cepillo"),
 )
+# What is empty when it is sold: what it holds is its net content at most by name.
+VESSELS: Final = frozenset(
+    (
+        *(
+            "mug",
+            "bowl",
+            "cup",
+            "plate",
+            "platter",
+            "saucer",
+            "vase",
+            "jug",
+            "pitcher",
+            "teapot",
+            "planter",
+            "flowerpot",
+        ),
+        *("beaker", "tumbler", "goblet", "carafe", "coaster", "trivet", "candlestick", "candleholder", "spoon"),
+        *(
+            "bol",
+            "tasse",
+            "assiette",
+            "soucoupe",
+            "cruche",
+            "pichet",
+            "becher",
+            "teller",
+            "krug",
+            "kanne",
+            "untersetzer",
+        ),
+        *("taza", "cuenco", "florero", "jarra", "maceta", "tazza", "ciotola", "piatto", "vaso", "brocca"),
+    )
+)
 # What is shaped, or called, like something to eat.
 LIKE_FOOD: Final = (
     *("cupcake", "doughnut", "donut", "lollipop", "popsicle", "ice cream", "ice lolly", "cake pop", "cake slice"),
@@ -141,7 +175,18 @@ class CautionRule:
 
 _COMMON: Final = "common practice, no source"
 _SKIN: Final = (*SOAPS, *SCRUBS, *BATHS, *FIZZ, *LEAVE_ON)
-_HOLDS: Final = ("holder", "snuffer", "burner", "warmer", "porte", "halter", "éteignoir", "brûle", "portavela")
+_HOLDS: Final = (
+    "*holder",
+    "candlestick",
+    "*snuffer",
+    "*burner",
+    "*warmer",
+    "porte",
+    "halter",
+    "éteignoir",
+    "brûle",
+    "portavela",
+)
 _FRAGRANT: Final = (PERFUME, ESSENTIAL)
 _NOT_SKIN: Final = (*LIPS, *FLAMES, *MATCHES, *SCENTS_A_ROOM, *TOYS, *THINGS)
 _TUB: Final = (*BATHS, *FIZZ)
@@ -240,6 +285,7 @@ def _kind_text(item: Item) -> str:
 
 # What is made for the skin, by its form; things, flames and scents for a room are not.
 _FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *LEAVE_ON)
+_OF_OR_IN: Final = frozenset(("in", "of", "with", "dans", "avec", "en", "con", "mit", "im"))
 _OTHER_USES: Final = (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
 
 
@@ -251,14 +297,27 @@ def is_for_the_skin(item: Item) -> bool:
     text = _folded(f"{item.form} {item.name}")
     if isinstance(item.ingredients, NoIngredients) or _pattern(_OTHER_USES).search(text):
         return False
-    filled = item.net is not None and item.net.measure in (Measure.MASS, Measure.VOLUME)
+    empty = is_vessel(item.form or item.name)
+    filled = not empty and item.net is not None and item.net.measure in (Measure.MASS, Measure.VOLUME)
     return filled or bool(item.ingredients or item.cautions) or bool(_pattern(_FOR_SKIN).search(text))
+
+
+def is_vessel(form: str) -> bool:
+    """Whether a form is that of a mug or a bowl, by its first or last word, and of nothing that is in it.
+
+    >>> is_vessel("tea bowls"), is_vessel("tasse à thé"), is_vessel("balm in a mug")
+    (True, True, False)
+    """
+    words = re.findall(r"[^\W\d_]+", _folded(form))
+    ends = {end for word in {*words[:1], *words[-1:]} for end in (word, word.removesuffix("s"))}
+    filled = not _OF_OR_IN.isdisjoint(words) and _pattern(_FOR_SKIN).search(_folded(form))
+    return not VESSELS.isdisjoint(ends) and not filled
 
 
 def unknown_kind(item: Item) -> tuple[str, ...]:
     """Return the words of a form that tells no kind of thing; () where it tells one, or there is none."""
     form = _folded(item.form)
-    return () if _pattern(KINDS).search(form) else tuple(re.findall(r"[^\W\d_]+", form))
+    return () if _pattern(KINDS).search(form) or is_vessel(form) else tuple(re.findall(r"[^\W\d_]+", form))
 
 
 def foam_unknown(item: Item) -> bool:

@@ -355,7 +355,7 @@ def costed(shop: Shop, guess: Guess | None = None) -> Shop:
     """Return the shop with the costs that follow from recipes; the same one without recipes.
 
     An item whose cost is empty and does not come out is left out, with the sets that may hold it; with `guess` it costs
-    nothing, or as much as it sells for.
+    nothing, as much as it sells for, or the same share of that as of the middle one of the others.
     """
     follows = _followed(shop) | {item.code for item in shop.items if isinstance(item.cost, FollowingCost)}
     if not follows and not shop.making.recipes:
@@ -369,11 +369,20 @@ def costed(shop: Shop, guess: Guess | None = None) -> Shop:
     for item in shop.items:
         cost = costs[item.code].cost if item.code in follows else None
         if cost is None and item.code in follows and guess is not None:
-            cost = Decimal(0) if guess is Guess.SMALL else item.retail.amount
+            cost = rounded(Fraction(item.retail.amount) * _guessed_share(shop, guess), currency)
         if item.code not in lost:
             kept.append(item if cost is None else item.model_copy(update={"cost": Money(cost, currency)}))
     whole = replace(shop, items=tuple(kept), made=MakingState(costs, follows))
     return _without(whole, lost) if lost else whole
+
+
+def _guessed_share(shop: Shop, guess: Guess) -> Fraction:
+    """Return which share of its price an item of unknown cost is taken to cost."""
+    shares = sorted(
+        Fraction(item.cost.amount) / Fraction(item.retail.amount) for item in shop.items if item.cost.amount
+    )
+    usual = shares[len(shares) // 2] if shares else Fraction(1)
+    return {Guess.SMALL: Fraction(0), Guess.LARGE: Fraction(1), Guess.USUAL: usual}[guess]
 
 
 def _without(shop: Shop, lost: frozenset[str]) -> Shop:

@@ -132,10 +132,15 @@ def _option(column: Column, others: set[str]) -> Column:
 
 
 def picture_members(columns: Sequence[Column], members: Sequence[int | None]) -> tuple[int | None, ...]:
-    """Return which member of its family each column is; beside one main picture the further ones begin with 2."""
+    """Return which member of its family each column is; beside one main picture the further ones begin with 2.
+
+    One column alone beside it is a further one whatever it is called: "Lifestyle photo link".
+    """
     pictures = [at for at, one in enumerate(columns) if one.field == "image"]
     further = [at for at in pictures if _says(columns[at], FURTHER)]
     front = [at for at in pictures if at not in further and _says(columns[at], FRONT)]
+    rest = [at for at in pictures if at not in (*front, *further) and columns[at].heading.numbered.number is None]
+    further = further or (rest if len(pictures) == 2 and len(front) == 1 else [])
     if len(front) != 1 or columns[front[0]].heading.numbered.number is not None:
         return tuple(members)
     numbers = {at: columns[at].heading.numbered.number for at in further}

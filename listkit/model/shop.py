@@ -73,6 +73,7 @@ class Guess(Enum):
 
     SMALL = "small"
     LARGE = "large"
+    USUAL = "usual"
 
 
 _FRONT: Final = ("open box", "styled", "contents", "from above")  # the shot that shows most of a set first

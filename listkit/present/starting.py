@@ -35,7 +35,9 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
     yield f"Its headings stand in {where}{'row' if read.table.workbook else 'line'} {read.header_line}."
     if columns.understood:
         yield bold("Understood:")
-        yield table([(f"  {line.heading}", line.says, _meaning(line.says)) for line in columns.understood], left=3)
+        yield table(
+            [(f"  {_short(line.heading)}", line.says, _meaning(line.says)) for line in columns.understood], left=3
+        )
     yield from _doubtful_lines(columns, new.problems, bold)
     if guessed := _guessed(new):
         yield bold(f"Guessed, to be looked at in {SHOP}:")
@@ -45,7 +47,8 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
         yield from (f"  {each.words(read.file)}" for each in columns.lacking)
     if columns.unused:
         yield bold("Left alone, as listkit does not know these headings:")
-        yield f"  {', '.join(columns.unused)}"
+        more = f" and {len(columns.unused) - _MOST_UNUSED} more" if len(columns.unused) > _MOST_UNUSED else ""
+        yield f"  {', '.join(map(_short, columns.unused[:_MOST_UNUSED]))}{more}"
         given = {line.says.partition(" (")[0] for line in columns.understood}
         lacking = [name for name in _WANTED if name not in given]
         if lacking:
@@ -54,6 +57,14 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
     if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
         yield from _row_lines(new, bold)
     yield bold(f"Next: {_next_step(folder, new)}")
+
+
+_LONGEST: Final = 80  # letters of a heading that are shown
+_MOST_UNUSED: Final = 60  # headings that are listed one by one
+
+
+def _short(heading: str) -> str:
+    return heading if len(heading) <= _LONGEST else heading[: _LONGEST - 1] + "…"
 
 
 _WANTED: Final = ("ingredients", "cautions", "cost", "container", "shape", "upright", "on hand", "gtin")
@@ -78,7 +89,7 @@ def _doubtful_lines(columns: SheetColumns, problems: tuple[Problem, ...], bold: 
     if asked:
         yield f"  {listed(asked, 'and')}"
     for doubt in columns.doubtful:
-        yield f"  {doubt.heading}: {doubt.words}" if doubt.heading else f"  {doubt.words}"
+        yield f"  {_short(doubt.heading)}: {doubt.words}" if doubt.heading else f"  {doubt.words}"
 
 
 def _row_lines(new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
@@ -308,11 +319,11 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
     asked = [match for match in matches if not match.sure]
     yield f"{learnt.path}: {len(matches)} columns, {len(sure)} filled in, {len(asked)} for you to decide."
     if sure:
-        yield table([(f"  {match.heading.text}", _in_words(match.field or "")) for match in sure], left=2)
+        yield table([(f"  {_short(match.heading.text)}", _in_words(match.field or "")) for match in sure], left=2)
     if asked:
         yield 'To be decided (the lines with "?"):'
-        yield table([(f"  {match.heading.text}", _doubt(match)) for match in asked], left=2)
-    for heading in learnt.twice:
+        yield table([(f"  {_short(match.heading.text)}", _doubt(match)) for match in asked], left=2)
+    for heading in map(_short, learnt.twice):
         yield f'Several columns are headed "{heading}", and a feed has each heading once: keep one, or name them anew.'
     yield f"Next: look it through, then: listkit check --shop {shop}"
 

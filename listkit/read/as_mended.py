@@ -1,13 +1,15 @@
-"""Documents as though their faults were mended: each value that cannot be used has a stand-in, small or large.
+"""Documents as though their faults were mended: each value that cannot be used has a stand-in, small, large or usual.
 
 A file is read twice so, with unlike stand-ins. What both readings say alike does not depend on what the owner will
-write there, so it holds already.
+write there, so it holds already. Where they differ it is read with usual ones too: what other rows say, what holds
+where nothing is said, an example.
 """
 
 import datetime
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
 from copy import deepcopy
 from decimal import Decimal
 from math import prod
@@ -16,7 +18,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
-from listkit.model.gift_set import Fixed, GiftSet, Slot
+from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot
 from listkit.model.shop import Guess
 from listkit.problem import KeyPath
 from listkit.read.faults import choices_of, example_of, field_of, follow, known_keys, repeats
@@ -149,7 +151,7 @@ def _mend(document: Document, fault: Fault, model: type[BaseModel], guess: tuple
 def _meant(fault: Fault, guess: Guess, attempt: int = 1) -> str:
     """Return the value that a fault's hint names, of two either, at the first attempt; "" where it names none."""
     meant = _MEANT.fullmatch(fault.hint) if attempt == 1 else None
-    return (meant[1] if guess is Guess.SMALL else meant[2] or meant[1]) if meant else ""
+    return ((meant[2] if guess is Guess.LARGE else "") or meant[1]) if meant else ""
 
 
 def _rename(document: Document, loc: KeyPath, model: type[BaseModel]) -> None:
@@ -166,24 +168,24 @@ def _rename(document: Document, loc: KeyPath, model: type[BaseModel]) -> None:
 
 
 def stand_in(model: type[BaseModel], loc: KeyPath, guess: Guess, attempt: int = 1) -> object:
-    """Return a value for a key, small or large; at the second try the example of its kind, after that None.
+    """Return a value for a key, small, large or usual; at the second try the example of its kind, after that None.
 
-    An optional key may be left out as well, which is the smallest that it can say.
+    An optional key may be left out as well, which is the smallest that it can say, and what is usual.
     """
     field = follow(model, loc).field
     if field is None or attempt > 2:
         return None
-    if guess is Guess.SMALL and attempt == 1 and not field.is_required() and not isinstance(loc[-1], int):
+    if guess is not Guess.LARGE and attempt == 1 and not field.is_required() and not isinstance(loc[-1], int):
         return None
     if (choices := choices_of(field.annotation)) and attempt == 1:
-        return choices[0 if guess is Guess.SMALL else -1]
+        return choices[-1 if guess is Guess.LARGE else 0]
     try:
         value = tomllib.loads(f"x = {example_of(field)}", parse_float=Decimal)["x"]
     except tomllib.TOMLDecodeError:
         value = {}  # a table, whose keys come in with the next round
     if isinstance(loc[-1], int) and isinstance(value, list):
         value = value[0]
-    return _scaled(value, guess) if attempt == 1 else value
+    return _scaled(value, guess) if attempt == 1 and guess is not Guess.USUAL else value
 
 
 def _scaled(value: object, guess: Guess) -> object:
@@ -223,36 +225,89 @@ def _number(text: str, guess: Guess) -> str:
 
 
 def row_as_mended(
-    given: Mapping[str, object], model: type[BaseModel], guess: Guess, faulty: Mapping[str, Fault | None]
+    given: Mapping[str, object],
+    model: type[BaseModel],
+    guess: Guess,
+    faulty: Mapping[str, Fault | None],
+    usual: Mapping[str, str],
 ) -> dict[str, object]:
-    """Return what the cells of a row give, with stand-ins for the fields that are `faulty`."""
+    """Return what the cells of a row give, with stand-ins for the fields that are `faulty`.
+
+    `usual` is what other rows say of a field; it does for what is looked at first.
+    """
     cells = {name: value for name, value in given.items() if name not in faulty}
     for name, fault in sorted(faulty.items()):
         field = field_of(model, name)
-        meant = _meant(fault, guess) if fault else ""
+        meant = (_meant(fault, guess) or usual.get(name, "")) if fault else ""
         value = meant or (stand_in(model, (name,), guess) if field else None)
         if value is not None:
             cells[name] = str(value) if isinstance(value, int | Decimal) and not isinstance(value, bool) else value
     return cells
 
 
+def usual_text(texts: Iterable[str]) -> str:
+    """Return the middle one of texts with numbers, by their product, else the most frequent one.
+
+    >>> usual_text(["70 x 70 x 60 mm", "50 x 50 x 46 mm", "80 x 0 x 25 mm"]), usual_text(["no", "yes", "yes"])
+    ('50 x 50 x 46 mm', 'yes')
+    """
+    stated = Counter(filter(None, texts))
+    sizes = sorted(
+        (prod(map(Decimal, numbers), start=Decimal(1)), text)
+        for text in stated.elements()
+        if (numbers := _NUMBER.findall(text))
+    )
+    if 2 * len(sizes) > stated.total():
+        return sizes[len(sizes) // 2][1]
+    return stated.most_common(1)[0][0] if stated else ""
+
+
 # A set whose names name nothing
 
 
 def set_as_mended(
-    settled: GiftSet, stated: GiftSet, around: tuple[Guess, frozenset[str], frozenset[str] | None]
+    settled: GiftSet,
+    stated: GiftSet,
+    guess: Guess,
+    there: tuple[frozenset[str], frozenset[str], frozenset[str] | None],
 ) -> GiftSet | None:
     """Return a set as though it could be computed; None where nothing is left of it.
 
     It has each slot and each option once, one option a slot or one slot alone where they make too many variants, and a
-    season where it names one that is not there.
+    season where it names one that is not there. With what is usual a box that is not there is the smallest that fits.
 
     Args:
         settled: the set less the names in it that name nothing.
         stated: the set as it is written.
-        around: which stand-ins, the items that there are, the seasons.
+        guess: which stand-ins.
+        there: the items that there are, the boxes, the seasons.
     """
-    guess, items, seasons = around
+    items, boxes, seasons = there
+    contents = _contents(settled, items, guess)
+    if guess is Guess.USUAL and not frozenset(stated.item_codes) <= items:
+        return None
+    if not contents:
+        return None
+    chosen = {entry.slot: {option.item for option in entry.choose} for entry in contents if isinstance(entry, Slot)}
+    codes = {code for entry in contents for code in (chosen[entry.slot] if isinstance(entry, Slot) else {entry.item})}
+    season = min(seasons or {""}) if stated.season and not settled.season and guess is Guess.LARGE else settled.season
+    boxless = guess is Guess.USUAL and boxes and settled.box not in {*boxes, SMALLEST_EACH, NO_BOX}
+    update = {
+        "contents": tuple(contents),
+        "box": SMALLEST if boxless else settled.box,
+        "season": season,
+        "variants": tuple(
+            note
+            for note in settled.variants
+            if all(code in chosen.get(slot, ()) for slot, code in note.options.items())
+        ),
+        "not_together": tuple(group for group in settled.not_together if codes >= set(group)),
+    }
+    return settled.model_copy(update=update)
+
+
+def _contents(settled: GiftSet, items: frozenset[str], guess: Guess) -> list[Fixed | Slot]:
+    """Return what is in a set of the items that there are, each slot and each option once, and few enough variants."""
     contents: list[Fixed | Slot] = []
     for entry in settled.contents:
         if isinstance(entry, Fixed):
@@ -268,18 +323,6 @@ def set_as_mended(
     slots = [entry for entry in contents if isinstance(entry, Slot)]
     if prod(len(entry.choose) for entry in slots) > _MOST_AS_MENDED:
         few = [entry.model_copy(update={"choose": entry.choose[:1], "default": ""}) for entry in slots]
-        contents = [*few] if guess is Guess.SMALL else [*slots[:1]]
-    if not contents:
-        return None
-    there = {entry.slot: {option.item for option in entry.choose} for entry in contents if isinstance(entry, Slot)}
-    codes = {code for entry in contents for code in (there[entry.slot] if isinstance(entry, Slot) else {entry.item})}
-    season = min(seasons or {""}) if stated.season and not settled.season and guess is Guess.LARGE else settled.season
-    update = {
-        "contents": tuple(contents),
-        "season": season,
-        "variants": tuple(
-            note for note in settled.variants if all(code in there.get(slot, ()) for slot, code in note.options.items())
-        ),
-        "not_together": tuple(group for group in settled.not_together if codes >= set(group)),
-    }
-    return settled.model_copy(update=update)
+        # What is left of it is no figure to go by, so that nothing is usual.
+        contents = [*{Guess.SMALL: few, Guess.LARGE: slots[:1], Guess.USUAL: []}[guess]]
+    return contents

@@ -371,7 +371,8 @@ def settle_sets(
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
         if guess is not None:
-            whole = set_as_mended(references.gift_set, read.gift_set, (guess, waiting.items_read, known.seasons))
+            there = waiting.items_read, waiting.boxes_read, known.seasons
+            whole = set_as_mended(references.gift_set, read.gift_set, guess, there)
             kept += [_folder(read, whole)] if whole else []
         elif references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
             kept.append(folder)
@@ -398,14 +399,12 @@ def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:
 
 def with_counts(problems: Iterable[Problem], waiting: Counter[Problem]) -> list[Problem]:
     """Return the problems; one that sets wait for says how many are left out."""
-    counted = []
-    for problem in problems:
-        if count := waiting[problem]:
-            left_out = f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
-            counted.append(replace(problem, message=f"{problem.message} {left_out}"))
-        else:
-            counted.append(problem)
-    return counted
+
+    def counted(problem: Problem, count: int) -> Problem:
+        left_out = f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
+        return replace(problem, message=f"{problem.message} {left_out}") if count else problem
+
+    return [counted(problem, waiting[problem]) for problem in problems]
 
 
 @dataclass(frozen=True, slots=True)

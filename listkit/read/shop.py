@@ -260,15 +260,10 @@ class _ShopReading:
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file, self.files.recipes)))
-        known = self.memory.parts.get(("items", ""))
+        known, part = self.memory.parts.get(("items", "")), ("items", "")
         before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
         table = self.noted(
-            self.once(
-                ("items", ""),
-                (sheets, read),
-                sheets,
-                lambda: read_items(self.root, self.files, read, before, self.guess),
-            )
+            self.once(part, (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before, self.guess))
         )
         self.problems += lost_headings(read, table)
         return table
@@ -415,16 +410,17 @@ def with_stand_ins(
 ) -> tuple[Table[Item], PackagingRead]:
     """Return the items and the packaging with stand-ins for those that sets name and nobody has.
 
-    A large one says more, so that nothing is told only because a stand-in does not say it.
+    A large one says more, lest something be told only for want of it; of a piece that nobody has nothing is usual.
     """
     if guess is None:
         return table, boxes
     gift_sets = [read.gift_set for read in reads if read.gift_set]
     known = {box.code for box in boxes.packaging.boxes}
     taken = {*known, *(item.code for item in table.rows)}
-    lacking = dict.fromkeys(code for each in gift_sets for _, code in item_uses(each) if code not in taken)
-    few = tuple(lacking)[: bounds.STAND_INS]
-    named = dict.fromkeys(each.box for each in gift_sets if each.box not in {*known, *BOX_WORDS})
+    uses = [] if guess is Guess.USUAL else map(item_uses, gift_sets)
+    few = [*dict.fromkeys(code for each in uses for _, code in each if code not in taken)][: bounds.STAND_INS]
+    boxed = () if guess is Guess.USUAL and known else (each.box for each in gift_sets)  # then the smallest that fits
+    named = dict.fromkeys(box for box in boxed if box not in {*known, *BOX_WORDS})
     of_items, of_boxes = (_MORE_OF_ITEMS, _MORE_OF_BOXES) if guess is Guess.LARGE else ({}, {})
     more = (validated({"code": code, **of_items}, Item, currency=currency, guess=guess)[0] for code in few)
     made = (validated({"code": code, **of_boxes}, GiftBox, currency=currency, guess=guess)[0] for code in named)

@@ -19,7 +19,7 @@ from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import FollowingCost
 from listkit.model.shop import Guess
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
-from listkit.read.as_mended import row_as_mended
+from listkit.read.as_mended import row_as_mended, usual_text
 from listkit.read.faults import faults_of, follow
 from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
 from listkit.read.odd_rows import (
@@ -224,6 +224,8 @@ class _Reading(Generic[M]):
         self.rows = [row for row in below if row.line not in aside and row.cells != header and not is_units(row)]
         commas = form.commas | comma_fields(self.rows, self.places)
         self.commas = frozenset(at for name, at in self.places.items() if name in commas)
+        guessed = self.columns if form.guess is Guess.USUAL else ()
+        self.usual = {each.field: usual_text(self._text(row, each) for row in self.rows) for each in guessed}
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
@@ -233,7 +235,7 @@ class _Reading(Generic[M]):
         self._check_bare_columns()
         cells, currency = self.headings.row.cells, self.form.currency
         form, bare = (self.form.model, currency, self.form.following, self.form.guess), (*self.bare,)
-        basis = form, tuple(self.columns), cells, self.commas, bare, self.sheet.workbook
+        basis = form, tuple(self.columns), cells, self.commas, bare, self.sheet.workbook, self.usual
         known = self.before.rows if self.before and self.before.basis == basis else {}
         keys = [_cells(row) for row in self.rows]
         said = self._all_said(keys, known)
@@ -311,12 +313,16 @@ class _Reading(Generic[M]):
         model, guess = self.form.model, self.form.guess or Guess.SMALL
         if not any(fault.loc for fault in faults):
             longer = [each for _, each in self._fitting(row)]
-            row = longer[0 if guess is Guess.SMALL else -1] if longer else row
+            at = {Guess.SMALL: 0, Guess.USUAL: len(longer) // 2, Guess.LARGE: -1}[guess]
+            row = longer[at] if longer else row
         given = self._given(row)
         faulty: dict[str, Fault | None] = {**dict.fromkeys(self.bare), **{str(f.loc[0]): f for f in faults if f.loc}}
+        if guess is Guess.USUAL and faulty.pop(_COST, None):
+            given[_COST] = FollowingCost(Decimal(0), self.form.currency)  # such a share of its price as others have
         for _ in range(2):  # the second time for what only stands out once the first is mended
+            mended = row_as_mended(given, model, guess, faulty, self.usual)
             try:
-                return model.model_validate(row_as_mended(given, model, guess, faulty), context=self.form.context)
+                return model.model_validate(mended, context=self.form.context)
             except ValidationError as error:
                 more = {str(fault.loc[0]): fault for fault in faults_of(model, error) if fault.loc}
                 faulty = {**more, **dict.fromkeys(faulty.keys() & more.keys()), **dict.fromkeys(faulty.keys() - more)}
@@ -390,7 +396,8 @@ class _Reading(Generic[M]):
             self.lines[code] = row.line
             if read is None or (problems and self.form.guess is None):
                 self.first[code] = next(iter((*problems, *untold, *self.bare.values())))
-        self.problems += problems
+        doubted = {problem for fault, problem in zip(faults, problems, strict=False) if fault.loc == ("code",)}
+        self.problems += [problem for problem in problems if problem not in doubted or "code" not in doubts]
         twice = any(problem.code == "code-twice" for problem in problems)
         return None if twice or (problems and self.form.guess is None) else read
 

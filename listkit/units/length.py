@@ -6,7 +6,16 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, Units, in_bounds, parse_quantity, sides_and_unit
+from listkit.units.quantity import (
+    MARKS,
+    Example,
+    Units,
+    in_bounds,
+    known_unit,
+    parse_quantity,
+    sides_and_unit,
+    with_fractions,
+)
 from listkit.units.table import UnitKind, sizes_by_word
 
 LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
@@ -33,6 +42,74 @@ def without_round(text: str) -> tuple[str, bool]:
     return (rest, True) if _ROUND.search(text) else (text, False)
 
 
+# What a side is called, in English, French, German, Spanish and Italian: length, width and height as a piece stands,
+# and depth, which is the side that no other name has.
+_SIDES: Final = {
+    name: side
+    for side, names in {
+        "length": "l length long länge longueur long. largo lunghezza",
+        "width": "w width wide b breite breit largeur larg ancho anch larghezza",
+        "depth": "d depth deep t tiefe tief p profondeur prof fondo profundidad profondità",
+        "height": "h height high tall höhe hoch hauteur haut alto altura altezza",
+    }.items()
+    for name in names.split()
+}
+_HIGH: Final = re.compile(
+    rf"(?<![^\W\d_])(?:{'|'.join(name for name, side in _SIDES.items() if side == 'height')})(?![^\W\d_])[.:]?",
+    re.IGNORECASE,
+)
+_TOKEN: Final = re.compile(
+    rf"(?P<number>\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.?\d+)|(?P<word>[^\W\d_]+)|(?P<mark>[{re.escape(''.join(MARKS))}])"
+)
+_BETWEEN: Final = re.compile(r"[\s,;:.()×*]*")
+_BY: Final = re.compile(r"(?<=[\w\s\"″”'′])\s*(?<![^\W\d_])(?:by|par|mal|per|por|[xх])(?![^\W\d_])\s*", re.IGNORECASE)
+_LEGEND: Final = re.compile(r"(?<![^\W\d_])([lwhdbtp])[x×*]([lwhdbtp])[x×*]([lwhdbtp])(?![^\W\d_])", re.IGNORECASE)
+_DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")
+
+
+def plain_size(text: str) -> str:
+    """Return a size as sides between "x" and in the order length, width, height, where it is written otherwise.
+
+    Sides may be called by names or letters, or by a legend behind them; a comma with a digit or two behind it is a
+    decimal one, since thousands have three. Whatever else is written stays as it is.
+
+    >>> plain_size("8,6 x 5,8 x 2,8"), plain_size("H 28 x W 86 x D 58 mm"), plain_size("28 x 58 x 86 (HxWxL)")
+    ('8.6 x 5.8 x 2.8', '86 mm x 58 mm x 28 mm', '86 x 58 x 28')
+    >>> plain_size("86 by 58 by 28 mm"), plain_size("1,250 x 58 x 28 mm")
+    ('86 x 58 x 28 mm', '1,250 x 58 x 28 mm')
+    """
+    if "," in text and not re.search(r"\.\d|,\d{3}", text):
+        text = _DECIMAL_COMMA.sub(".", text)
+    text = _BY.sub(" x ", with_fractions(text)).strip()
+    return _in_order(text) or text
+
+
+def _in_order(text: str) -> str:
+    """Return sides that are called by names, in order and without the names; "" where there are none."""
+    text = _LEGEND.sub(r"\1 \2 \3", text)
+    numbers: list[str] = []
+    units: dict[int, str] = {}
+    names: list[tuple[int, str]] = []  # with how many numbers stand before it
+    both = {"L", "l"} <= set(re.findall(r"[^\W\d_]+", text))  # in French length and width
+    for token in _TOKEN.finditer(text if _BETWEEN.fullmatch(_TOKEN.sub("", text)) else ""):
+        word = token["word"] or token["mark"] or ""
+        if token["number"]:
+            numbers.append(token["number"])
+        elif known_unit(word, LENGTH_UNITS) and numbers:
+            units[len(numbers) - 1] = word
+        elif word.lower() in _SIDES:
+            names.append((len(numbers), "width" if both and word == "l" else _SIDES[word.lower()]))
+        elif word.lower() != "x":
+            return ""
+    sides, common = [name for _, name in names], next(iter(units.values()), "")
+    mixed = len(units) < len(numbers) and len(set(units.values())) > 1
+    in_turn = [number for number, _ in names] in ([0, 1, 2], [1, 2, 3], [3, 3, 3])
+    if len(numbers) != 3 or len(set(sides)) != 3 or mixed or not in_turn:
+        return ""
+    by_name = {name: f"{numbers[place]} {units.get(place, common)}".strip() for place, name in enumerate(sides)}
+    return " x ".join(by_name[name] for name in ("length", "width", "depth", "height") if name in by_name)
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Length:
     """A length: Length(Decimal("3")) is 3 mm."""
@@ -56,11 +133,15 @@ class Size:
 
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "Size":
-        """Read "86 x 58 x 28 mm" or "3in x 2 1/2in x 1in": three sides, all above zero.
+        """Read "86 x 58 x 28 mm", "3in x 2 1/2in x 1in" or "H 28 x W 86 x D 58 mm": three sides, all above zero.
 
         Something round may be given by its diameter and its height: "round 2.75 in x 2.5 in", "dia 70 x 60 mm".
         """
         measures, is_round = without_round(in_bounds(text, SIZE_EXAMPLE))
+        measures = plain_size(measures)
+        if is_round and " x " in measures:
+            across, _, high = measures.rpartition(" x ")
+            measures = f"{across} x {_HIGH.sub('', high)}"
         sides, word = sides_and_unit(measures, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
         if is_round and len(sides) == 2:
             sides = (sides[0], *sides)

@@ -11,8 +11,8 @@ from enum import StrEnum
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.length import LENGTH_UNITS
-from listkit.units.quantity import Example, Units, in_bounds, joined, parse_quantity, parse_sides
+from listkit.units.length import LENGTH_UNITS, plain_size
+from listkit.units.quantity import Example, Units, in_both, in_bounds, joined, metric_of, parse_quantity, parse_sides
 from listkit.units.table import UnitKind, sizes_by_word
 from listkit.units.weight import WEIGHT_UNITS
 
@@ -21,6 +21,9 @@ EXAMPLE: Final = Example("a net content", "110 g")
 # "4 x 25 g" is a count of amounts, "4 x 25 mm" a size.
 _COUNT: Final = re.compile(
     rf"(\d{{1,4}})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!(?:{'|'.join(LENGTH_UNITS)})\b)[^\W\d_]+\s*$)"
+)
+_AROUND: Final = re.compile(
+    r"^(?:net(?:t?o)?\b\.?(?:\s*(?:wt|weight)\b\.?)?:?|℮)\s*|\s*(?:℮|(?<=[^\W\d_])\s+e)$", re.IGNORECASE
 )
 _TIMES: Final = re.compile(r"(?<=\d)\s*([x×X])\s*(?=\d)")
 _NO_SPACE: Final = re.compile(r"(\d)(?=[^\W\d_])")
@@ -64,8 +67,14 @@ class NetContent:
 
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "NetContent":
-        """Read one net content; `unit` is the heading's, for a bare number."""
-        text = _spaced(in_bounds(" ".join(text.split()), EXAMPLE))
+        """Read one net content; `unit` is the heading's, for a bare number.
+
+        Of "3.4 fl oz / 100 ml" the metric amount is read. The sign ℮ is passed over: the law says who may set it.
+        """
+        text = _AROUND.sub("", in_bounds(" ".join(text.split()), EXAMPLE))
+        if both := in_both(joined(text)):
+            text = metric_of(both, {**WEIGHT_UNITS, **VOLUME_UNITS}, EXAMPLE)[0]
+        text = _spaced(" ".join(text.split()))
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
         plain = joined(text)
@@ -73,7 +82,7 @@ class NetContent:
         if match := _COUNT.match(plain):
             count, rest = int(match[1]), plain[match.end() :]
         elif re.search(r"[x×X]", plain):
-            parse_sides(plain, LENGTH_UNITS, EXAMPLE, unit=unit)
+            parse_sides(plain_size(plain), LENGTH_UNITS, EXAMPLE, unit=unit)
             return cls(Measure.SIZE, 1, Decimal(0), text)
         return cls._quantity(rest, count, text, unit)
 

@@ -23,6 +23,12 @@ _EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
+_HYPHEN: Final = re.compile(r"(?<=\d)-(?=\d+\s*/\s*\d)")
+_BOTH: Final = re.compile(
+    r"((?:\d+\s*/\s*\d+|[^/(=])+[^\W\d_]\.?)\s*(?:[/=]\s*((?:\d+\s*/\s*\d+|[^/()=])+)|\(([^/()=]+)\))"
+)
+_LAST: Final = re.compile(r"(?:/\s*(?P<bottom>\d+)|\.(?P<decimals>\d+)|\d)\s*(?P<unit>[^\W\d_]+)\.?$")
+_METRIC: Final = frozenset(word for unit in UNITS if unit.metric for word in unit.words.split())
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
 _LONGEST: Final = 40
 _LONGEST_VALUE: Final = 300
@@ -108,8 +114,11 @@ def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> t
     """
     parts = _TIMES.split(in_bounds(text, example))
     read = [list(_terms(part, example)) for part in parts]
-    last = read[-1][-1][1] or unit
-    return tuple(parse_quantity(part, units, example, unit=unit or last) for part in parts), _fold(last)
+    stated = [terms[-1][1] for terms in read]
+    if "" in stated and len({_fold(word) for word in stated if word}) > 1:
+        raise FieldError(f'"{text.strip()}" has a number without unit.', f'Write it as in "{example.good}".')
+    last = next((word for word in reversed(stated) if word), unit)
+    return tuple(parse_quantity(part, units, example, unit=last) for part in parts), _fold(last)
 
 
 def known_unit(word: str, units: Units) -> bool:
@@ -145,12 +154,53 @@ def parse_share(text: str) -> Decimal:
 
 
 def with_fractions(text: str) -> str:
-    """Return a text with signs of fractions as figures.
+    """Return a text with signs of fractions as figures, and mixed ones without a hyphen.
 
-    >>> with_fractions("2¾ x 1 ½ in")
-    '2 3/4 x 1 1/2 in'
+    >>> with_fractions("2¾ x 1 ½ x 2-1/4 in")
+    '2 3/4 x 1 1/2 x 2 1/4 in'
     """
-    return _FRACTION.sub(lambda sign: f" {unicodedata.normalize('NFKC', sign[1]).replace('⁄', '/')}", text)
+    text = _FRACTION.sub(lambda sign: f" {unicodedata.normalize('NFKC', sign[1]).replace('⁄', '/')}", text)
+    return _HYPHEN.sub(" ", text)
+
+
+def in_both(text: str) -> tuple[str, str] | None:
+    """Return the two amounts that a text states, in whichever order; None where it states one.
+
+    >>> in_both("2 1/2 oz / 71 g"), in_both("100 ml (3.4 fl oz)"), in_both("1/2 oz")
+    (('2 1/2 oz', '71 g'), ('100 ml', '3.4 fl oz'), None)
+    """
+    both = _BOTH.fullmatch(with_fractions(text).strip())
+    return (both[1].strip(), (both[2] or both[3]).strip()) if both else None
+
+
+def metric_of(both: tuple[str, str], units: Units, example: Example) -> tuple[str, str]:
+    """Return of one amount in two measures the metric and the customary words.
+
+    Raises:
+        FieldError: both are of one measure, or they are not the same, rounded as they stand there.
+    """
+    left, right = both
+    kind = example.kind.removeprefix("a ")
+    metric = [text for text in both if _unit_and_step(text, units)[0] in _METRIC]
+    if len(metric) != 1:
+        raise FieldError(f'"{left}" and "{right}" are two {kind}s.', f'Write one, as in "{example.good}".')
+    (other,) = (text for text in both if text not in metric)
+    sizes = [parse_quantity(text, units, example) for text in both]
+    if abs(sizes[0] - sizes[1]) > sum(_unit_and_step(text, units)[1] for text in both) / 2:
+        raise FieldError(
+            f'"{left}" and "{right}" are not the same {kind}.', f'Write the right one, as in "{example.good}".'
+        )
+    return metric[0], other
+
+
+def _unit_and_step(text: str, units: Units) -> tuple[str, Decimal]:
+    """Return the word of the last unit in an amount, and the size of one in its last digit or of its fraction."""
+    last = _LAST.search(text)
+    word = _fold(last["unit"]) if last else ""
+    if last is None or word not in units:
+        return word, Decimal(0)
+    step = 1 / Decimal(last["bottom"]) if int(last["bottom"] or 0) else Decimal(1).scaleb(-len(last["decimals"] or ""))
+    return word, units[word] * step
 
 
 def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:

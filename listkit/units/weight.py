@@ -1,20 +1,16 @@
 """Weights, exact in grams."""
 
-import re
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.length import MM_PER_INCH
-from listkit.units.quantity import Example, Units, in_bounds, parse_decimal, parse_quantity
+from listkit.units.quantity import Example, Units, in_both, in_bounds, metric_of, parse_decimal, parse_quantity
 from listkit.units.table import UnitKind, sizes_by_word, units_of
 
 WEIGHT_UNITS: Final[Units] = sizes_by_word(UnitKind.MASS)
 _BY_SIGN: Final = {unit.sign: unit.size for unit in units_of(UnitKind.MASS)}
-_METRIC: Final = frozenset(word for unit in units_of(UnitKind.MASS) if unit.metric for word in unit.words.split())
-_BOTH: Final = re.compile(r"([^/(=]*[^\W\d_]\.?)\s*(?:[/=]\s*([^/()=]+)|\(([^/()=]+)\))")
-_LAST: Final = re.compile(r"(?:.*\s)?\d*(?:\.(\d+))?\s*([^\W\d_]+)\.?")
 EXAMPLE: Final = Example("a weight", "340 g")
 
 
@@ -33,8 +29,8 @@ class Weight:
         Raises:
             FieldError: no weight, or two that are not the same, rounded as they stand there.
         """
-        if both := _BOTH.fullmatch(in_bounds(text, EXAMPLE)):
-            return cls(_of_both(both[1].strip(), (both[2] or both[3]).strip(), customary=customary))
+        if both := in_both(in_bounds(text, EXAMPLE)):
+            text = metric_of(both, WEIGHT_UNITS, EXAMPLE)[customary]
         return cls(parse_quantity(text, WEIGHT_UNITS, EXAMPLE, unit=unit))
 
     @property
@@ -60,28 +56,6 @@ class Weight:
     def in_unit(self, unit: str) -> Decimal:
         """Return the number of `unit` ("g", "kg", any sign of the table), unrounded."""
         return self.grams / _BY_SIGN[unit]
-
-
-def _of_both(left: str, right: str, *, customary: bool) -> Decimal:
-    """Return the grams of the one of two weights that is in the measure asked for.
-
-    >>> _of_both("12 oz", "340 g", customary=False), _of_both("12 oz", "340 g", customary=True)
-    (Decimal('340'), Decimal('340.194277500'))
-    """
-    parts = {text: parse_quantity(text, WEIGHT_UNITS, EXAMPLE) for text in (left, right)}
-    metric = [text for text in parts if _unit_and_step(text)[0] in _METRIC]
-    if len(metric) != 1 or len(parts) != 2:
-        raise FieldError(f'"{left}" and "{right}" are two weights.', 'Write one of them, as in "340 g".')
-    if abs(parts[left] - parts[right]) > (_unit_and_step(left)[1] + _unit_and_step(right)[1]) / 2:
-        raise FieldError(f'"{left}" and "{right}" are not the same weight.', "Write the one that the scale shows.")
-    return next(grams for text, grams in parts.items() if (text in metric) is not customary)
-
-
-def _unit_and_step(text: str) -> tuple[str, Decimal]:
-    """Return the word of the last unit in a weight, and what one in its last digit weighs."""
-    last = _LAST.fullmatch(text)
-    word = last[2].lower() if last else ""
-    return word, WEIGHT_UNITS.get(word, Decimal(0)).scaleb(-len(last[1] or "")) if last else Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,23 @@ The half that was looked at is shown column by column, the half kept back by its
 """
 
 from listkit.learn.matching import match_feed
-from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, OWN_SHEETS, is_right, samples, scored
+from tests.learn.corpus import (
+    FRESH,
+    FRESH_LAST,
+    HALVES,
+    LAST,
+    OWN_SHEETS,
+    TRADE,
+    TRADE_SHEETS,
+    is_right,
+    samples,
+    scored,
+)
 
 
 def show_figures(half: str) -> None:
     """Print what share is right, filled in unasked and filled in wrongly, and the sample understood least."""
-    scores = [(sample.name, scored(sample, sheet=half == OWN_SHEETS)) for sample in samples(half)]
+    scores = [(sample.name, scored(sample, sheet="sheets" in half)) for sample in samples(half)]
     total = sum(score.columns for _, score in scores)
     right = sum(score.right for _, score in scores) / total
     filled_in = sum(score.filled_in for _, score in scores) / total
@@ -32,5 +43,5 @@ def show_columns(half: str) -> None:
 
 if __name__ == "__main__":
     show_columns(HALVES[0])
-    for half in (*HALVES, LAST, *FRESH, FRESH_LAST, OWN_SHEETS):
+    for half in (*HALVES, LAST, *FRESH, FRESH_LAST, OWN_SHEETS, *TRADE, *TRADE_SHEETS):
         show_figures(half)

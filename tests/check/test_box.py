@@ -53,7 +53,9 @@ def test_what_fits_only_when_stacked_is_told_so_before_a_larger_box_is_asked_for
     bars = [item("B1"), item("B2")]
     two = gift_set([{"item": "B1"}, {"item": "B2"}])
     small = {**BOX_S, "inside": "90 x 62 x 60 mm"}
-    begins = "Must fix · sets/set-1/set.toml: First Set does not fit in box S. It fits when pieces lie above each other"
+    free = "side by side the pieces do not go into the 87 × 59 × 57 mm that are free"
+    told_of = f"First Set does not fit in box S: {free}. It fits when pieces lie above each other"
+    begins = f"Must fix · sets/set-1/set.toml: {told_of}"
     assert told("box-too-small", shop(bars, [two], packaging={"box": [small]})) == [f"{begins}: write stacked = true."]
     larger = {**BOX_S, "code": "M", "inside": "182 x 62 x 60 mm"}
     assert told("box-too-small", shop(bars, [two], packaging={"box": [small, larger]})) == [

@@ -88,6 +88,11 @@ def test_an_end_of_a_word_that_takes_too_many_words_is_refused() -> None:
         finds("*ow", "")
 
 
+def test_a_weight_that_is_no_number_is_called_by_its_name() -> None:
+    with pytest.raises(ValueError, match=r'^"heavy" under \[weights\] is no whole number, as in -2 or 3$'):
+        parse_claims('[weights]\nheavy = "hay/straw"')
+
+
 def test_weights_are_those_of_the_sentences_built_on() -> None:
     table = parse_claims(dict(own_templates())["claims/en.toml"])
     assert table.weights == english()

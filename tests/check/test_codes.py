@@ -108,7 +108,7 @@ def test_a_code_that_a_spreadsheet_spoils_is_told_once_a_set() -> None:
     month = gift_set([{"slot": "Jar", "choose": ["A-1", "A-2"]}], code="MAR")
     assert told("code-unsafe", shop([item("A-1"), item("A-2"), item("007")], [month])) == [
         'Look at · items.csv, row 007, column code: a spreadsheet makes the number 7 of "007". '
-        "Write a code with letters that are no month.",
+        "Let the code begin with a letter.",
         'Look at · sets/mar/set.toml: a spreadsheet makes a date of "MAR-1", and spoils 1 more. '
         "Write a code with letters that are no month.",
     ]

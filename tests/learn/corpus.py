@@ -7,6 +7,9 @@ parted by a hash of their names; the second was measured when all was done, and 
 `mended_by` and `mended_by_sheets` were written to see what the rules lack, and what they showed was mended.
 `plain_built_on` and `plain_sheets_built_on`, by somebody who knew neither words nor rules, were read and mended by;
 `plain_kept_back` and `plain_sheets_kept_back` are every second of the same, of which the totals alone were looked at.
+`trade_built_on` and `trade_sheets_built_on` are six of twelve in words of shops, wholesalers and spreadsheets,
+written before the words were looked at; of the other six, `trade_kept_back` and `trade_sheets_kept_back`, the totals
+alone were.
 `fresh_last` and `fresh_sheets`, which are owners' own, are as people speak, and were measured before they were read.
 
 "a/b" says that either is right, "-" that a set has no such thing.
@@ -27,6 +30,8 @@ FRESH_LAST: Final = "fresh_last"
 OWN_SHEETS: Final = "fresh_sheets"
 PLAIN: Final = ("plain_built_on", "plain_sheets_built_on")
 PLAIN_KEPT_BACK: Final = ("plain_kept_back", "plain_sheets_kept_back")
+TRADE: Final = ("trade_built_on", "trade_kept_back")
+TRADE_SHEETS: Final = ("trade_sheets_built_on", "trade_sheets_kept_back")
 MENDED_BY: Final = ("mended_by", "mended_by_sheets")
 
 

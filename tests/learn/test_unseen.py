@@ -15,19 +15,21 @@ from tests.learn.corpus import (
     OWN_SHEETS,
     PLAIN,
     PLAIN_KEPT_BACK,
+    TRADE,
+    TRADE_SHEETS,
     Unseen,
     matched,
     samples,
     scored,
 )
 
-HALVES_OF_ALL = (*HALVES, LAST, *FRESH, FRESH_LAST, MENDED_BY[0], PLAIN[0], PLAIN_KEPT_BACK[0])
+HALVES_OF_ALL = (*HALVES, LAST, *FRESH, FRESH_LAST, MENDED_BY[0], PLAIN[0], PLAIN_KEPT_BACK[0], *TRADE)
 ALL = [sample for half in HALVES_OF_ALL for sample in samples(half)]
 LATE = list(samples(LAST))
 IDS = [sample.name for sample in ALL]
 
 
-@pytest.mark.parametrize("half", [*HALVES, *FRESH, PLAIN[0]])
+@pytest.mark.parametrize("half", [*HALVES, *FRESH, PLAIN[0], *TRADE])
 def test_nine_in_ten_columns_of_either_half_are_understood(half: str) -> None:
     scores = [scored(sample) for sample in samples(half)]
     assert sum(score.right for score in scores) >= 0.9 * sum(score.columns for score in scores)
@@ -98,3 +100,10 @@ def test_a_column_that_is_not_what_it_seems_is_never_filled_in(heading: str, cel
     ]
     for match in (match_feed, match_items):
         assert not match(("SKU", "Product title", heading), rows)[2].sure
+
+
+@pytest.mark.parametrize("half", TRADE_SHEETS)
+def test_nine_in_ten_columns_of_sheets_in_words_of_the_trade_are_understood(half: str) -> None:
+    scores = [scored(sheet, sheet=True) for sheet in samples(half)]
+    assert sum(score.right for score in scores) >= 0.89 * sum(score.columns for score in scores)
+    assert all(score.wrong == () and score.share >= 0.7 for score in scores)
