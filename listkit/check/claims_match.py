@@ -122,7 +122,7 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
 
 _AROUND: Final = 8
 """Words on either side of a find that say what its sentence speaks of."""
-_ELSEWHERE: Final = 6
+_ELSEWHERE: Final = 7
 """The weight above which a sentence speaks of something else than what goods do."""
 
 
