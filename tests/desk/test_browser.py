@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Locator, Page, expect
 
 from listkit.actions.build import Built, build_unless_braked
 from listkit.desk import building
@@ -54,8 +54,15 @@ PLACE_PAGES = [
 ]  # fmt: skip
 
 
+_KEPT: list[Page] = []  # in each process, what desk after desk is shown on
+
+
 class Desk:
-    """A desk that answers, and the browser that has opened it."""
+    """A desk that answers, and the browser that has opened it.
+
+    One page is kept for all desks, since Chromium begins two processes for each new one (0.7 CPU seconds); cookies,
+    permissions, headers and routes are taken from it before the next desk. A second page beside it is a new one.
+    """
 
     def __init__(self, folder: Path, browser: Browser) -> None:
         self.folder = folder
@@ -63,10 +70,11 @@ class Desk:
         self.server.start()
         self._browser = browser
         with self._new() as context:
-            page = context.new_page()
-            page.goto(self.server.address)
+            assert context.request.get(self.server.address).ok
             self._known = context.storage_state()
         self._open: list[BrowserContext] = []
+        self._kept: Page | None = None
+        self.faults: list[str] = []
 
     def _new(self, **look: object) -> BrowserContext:
         return self._browser.new_context(**look)  # type: ignore[arg-type]
@@ -75,24 +83,53 @@ class Desk:
         self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800, scripts: bool = True
     ) -> Page:
         """Return a page of the desk, on which no script and no rule of the policy may fail."""
-        context = self._new(
-            color_scheme=scheme,
-            viewport={"width": width, "height": height},
-            storage_state=self._known,
-            java_script_enabled=scripts,
-        )
-        self._open.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda fault: self.faults.append(str(fault)))
-        page.on("console", lambda message: self.faults.append(message.text) if message.type == "error" else None)
-        self.faults: list[str] = []
+        self.faults = []
+        if scripts and self._kept is None:
+            page = self._kept = self._cleared()
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            page.set_viewport_size({"width": width, "height": height})
+        else:
+            look = {"color_scheme": scheme, "viewport": {"width": width, "height": height}}
+            context = self._new(**look, storage_state=self._known, java_script_enabled=scripts)
+            self._open.append(context)
+            page = context.new_page()
+        page.on("pageerror", self._failed)
+        page.on("console", self._told)
         page.goto(self.server.desk.keys.origin + path)
         return page
 
+    def _cleared(self) -> Page:
+        """Return the page that is kept, knowing this desk alone."""
+        if not _KEPT or _KEPT[0].is_closed():
+            _KEPT[:] = [self._new().new_page()]
+        page = _KEPT[0]
+        page.unroute_all()
+        page.context.clear_permissions()
+        page.context.set_extra_http_headers({})
+        page.context.clear_cookies()
+        page.context.add_cookies(self._known["cookies"])
+        return page
+
+    def _failed(self, fault: Error) -> None:
+        self.faults.append(str(fault))
+
+    def _told(self, message: ConsoleMessage) -> None:
+        if message.type == "error":
+            self.faults.append(message.text)
+
     def leave(self) -> None:
-        """Close every page that was opened."""
+        """Close every page that was opened; what is kept goes where no script runs, or with a desk that is closed."""
         while self._open:
             self._open.pop().close()
+        page, self._kept = self._kept, None
+        if page is None or page.is_closed():
+            return
+        page.remove_listener("pageerror", self._failed)
+        page.remove_listener("console", self._told)
+        try:
+            page.goto(self.server.desk.keys.origin + "/accent.css")
+        except Error:
+            page.context.close()
 
 
 Opened = Callable[[Path], Desk]
