@@ -109,7 +109,7 @@ class Desk:
         page.context.clear_permissions()
         page.context.set_extra_http_headers({})
         page.context.clear_cookies()
-        page.context.add_cookies(self._known["cookies"])
+        page.context.add_cookies(self._known["cookies"])  # type: ignore[arg-type]  # as storage_state gives them
         return page
 
     def _failed(self, fault: Error) -> None:
