@@ -17,6 +17,7 @@ import pytest
 from listkit.save.temporary import MARK, PREFIX, WORK
 from tests.moments import Moment
 from tests.real_builds import JOURNAL, ROOT, Running, TwoStates, check_whole, finish, left_behind, outputs, words
+from tests.samples import in_turn
 
 LINE = "Stopped. What was made before is whole, and the next build goes on from there.\n"
 NOTHING_BEGUN = "Stopped. Nothing was begun.\n"
@@ -149,8 +150,11 @@ def test_pictures_that_threads_are_at_are_left_to_the_next_build(stage: Stage, t
     assert outputs(tmp_path / "out") == stage.two.wanted[1]
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
-@pytest.mark.parametrize("moment", [START_UP[1], START_UP[4], *AT_WORK[1:16:5], *AT_WORK[-2:]], ids=str)
+# One handler serves all signals: each moment with one of two by default, these in turn, and with both by hand.
+OTHERS = in_turn([START_UP[1], START_UP[4], *AT_WORK[1:16:5], *AT_WORK[-2:]], [signal.SIGTERM, signal.SIGHUP])
+
+
+@pytest.mark.parametrize(("moment", "number"), OTHERS, ids=str)
 def test_so_do_the_other_signals(stage: Stage, moment: Moment, number: signal.Signals) -> None:
     assert_ended_in_one_line(stage, moment, number)
 

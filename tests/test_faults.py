@@ -77,9 +77,11 @@ def kill_records(two: TwoStates, kills: int) -> int:
     return kept
 
 
-def test_builds_killed_at_any_moment_leave_every_file_whole_and_the_next_is_right(two: TwoStates) -> None:
-    at_work, _ = kill_builds(two, 14)
-    assert at_work >= 7
+# Two builds a kill, 0.7 CPU seconds: eight are spread over the whole length as fourteen are, and 150 by hand.
+@pytest.mark.parametrize("kills", [8, pytest.param(14, marks=pytest.mark.long)])
+def test_builds_killed_at_any_moment_leave_every_file_whole_and_the_next_is_right(two: TwoStates, kills: int) -> None:
+    at_work, _ = kill_builds(two, kills)
+    assert at_work >= kills // 2
 
 
 def test_records_killed_at_any_moment_are_there_whole_or_not_at_all(two: TwoStates) -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from listkit.cli import main
 from tests.real_builds import ROOT
+from tests.samples import in_turn
 
 FAULTY = """
 import os, sys
@@ -98,14 +99,15 @@ def printed_to(stdout: str, *arguments: str, unbuffered: str = "") -> tuple[int,
 FULL = "The output cannot be printed: No space left on device. Send it where it can be written.\n"
 
 
-@pytest.mark.parametrize("unbuffered", ["", "1"])
-@pytest.mark.parametrize("arguments", [
-    ["--help"], ["build", "--help"], ["schema"],
-    ["show", "--all", "--shop", "DEMO"], ["show", "--all", "--json", "--shop", "DEMO"],
-], ids=" ".join)  # fmt: skip
-def test_an_output_on_a_full_disk_is_told(arguments: list[str], unbuffered: str, demo_folder: Path) -> None:
+PRINTING = (
+    "--help", "build --help", "schema", "show --all --shop DEMO", "show --all --json --shop DEMO",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "unbuffered"), in_turn(PRINTING, ["", "1"]))  # a start takes 0.4 s: in turn
+def test_an_output_on_a_full_disk_is_told(said: str, unbuffered: str, demo_folder: Path) -> None:
     """full(4): writes to /dev/full fail with ENOSPC."""
-    there = [argument.replace("DEMO", str(demo_folder)) for argument in arguments]
+    there = [argument.replace("DEMO", str(demo_folder)) for argument in said.split()]
     assert printed_to(">/dev/full", *there, unbuffered=unbuffered) == (74, FULL)
 
 

@@ -17,7 +17,7 @@ from listkit.cli import main
 from listkit.desk.page import say
 from tests.cli.published import small_shop
 from tests.desk.desks import CHROMIUM, DAY
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import LOOKS, Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 PAGES = (
@@ -81,11 +81,12 @@ SMALL_TARGETS = """[...document.querySelectorAll(
 .filter(([, box]) => box.width && (box.width < 24 || box.height < 24)).map(([html]) => html)"""
 
 
-def test_no_page_of_the_room_has_a_fault_of_accessibility(desk: Desk, page: Page) -> None:
+@LOOKS
+def test_no_page_of_the_room_has_a_fault_of_accessibility(desk: Desk, page: Page, *, every_look: bool) -> None:
     """Also WCAG 2.2, 1.4.10 and 2.5.8: at 400 % nothing is wider than its window, and targets are large enough."""
     for path in PAGES:
         go(page, desk, path)
-        assert_no_faults(page)
+        assert_no_faults(page, every_look=every_look)
         page.set_viewport_size({"width": 320, "height": 256})
         assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
         assert page.evaluate(SMALL_TARGETS) == [], path

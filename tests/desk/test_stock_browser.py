@@ -9,7 +9,7 @@ from playwright.sync_api import Page
 from listkit.desk.page import say
 from tests.actions.test_stock import BOXES
 from tests.desk.desks import CHROMIUM
-from tests.desk.test_browser import Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
+from tests.desk.test_browser import LOOKS, Desk, Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.shops import clean_shop, edited
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
@@ -82,7 +82,10 @@ def test_she_begins_counts_drops_a_tally_sees_before_and_after_and_takes_it_back
     assert desk.faults == []
 
 
-def test_no_page_of_stock_or_of_the_two_days_has_a_fault_of_accessibility(desk: Desk, tmp_path: Path) -> None:
+@LOOKS
+def test_no_page_of_stock_or_of_the_two_days_has_a_fault_of_accessibility(
+    desk: Desk, tmp_path: Path, *, every_look: bool
+) -> None:
     page = desk.page("/shelf/stock")
     origin = desk.server.desk.keys.origin
     for path in (
@@ -90,7 +93,7 @@ def test_no_page_of_stock_or_of_the_two_days_has_a_fault_of_accessibility(desk: 
         "/print/market?place=stall&day=2026-12-05", "/print/market", "/today",
     ):  # fmt: skip
         page.goto(origin + path)
-        assert_no_faults(page)
+        assert_no_faults(page, every_look=every_look)
     for name, sheet in (("unsure.csv", UNSURE), ("unknown.csv", UNKNOWN)):
         (tmp_path / name).write_text(sheet, encoding="utf-8")
         page.goto(origin + "/shelf/stock")
@@ -98,5 +101,5 @@ def test_no_page_of_stock_or_of_the_two_days_has_a_fault_of_accessibility(desk: 
         page.fill("#place", "Market stall")
         page.get_by_role("button", name=say("stock.look")).first.click()
         page.wait_for_selector("#unknown, #columns")
-        assert_no_faults(page)
+        assert_no_faults(page, every_look=every_look)
     assert desk.faults == []

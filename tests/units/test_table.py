@@ -25,7 +25,7 @@ table.UNITS += (
     Unit(sign="st", kind=UnitKind.MASS, size=Decimal("6350.29318"), words="st stone stones", metric=False, priced=1,
          places=4, digits=2, cldr="mass-stone"),
 )
-sys.exit(pytest.main(["-q", "-p", "no:cacheprovider", "{CASES}"]))
+sys.exit(pytest.main(["-q", "--noconftest", "-p", "no:cacheprovider", "{CASES}"]))
 """
 
 
