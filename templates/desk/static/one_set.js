@@ -20,8 +20,9 @@ function stated(control) {
   return chosen ? chosen.value : "";
 }
 const typed = (control) => (control.type === "radio" ? control.checked : control.value);
-const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button), .rename input[id]")];
-const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
+const CONTROLS = "[form=fields][name]:not(button), .rename input[id]";
+const unsaved = (of = [...document.querySelectorAll(CONTROLS)]) =>
+  of.filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
 
 // A link to a field opens what it is folded in. Without this file the desk opens it, and the page is loaded anew.
 
@@ -104,14 +105,15 @@ function put(part, now) { // an element, or its stamp and figures
 }
 
 function place(news, sent, then) {
-  const open = new Set([...document.querySelectorAll("details[open][id]")].map((each) => each.id));
-  const shut = new Set([...document.querySelectorAll("details:not([open])[id]")].map((each) => each.id));
-  const kept = unsaved().filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
+  const anew = Object.entries(news.moved).filter(([, now]) => typeof now === "string").map(([id]) => byId(id)).filter(Boolean);
+  const inside = (chosen) => anew.flatMap((part) => [...part.querySelectorAll(chosen)]); // what of them is no longer there then
+  const folds = inside("details[id]").map((each) => [each.id, each.open]);
+  const kept = unsaved(inside(CONTROLS)).filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
   const at = document.activeElement;
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
   const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
-  const looked = sent.has("do") ? [] : [...document.querySelectorAll("[data-find]")].filter((each) => each.elements.q.value)
+  const looked = sent.has("do") ? [] : inside("[data-find]").filter((each) => each.elements.q.value)
     .map((each) => [each.elements.q, hitsOf(each)]); // what she is looking for, which no part knows
   const called = byId("name-of-set").textContent;
   for (const [id, now] of Object.entries(news.moved)) if (byId(id)) put(byId(id), now);
@@ -121,9 +123,9 @@ function place(news, sent, then) {
     again.value = asked.value;
     hitsOf(again.form).replaceWith(hits);
   }
-  for (const each of document.querySelectorAll("details[id]")) {
-    if (open.has(each.id)) each.open = true;
-    else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
+  for (const [id, open] of folds) {
+    const fold = byId(id);
+    if (fold && (open || !fold.querySelector("[role=alert]"))) fold.open = open;
   }
   for (const [id, value] of kept) {
     const control = byId(id);
