@@ -42,6 +42,7 @@ document.addEventListener("click", (event) => {
 // that the page has by then.
 
 function send(fields, then) {
+  const from = document.activeElement;
   waiting += 1;
   document.body.classList.add("saving");
   document.body.classList.remove("followed");
@@ -51,7 +52,9 @@ function send(fields, then) {
     for (const hidden of form.querySelectorAll("input[type=hidden]")) body.append(hidden.name, hidden.value);
     for (const [name, value] of fields) body.append(name, value);
     const answer = await fetch(form.action, { method: "POST", body, headers: asking() });
-    await follow(answer, new Map(fields), then);
+    const at = document.activeElement;
+    const stayed = !from.isConnected || at === from || at === document.body; // who went on meanwhile is left where she is
+    await follow(answer, new Map(fields), stayed ? then : "");
   }).catch(() => { byId("moved").hidden = false; }).finally(() => {
     waiting -= 1;
     if (!waiting) document.body.classList.remove("saving");
@@ -104,6 +107,20 @@ function put(part, now) { // an element, or its stamp and figures
   part.dataset.live = stamp;
 }
 
+// Where the focus goes when what has it is put in anew: to the same again, else to what is nearest around it.
+function nearest(at) {
+  const around = [];
+  for (let each = at; each; each = each.parentElement) if (each.id) around.push(each.id);
+  const list = at && at.closest("[data-list]");
+  const same = at && at.tagName === "BUTTON" && at.name ? `button[name="${CSS.escape(at.name)}"][value="${CSS.escape(at.value)}"]` : "";
+  return [
+    () => at && at.id && byId(at.id),
+    () => same && document.querySelector(same),
+    () => list && byId(`q/${list.dataset.list}`),
+    () => around.map(byId).find(Boolean),
+  ];
+}
+
 function place(news, sent, then) {
   const anew = Object.entries(news.moved).filter(([, now]) => typeof now === "string").map(([id]) => byId(id)).filter(Boolean);
   const inside = (chosen) => anew.flatMap((part) => [...part.querySelectorAll(chosen)]); // what of them is no longer there then
@@ -111,6 +128,7 @@ function place(news, sent, then) {
   const kept = unsaved(inside(CONTROLS)).filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
   const at = document.activeElement;
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
+  const near = nearest(at);
   const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
   const looked = sent.has("do") ? [] : inside("[data-find]").filter((each) => each.elements.q.value)
@@ -139,9 +157,10 @@ function place(news, sent, then) {
     byId(`f/${id.slice(2)}`).ariaInvalid = "true";
     for (const each of faults) each.removeAttribute("role");
   }
-  const next = (then || "").split(" ").map(byId).find(Boolean) || (at && at.id && !at.isConnected ? byId(at.id) : null);
+  const led = (then || "").split(" ").map(byId).find(Boolean);
+  const next = led || (at && !at.isConnected ? near.map((find) => find()).find(Boolean) : null);
   if (next) {
-    next.focus({ preventScroll: !then });
+    (next.tagName === "DETAILS" ? next.querySelector("summary") : next).focus({ preventScroll: !led });
     if (selection && next.id === at.id && selection[0] !== null) next.setSelectionRange(...selection);
   }
   for (const area of document.querySelectorAll("[data-story]")) { // of a story that is being typed, what is offered
@@ -158,7 +177,11 @@ function place(news, sent, then) {
   const there = parts().map((each) => each.id);
   if (news.names.every((id, at) => id === there[at])) return;
   if (unsaved().length) byId("moved").hidden = false; // it has other parts by now, as once a set has figures
-  else location.reload();
+  else {
+    const focus = document.activeElement.id; // the page that is loaded gives it to what its address names
+    if (focus && focus !== "page") history.replaceState(null, "", `#${encodeURIComponent(focus)}`);
+    location.reload();
+  }
 }
 
 // What she does.
