@@ -109,6 +109,23 @@ def test_the_focus_stays_where_an_entry_was_taken_out_though_the_page_has_other_
     expect(page.locator('[id="q/contents"]')).to_be_focused(timeout=20_000)
 
 
+def test_on_a_telephone_parts_are_folded_but_what_is_asked_for_and_no_variant_is_wider_than_the_page(
+    desk: Desk,
+) -> None:
+    page = desk.page("/sets/RRS-1")
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.goto(page.url + "?at=uplift")
+    folds = page.locator(".folds").evaluate_all("(all) => all.filter((each) => each.open).map((each) => each.id)")
+    assert folds[0] == "fold/1"
+    assert len(folds) == 2
+    assert page.locator(field(page, "uplift")).is_visible()
+    assert page.locator(".variant-rows").evaluate("(at) => at.scrollWidth <= at.clientWidth")
+    assert not page.locator(field(page, "story")).is_visible()
+    page.locator(".on-page a[href='#story']").press("Enter")
+    expect(page.locator(field(page, "story"))).to_be_visible()
+    assert violations(page) == []
+
+
 def test_who_went_on_while_something_was_saved_is_left_where_she_is(desk: Desk) -> None:
     page = desk.page("/sets/RRS-1")
     page.route("**/change", lambda route: (page.wait_for_timeout(300), route.continue_()))

@@ -24,6 +24,16 @@ const CONTROLS = "[form=fields][name]:not(button), .rename input[id]";
 const unsaved = (of = [...document.querySelectorAll(CONTROLS)]) =>
   of.filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
 
+// On a narrow page all but the first part is folded, unless it holds what was asked for or what is wrong.
+
+if (matchMedia("(max-width: 44rem)").matches) {
+  const asked = location.hash && byId(decodeURIComponent(location.hash.slice(1)));
+  for (const fold of [...document.querySelectorAll(".folds")].slice(1)) {
+    const holds = (each) => each && (fold.contains(each) || each === fold.parentElement);
+    fold.open = holds(asked) || holds(document.activeElement) || Boolean(fold.querySelector("[autofocus], [role=alert]"));
+  }
+}
+
 // A link to a field opens what it is folded in. Without this file the desk opens it, and the page is loaded anew.
 
 document.addEventListener("click", (event) => {
