@@ -5,8 +5,8 @@
     listed = list_catalog(catalog, day, opened.problems)  # list: what each channel would show on that day
     checked = check_listed(listed, photos=opened.photos)  # check: every problem, as the owner set its level
 
-`check_shop` takes all four steps, and again without drafts and without sets that need mending, so that what it gives
-is the part that can be published. Each step can be called alone, with a catalog of a few sets too. Nothing is written.
+`check_shop` takes all four steps, and again without drafts and sets that need mending: what it gives can be published.
+Each step can be called alone, with a catalog of a few sets too. Nothing is written.
 """
 
 import datetime
@@ -110,8 +110,7 @@ class Aside:
 
     `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale, or
     labels) that use files with one, and these files. `stopping` are the problems that concern everything. The code of
-    a broken set is "" where a sound one has it. `listings` are those of broken sets that can be listed all the same,
-    for the owner to look at.
+    a broken set is "" where a sound one has it. `listings` are those of broken sets that can be listed, to look at.
     """
 
     drafts: tuple[FolderRead, ...] = ()
@@ -155,8 +154,7 @@ def open_shop(
 
 def open_settings(folder: Path) -> Settings:
     """Read shop.toml alone; whatever is wrong in it is left out."""
-    stated, _ = read_settings(folder, find_files(folder)[0].shop)
-    return settle_settings(folder, stated)[0]
+    return settle_settings(folder, read_settings(folder, find_files(folder)[0].shop)[0])[0]
 
 
 def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Problem] = ()) -> Listed:
@@ -179,9 +177,8 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
         except FieldError as fault:
             unread.append(_ledger_unread(fault))
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
-    found = [*listed.problems, *unread, *check_listings(listed.listings, context, sheet=not below)]
-    found = [problem for problem in found if problem.place.file.startswith(below)]
-    judged = read_thresholds(listed.shop.settings)[0].judged(found)
+    found = (*listed.problems, *unread, *check_listings(listed.listings, context, sheet=not below))
+    judged = read_thresholds(listed.shop.settings)[0].judged(one for one in found if one.place.file.startswith(below))
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
 
@@ -196,9 +193,8 @@ def list_shop(
 ) -> Listed:
     """Read, compute and list the shop in `folder`, without its drafts; arguments as those of `check_shop`."""
     reading = _Reading(folder, out, photos)
-    opened = reading.open()
-    if drafts := draft_folders(opened.shop):
-        opened = reading.open(drafts)
+    drafts = draft_folders((opened := reading.open()).shop)
+    opened = reading.open(drafts) if drafts else opened
     return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
@@ -286,6 +282,7 @@ class _Reading:
         known = (before.photos if before else read_made(self._out).photos) if photos is None else photos
         self._memory = known if isinstance(known, PhotoMemory) else PhotoMemory(known, at_most=at_most)
         self._memory.parts = dict(before.parts) if before else self._memory.parts
+        self._told: list[tuple[Opened, tuple[Problem, ...]]] = []  # so that no two readings alike are checked
 
     def open(self, leave_out: Collection[str] = (), guess: Guess | None = None) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out, guess=guess)
@@ -294,23 +291,29 @@ class _Reading:
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""
-        opened = self.open(leave_out)
-        catalog = build_catalog(opened.shop, Searches(progress=searches.progress) if leave_out else searches)
-        listed = list_catalog(catalog, day, opened.problems)
-        return check_listed(listed, photos=opened.photos, out=self._out)
+        return self._checked(self.open(leave_out), day, Searches(progress=searches.progress) if leave_out else searches)
+
+    def _checked(self, opened: Opened, day: datetime.date, searches: Searches | None = None) -> Checked:
+        listed = list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
+        checked = check_listed(listed, photos=opened.photos, out=self._out)
+        self._told.append((opened, checked.problems))
+        return checked
 
     def as_mended(self, leave_out: Collection[str], day: datetime.date, guesses: Iterable[Guess]) -> hidden.Readings:
         """Return what is told of the shop with each of these stand-ins in the place of what is wrong in it."""
 
-        def told_of(shop: Shop) -> tuple[Problem, ...]:
-            return check_listed(list_catalog(build_catalog(shop), day, opened.problems), out=self._out).problems
+        def told_of(opened: Opened) -> tuple[Problem, ...]:
+            same = (told for read, told in self._told if (read.problems, read.shop) == (opened.problems, opened.shop))
+            known = next(same, None)
+            return self._checked(opened, day).problems if known is None else known
 
         told = []
         for guess in guesses:
             opened = self.open(leave_out, guess)
-            problems = told_of(opened.shop)
+            problems = told_of(opened)
             if unlisted := [each for each in problems if each.code in hidden.UNLISTED]:
-                problems = (*unlisted, *told_of(hidden.that_can_be_listed(opened.shop, unlisted, guess)))
+                listable = replace(opened, shop=hidden.that_can_be_listed(opened.shop, unlisted, guess))
+                problems = (*unlisted, *told_of(listable))
             told.append(problems)
         return tuple(told)
 
@@ -337,19 +340,17 @@ def draft_folders(shop: Shop) -> frozenset[str]:
 def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
     known = {name: each.folder for each in reversed(shop.folders) for name in (each.folder, each.code)}
     chosen = tuple(without)
-    for code in chosen:
-        if code not in known:
-            there = ", ".join(each.code for each in shop.folders if each.code) or "none"
-            raise FieldError(f'There is no set "{code}".', f"There are: {there}.")
+    if (unknown := next((code for code in chosen if code not in known), None)) is not None:
+        there = ", ".join(each.code for each in shop.folders if each.code) or "none"
+        raise FieldError(f'There is no set "{unknown}".', f"There are: {there}.")
     return frozenset(known[code] for code in chosen)
 
 
 def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
-    shop = checked.shop
-    faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
+    shop, faults = checked.shop, (each for each in checked.problems if each.level is Level.MUST_FIX)
     broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
-    read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
+    read = {each.folder for each in (*shop.sets, *shop.singles)}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
 
@@ -402,10 +403,9 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
 
 def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, ...]]:
     """Return the day with what its reductions may be compared with; nothing where the ledger cannot be read."""
-    announcing = catalog.shop.settings.announcing
+    announcing, ledger = catalog.shop.settings.announcing, catalog.shop.root / LEDGER
     in_force = tuple(reductions_in_force(catalog, day)) if announcing.announce else ()
     problems: tuple[Problem, ...] = ()
-    ledger = catalog.shop.root / LEDGER
     there = ledger.exists() or ledger.is_symlink()
     try:
         keys = dict.fromkeys(reduction.channel for reduction in in_force)
@@ -490,9 +490,9 @@ def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
 
 
 def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
-    rows = given_out_rows(shop.root / LEDGER, given, shop.old_codes).items()
-    lines = (given_line(code, row, shop.settings.currency) for code, row in rows)
-    return PreviousSheet(given.version, tuple(line for line in lines if line), given.issued)
+    rows = given_out_rows(shop.root / LEDGER, given, shop.old_codes)
+    lines = (given_line(code, row, shop.settings.currency) for code, row in rows.items())
+    return PreviousSheet(given.version, tuple(filter(None, lines)), given.issued)
 
 
 def given_out_rows(ledger: Path, given: GivenOut, old_codes: OldCodes) -> dict[str, dict[str, Any]]:

@@ -99,6 +99,43 @@ def test_entries_are_dragged_and_the_focus_follows_those_moved_by_keys(desk: Des
     assert stated(desk)["contents"] == order
 
 
+def test_the_focus_stays_where_an_entry_was_taken_out_though_the_page_has_other_parts_then(desk: Desk) -> None:
+    file = desk.folder / DAWN
+    file.write_text(file.read_text(encoding="utf-8") + '[[contents]]\nitem = "NO-SUCH"\n', encoding="utf-8")
+    page = desk.page("/sets/RRS-1")
+    assert page.locator("#s-figures").count() == 0
+    page.locator(".contents > li:last-child .line [value^='take contents/']").press("Enter")
+    page.wait_for_selector("#s-figures", timeout=20_000)  # so the page was loaded anew
+    expect(page.locator('[id="q/contents"]')).to_be_focused(timeout=20_000)
+
+
+def test_on_a_telephone_parts_are_folded_but_what_is_asked_for_and_no_variant_is_wider_than_the_page(
+    desk: Desk,
+) -> None:
+    page = desk.page("/sets/RRS-1")
+    page.set_viewport_size({"width": 360, "height": 800})
+    page.goto(page.url + "?at=uplift")
+    folds = page.locator(".folds").evaluate_all("(all) => all.filter((each) => each.open).map((each) => each.id)")
+    assert folds[0] == "fold/1"
+    assert len(folds) == 2
+    assert page.locator(field(page, "uplift")).is_visible()
+    assert page.locator(".variant-rows").evaluate("(at) => at.scrollWidth <= at.clientWidth")
+    assert not page.locator(field(page, "story")).is_visible()
+    page.locator(".on-page a[href='#story']").press("Enter")
+    expect(page.locator(field(page, "story"))).to_be_visible()
+    assert violations(page) == []
+
+
+def test_who_went_on_while_something_was_saved_is_left_where_she_is(desk: Desk) -> None:
+    page = desk.page("/sets/RRS-1")
+    page.route("**/change", lambda route: (page.wait_for_timeout(300), route.continue_()))
+    page.locator('[id="down/contents/0"]').press("Enter")
+    page.focus(field(page, "theme"))
+    saved(page)
+    expect(page.locator("body")).not_to_have_class(re.compile("saving"))
+    expect(page.locator(field(page, "theme"))).to_be_focused()
+
+
 def test_a_story_is_typed_with_what_can_be_filled_in_and_seen_as_it_will_read(desk: Desk) -> None:
     page = desk.page("/sets/RRS-1")
     story = page.locator(field(page, "story"))

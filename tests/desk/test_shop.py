@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
-from urllib.parse import unquote
+from urllib.parse import unquote, urlencode
 
 import pytest
 from starlette.testclient import TestClient
@@ -24,7 +24,7 @@ from listkit.shipped import shipped_templates
 from tests.desk import desks
 from tests.desk.desks import opened, text
 from tests.desk.test_fields import filled
-from tests.shops import DEMO, clean_shop, edited, small_demo
+from tests.shops import DEMO, PROBLEMS, broken_shop, clean_shop, edited, small_demo
 
 SUMMER = {"season/1/name": "summer", "season/1/on_sale": "2027-06-01", "season/1/off_sale": "2027-08-31"}
 
@@ -355,6 +355,25 @@ def test_a_remark_leads_to_the_form_that_takes_it_as_it_is_and_is_silent_then(tm
         sent |= {shown_name(room.TARGET): digest_of((shop / "shop.toml").read_bytes())}
         assert client.post("/shop", data=desks.form(desk, **sent)).status_code == 200
         assert of not in {each.place.row for each in remarks(desk)}
+
+
+@pytest.mark.parametrize(
+    ("fault", "address", "of"),
+    [
+        ("photo-dark", "/sets/RRS-1/photos", "RRS-1"),
+        ("gtin-missing+column", "/place/stall/feed", "channels/stall.toml"),
+    ],
+)
+def test_pages_of_photos_and_tables_lead_to_that_form_too(tmp_path: Path, fault: str, address: str, of: str) -> None:
+    shop, check = broken_shop(tmp_path / "shop", PROBLEMS / fault), fault.partition("+")[0]
+    with opened(shop) as (client, desk):
+        assert desk.state is not None
+        desk.state.look(measured=True)
+        desk.state.full(wait=60)
+        page = client.get(address).text
+        accept = f"/shop?{urlencode({'accept': check, 'of': of, 'open': 'accepted'})}"
+        assert f'href="{escape(accept)}#g/accepted">{say("problem.as_wanted")}</a>' in page
+        assert dict(Sent(client.get(accept).text).fields)["accepted/0/at"] == of
 
 
 def test_what_must_be_mended_cannot_be_taken_as_it_is() -> None:

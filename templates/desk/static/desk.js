@@ -53,6 +53,8 @@ function arrive() {
   const note = document.querySelector("main > .note:not(.empty)");
   if (target) {
     for (let fold = target.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+    const folded = target.querySelector(":scope > .folds");
+    if (folded) folded.open = true;
     (target.tagName === "DETAILS" ? target.querySelector("summary") : target).focus();
   } else if (note && document.activeElement === document.body) note.focus(); // what was pressed to get here is gone
 }

@@ -20,8 +20,19 @@ function stated(control) {
   return chosen ? chosen.value : "";
 }
 const typed = (control) => (control.type === "radio" ? control.checked : control.value);
-const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button), .rename input[id]")];
-const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
+const CONTROLS = "[form=fields][name]:not(button), .rename input[id]";
+const unsaved = (of = [...document.querySelectorAll(CONTROLS)]) =>
+  of.filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
+
+// On a narrow page all but the first part is folded, unless it holds what was asked for or what is wrong.
+
+if (matchMedia("(max-width: 44rem)").matches) {
+  const asked = location.hash && byId(decodeURIComponent(location.hash.slice(1)));
+  for (const fold of [...document.querySelectorAll(".folds")].slice(1)) {
+    const holds = (each) => each && (fold.contains(each) || each === fold.parentElement);
+    fold.open = holds(asked) || holds(document.activeElement) || Boolean(fold.querySelector("[autofocus], [role=alert]"));
+  }
+}
 
 // A link to a field opens what it is folded in. Without this file the desk opens it, and the page is loaded anew.
 
@@ -41,6 +52,7 @@ document.addEventListener("click", (event) => {
 // that the page has by then.
 
 function send(fields, then) {
+  const from = document.activeElement;
   waiting += 1;
   document.body.classList.add("saving");
   document.body.classList.remove("followed");
@@ -50,7 +62,9 @@ function send(fields, then) {
     for (const hidden of form.querySelectorAll("input[type=hidden]")) body.append(hidden.name, hidden.value);
     for (const [name, value] of fields) body.append(name, value);
     const answer = await fetch(form.action, { method: "POST", body, headers: asking() });
-    await follow(answer, new Map(fields), then);
+    const at = document.activeElement;
+    const stayed = !from.isConnected || at === from || at === document.body; // who went on meanwhile is left where she is
+    await follow(answer, new Map(fields), stayed ? then : "");
   }).catch(() => { byId("moved").hidden = false; }).finally(() => {
     waiting -= 1;
     if (!waiting) document.body.classList.remove("saving");
@@ -103,15 +117,31 @@ function put(part, now) { // an element, or its stamp and figures
   part.dataset.live = stamp;
 }
 
+// Where the focus goes when what has it is put in anew: to the same again, else to what is nearest around it.
+function nearest(at) {
+  const around = [];
+  for (let each = at; each; each = each.parentElement) if (each.id) around.push(each.id);
+  const list = at && at.closest("[data-list]");
+  const same = at && at.tagName === "BUTTON" && at.name ? `button[name="${CSS.escape(at.name)}"][value="${CSS.escape(at.value)}"]` : "";
+  return [
+    () => at && at.id && byId(at.id),
+    () => same && document.querySelector(same),
+    () => list && byId(`q/${list.dataset.list}`),
+    () => around.map(byId).find(Boolean),
+  ];
+}
+
 function place(news, sent, then) {
-  const open = new Set([...document.querySelectorAll("details[open][id]")].map((each) => each.id));
-  const shut = new Set([...document.querySelectorAll("details:not([open])[id]")].map((each) => each.id));
-  const kept = unsaved().filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
+  const anew = Object.entries(news.moved).filter(([, now]) => typeof now === "string").map(([id]) => byId(id)).filter(Boolean);
+  const inside = (chosen) => anew.flatMap((part) => [...part.querySelectorAll(chosen)]); // what of them is no longer there then
+  const folds = inside("details[id]").map((each) => [each.id, each.open]);
+  const kept = unsaved(inside(CONTROLS)).filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
   const at = document.activeElement;
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
+  const near = nearest(at);
   const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
-  const looked = sent.has("do") ? [] : [...document.querySelectorAll("[data-find]")].filter((each) => each.elements.q.value)
+  const looked = sent.has("do") ? [] : inside("[data-find]").filter((each) => each.elements.q.value)
     .map((each) => [each.elements.q, hitsOf(each)]); // what she is looking for, which no part knows
   const called = byId("name-of-set").textContent;
   for (const [id, now] of Object.entries(news.moved)) if (byId(id)) put(byId(id), now);
@@ -121,9 +151,9 @@ function place(news, sent, then) {
     again.value = asked.value;
     hitsOf(again.form).replaceWith(hits);
   }
-  for (const each of document.querySelectorAll("details[id]")) {
-    if (open.has(each.id)) each.open = true;
-    else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
+  for (const [id, open] of folds) {
+    const fold = byId(id);
+    if (fold && (open || !fold.querySelector("[role=alert]"))) fold.open = open;
   }
   for (const [id, value] of kept) {
     const control = byId(id);
@@ -137,9 +167,10 @@ function place(news, sent, then) {
     byId(`f/${id.slice(2)}`).ariaInvalid = "true";
     for (const each of faults) each.removeAttribute("role");
   }
-  const next = (then || "").split(" ").map(byId).find(Boolean) || (at && at.id && !at.isConnected ? byId(at.id) : null);
+  const led = (then || "").split(" ").map(byId).find(Boolean);
+  const next = led || (at && !at.isConnected ? near.map((find) => find()).find(Boolean) : null);
   if (next) {
-    next.focus({ preventScroll: !then });
+    (next.tagName === "DETAILS" ? next.querySelector("summary") : next).focus({ preventScroll: !led });
     if (selection && next.id === at.id && selection[0] !== null) next.setSelectionRange(...selection);
   }
   for (const area of document.querySelectorAll("[data-story]")) { // of a story that is being typed, what is offered
@@ -156,7 +187,11 @@ function place(news, sent, then) {
   const there = parts().map((each) => each.id);
   if (news.names.every((id, at) => id === there[at])) return;
   if (unsaved().length) byId("moved").hidden = false; // it has other parts by now, as once a set has figures
-  else location.reload();
+  else {
+    const focus = document.activeElement.id; // the page that is loaded gives it to what its address names
+    if (focus && focus !== "page") history.replaceState(null, "", `#${encodeURIComponent(focus)}`);
+    location.reload();
+  }
 }
 
 // What she does.
