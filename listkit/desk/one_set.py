@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
+from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.compute.catalog import SetFacts
+from listkit.compute.seasons import Phase
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, Role, Target, look
@@ -25,7 +27,8 @@ from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, say, set_address, shot_word, text_of, word
+from listkit.desk.page import Desk, linked, page, price_text, say, set_address, shot_word, text_of, word
+from listkit.desk.places import place_address
 from listkit.desk.problems import with_names
 from listkit.desk.set_view import (
     MOST_ITEMS,
@@ -40,10 +43,13 @@ from listkit.desk.set_view import (
 from listkit.desk.sets import folder_of, least_kept, problems_of, stock_text
 from listkit.desk.state import Seen
 from listkit.desk.stories import STORY, stories_of, story_edits
+from listkit.desk.wording import language
 from listkit.edit.toml_text import TomlValue
-from listkit.listing.formats import money_text
+from listkit.listing.formats import list_text, money_text
 from listkit.listing.listings import Listing
+from listkit.listing.offers import taken
 from listkit.listing.words import item_name
+from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
@@ -381,8 +387,39 @@ def change_status(desk: Desk, request: Request, form_sent: FormData) -> Response
     """Put a set on sale, close it, or make it a draft again."""
     code, status = request.path_params["code"], text_of(form_sent, "status")
     edit = Edit(Target(Role.SET, code), Put(("status",), status))
-    saved = saving.Saved(set_address(code), say("one.now", status=word(status)))
+    sold = status in (SetStatus.ON_SALE, SetStatus.LAST_CHANCE)
+    after = (lambda: shown_by(desk, code)) if sold else None
+    saved = saving.Saved(set_address(code), say("one.now", status=word(status)), after=after)
     return saving.save(desk, request, form_sent, edits=[edit], saved=saved)
+
+
+def shown_by(desk: Desk, code: str) -> Markup | str:
+    """Return which places show a set that is on sale, and of each other one why it does not."""
+    seen = desk.shop_state.look()
+    facts, checked, channels = seen.facts(code), desk.shop_state.view(seen, code), seen.opened.shop.channels
+    if not channels:
+        return linked("shown_by.no_place", "/places/new")
+    faults = checked is None or any(each.level is Level.MUST_FIX and not each.draft for each in checked.problems)
+    if facts is None or checked is None or faults:
+        return linked("shown_by.held", set_address(code))
+    told, showing = list[Markup | str](), tuple(each.name for each in channels if checked.listings_of(each.key))
+    if showing:
+        told.append(say("shown_by.places", places=list_text(showing, language())))
+    phases = {each.channel: each.phase for each in checked.listings.left_out}
+    for channel in channels:
+        if not checked.listings_of(channel.key):
+            why = _why_not(channel, facts, phases.get(channel.key))
+            told.append(linked(f"shown_by.{why}", place_address(channel.key), place=channel.name))
+    return Markup(" ").join((*told, linked("shown_by.then", "/places") if showing else ""))
+
+
+def _why_not(channel: Channel, facts: SetFacts, phase: Phase | None) -> str:
+    """Return why a place does not show a sound set: its own choice, the season, or nothing that it could sell."""
+    if not taken(channel, facts, tuple((each, None) for each in facts.variants)):
+        return "not_taken"
+    if phase in (Phase.NOT_YET, Phase.OVER):
+        return "not_yet" if phase is Phase.NOT_YET else "over"
+    return "sold_out"
 
 
 # Items to put in, and the box

@@ -31,7 +31,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import Seen, ShopState
-from listkit.desk.wording import is_single, language, languages, nouns, page_words
+from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
 from listkit.shipped import shipped_templates
@@ -237,18 +237,21 @@ def any_of(texts: Iterable[str]) -> str:
 
 
 def marked(text: str) -> str:
-    """Return a message with the mark of its language where it is not the page's (WCAG 2.2, 3.1.2).
+    """Return a message with the mark of its language where it is not the page's (WCAG 2.2, 3.1.2), its pages as links.
 
-    All messages but the desk's own words are in English.
+    All messages but the desk's own words are in English. Pages are named in it as `homely` names them.
 
     >>> with speaking("fr"): marked("OH-1 is <closed>."), marked(say("room.shelf"))
     (Markup('<span lang="en">OH-1 is &lt;closed&gt;.</span>'), 'Rayon')
     >>> marked("OH-1 is closed.")
     'OH-1 is closed.'
+    >>> marked(homely("See what listkit check says."))
+    Markup('See what <a href="/today">Today</a> says.')
     """
-    if not text or isinstance(text, (Said, Markup)) or language() == "en":
+    if not text or isinstance(text, (Said, Markup)):
         return text
-    return Markup('<span lang="en">{}</span>').format(text)
+    to_pages = _to_pages(text)
+    return to_pages if language() == "en" else Markup('<span lang="en">{}</span>').format(to_pages)
 
 
 _OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
@@ -280,11 +283,29 @@ def homely(text: str) -> str:
 @cache
 def _nouns() -> re.Pattern[str]:
     longest_first = sorted(nouns(), key=len, reverse=True)
-    return re.compile(rf"(?<![\w/-])({'|'.join(map(re.escape, longest_first))})(?![\w/-])")
+    return re.compile(rf"(?<![\w/-])({'|'.join(map(_noun_pattern, longest_first))})(?![\w/-])")
+
+
+def _noun_pattern(noun: str) -> str:
+    """Return the pattern of a noun, in which "…" is one word and "……" all that follows."""
+    return re.escape(noun).replace("……", ".*").replace("…", r"[\w./-]*\w")
 
 
 def _noun(match: re.Match[str]) -> str:
-    return nouns()[match[1]]
+    called = nouns().get(match[1])
+    if called is None:
+        called = next(said for noun, said in nouns().items() if re.fullmatch(_noun_pattern(noun), match[1]))
+    return called.format_map({name: f"“{say(key)}”" for name, (key, _) in pages_named().items()})
+
+
+def _to_pages(text: str) -> str:
+    """Return a message in which each page that it names is a link to it; as it was where it names none."""
+    shown = escaped = str(escape(text))
+    spoken = "" if language() == "en" else f' lang="{language()}"'
+    for key, address in pages_named().values():
+        title = f"“{escape(say(key))}”"
+        shown = shown.replace(title, f'<a href="{escape(address)}"{spoken}>{title[1:-1]}</a>')
+    return text if shown == escaped else Markup(shown)  # noqa: S704 (all escaped)
 
 
 def offer(name: str, function: Callable[..., object]) -> None:

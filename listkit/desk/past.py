@@ -4,9 +4,11 @@ Nothing of it is stored for this room: prices and publications are the ledger's,
 ledger that cannot be used hides the first two alone.
 """
 
+import csv
 import datetime
 import re
-from collections.abc import Iterator, Sequence
+import tomllib
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, TypeVar
@@ -31,6 +33,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.present.season import season_blocks
 from listkit.problem import FieldError, Place
+from listkit.read.source import Source, decoded
 
 _BACK: Final = "taken back: "
 _MORE: Final = re.compile(r" and \d+ more$")
@@ -67,13 +70,26 @@ class Publication:
 
 
 @dataclass(frozen=True, slots=True)
+class FieldMove:
+    """A field that differs: what it is called, what it said before and after, "" for nothing."""
+
+    label: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class FileThen:
-    """A file of a change: its path, what became of it, and the lines before and after, None where they are not kept."""
+    """A file of a change: its path, what became of it, and the lines before and after, None where they are not kept.
+
+    `moves` are its fields that differ, where the lines before and after are of one kind.
+    """
 
     path: str
     what: str
     before: str | None
     after: str | None
+    moves: tuple[FieldMove, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +315,11 @@ def change_then(change: PastChange, shop: Shop) -> ChangeThen:
     when = change.when.astimezone()
     shown = f"{date_text(when.date(), shop.settings.language)}, {when:%H:%M}"
     return ChangeThen(
-        change.number, shown, what_words(change, shop), tuple(map(_file_then, change.files)), change.taken_back
+        change.number,
+        shown,
+        what_words(change, shop),
+        tuple(_file_then(file, shop) for file in change.files),
+        change.taken_back,
     )
 
 
@@ -324,11 +344,56 @@ def what_words(change: PastChange, shop: Shop) -> str:
     return say("past.taken_back", what=said) if begun or rest != change.what else said
 
 
-def _file_then(file: PastFile) -> FileThen:
+def _file_then(file: PastFile, shop: Shop) -> FileThen:
     if file.patch is not None:
-        return FileThen(file.path, say("past.changed"), file.patch.before, file.patch.after)
+        before, after = file.patch.before, file.patch.after
+        moves = tuple(_moves(file.path, before.splitlines(), after.splitlines(), shop))
+        return FileThen(file.path, say("past.changed"), before, after, moves)
     what = "past.made" if not file.before else "past.gone" if not file.after else "past.replaced"
     return FileThen(file.path, say(what), None, None)
+
+
+def _moves(path: str, before: list[str], after: list[str], shop: Shop) -> Iterator[FieldMove]:
+    """Yield the fields in which lines differ one by one; none where lines came or went."""
+    if len(before) != len(after):
+        return
+    of_line = _cells_of_table(path, shop) if path.endswith((".csv", ".tsv", ".txt")) else _value_of_line
+    for old, new in zip(before, after, strict=True):
+        was, now = of_line(old), of_line(new)
+        if was.keys() != now.keys():
+            continue
+        for key in (key for key in was if was[key] != now[key]):
+            label = label_of(Place(path, key=("", key) if path == shop.items_file else (key,)))
+            yield FieldMove(label or key, was[key], now[key])
+
+
+def _value_of_line(line: str) -> Mapping[str, str]:
+    """Return the value of a line of TOML by its key; nothing where it is no line of one value.
+
+    >>> _value_of_line('price = "5.50"  # since May')
+    {'price': '5.50'}
+    """
+    try:
+        stated = tomllib.loads(line)
+    except tomllib.TOMLDecodeError:
+        return {}
+    return {key: str(value) for key, value in stated.items() if not isinstance(value, dict | list)}
+
+
+def _cells_of_table(path: str, shop: Shop) -> Callable[[str], Mapping[str, str]]:
+    """Return what takes a line of a table into cells by our fields, as the table's headings name them now."""
+    content = (shop.root / path).read_bytes() if (shop.root / path).is_file() else b""
+    source = decoded(path, content)
+    first = source.text.partition("\n")[0] if isinstance(source, Source) else ""
+    sign = max(",;\t", key=first.count)
+    headings = next(csv.reader([first.strip("\r")], delimiter=sign), [])
+    fields = [heading.strip().casefold().replace(" ", "_") for heading in headings]
+
+    def cells(line: str) -> Mapping[str, str]:
+        texts = next(csv.reader([line], delimiter=sign), [])
+        return dict(zip(fields, texts, strict=True)) if len(texts) == len(fields) else {}
+
+    return cells
 
 
 def _text_of(change: PastChange) -> str:

@@ -36,7 +36,7 @@ class Saved:
 
     `wrong` shows the page again with what is wrong; a page of its own does where that is left out. `shown` answers a
     script that asks for parts, by the number of the note, in place of the page that it leads to. `by_place` says that
-    edits of lists name entries by the places that they had on the page.
+    edits of lists name entries by the places that they had on the page. `after` says what came of it once it is made.
     """
 
     address: str
@@ -45,6 +45,7 @@ class Saved:
     wrong: Callable[[Outcome], Response] | None = None
     shown: Callable[[int], Response] | None = None
     by_place: bool = False
+    after: Callable[[], Markup | str] | None = None
 
 
 def shown_name(target: Target) -> str:
@@ -93,7 +94,10 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
     if outcome.came is Came.DONE and outcome.number:
         rows = dict.fromkeys(edit.action.row for edit in edits if isinstance(edit.action, PutCell))
         before = full.problems if full is not None else ()
-        held = [text for row in tuple(rows)[:_LOOKED_AT] if (text := _held_back(desk, str(row), before))]
+        held: list[Markup | str] = [
+            text for row in tuple(rows)[:_LOOKED_AT] if (text := _held_back(desk, str(row), before))
+        ]
+        held += [saved.after()] if saved.after is not None else []
         saved = replace(saved, note=Markup(" ").join((saved.note, *held))) if held else saved
     return answer(desk, request, form, outcome, saved=saved)
 

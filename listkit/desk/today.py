@@ -29,6 +29,7 @@ from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, with_commas, w
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines
+from listkit.desk.wording import language as spoken
 from listkit.ledger.changes import codes_of_other_goods
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
@@ -197,8 +198,17 @@ def moved_of(moved: ChannelChanges) -> MovedLine:
         for each in codes_of_other_goods(moved.old, moved.new)
     )
     if not parts:
-        parts = [say("moved.files", count=len(moved.files))] if moved.files else [say("moved.nothing")]
+        parts = [_files_alone(moved)] if moved.files else [say("moved.nothing")]
     return MovedLine(moved.name, ", ".join(parts), files, moved.built, look)
+
+
+def _files_alone(moved: ChannelChanges) -> str:
+    """Return which files alone differ on a place, by their names there; the first few of many."""
+    names = tuple(file.path.partition("/")[2] or file.path for file in moved.files)
+    shown = list_text(names[:_NAMED], spoken())
+    if len(names) > _NAMED:
+        shown = say("moved.more_files", names=", ".join(names[:_NAMED]), count=len(names) - _NAMED)
+    return say("moved.files", count=len(names), names=shown)
 
 
 def moved_together(lines: Iterable[MovedLine]) -> Iterator[MovedLine]:

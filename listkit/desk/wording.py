@@ -60,7 +60,12 @@ def field_words() -> Mapping[str, Any]:
 
 def nouns() -> Mapping[str, str]:
     """Return what words of ours are called on the desk, by the word, for messages, which are in English."""
-    return {**_read("nouns.toml")["nouns"], **_read(f"{_FIRST}.toml")["file"]}
+    return {**_read(f"{_FIRST}.toml")["file"], **_read("nouns.toml")["nouns"]}
+
+
+def pages_named() -> Mapping[str, tuple[str, str]]:
+    """Return the pages that messages name instead of a command or a file: the key of its words and its address."""
+    return {name: (key, address) for name, (key, address) in _read("nouns.toml")["pages"].items()}
 
 
 def is_single(count: int) -> bool:

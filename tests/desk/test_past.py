@@ -1,6 +1,8 @@
 """Past: prices, publications and changes as the ledger and the past of files have them; a search; taking back."""
 
+import csv
 import datetime
+import io
 import json
 import re
 import shutil
@@ -21,10 +23,12 @@ from listkit.desk import changes
 from listkit.desk import past as room
 from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.page import Desk, say
+from listkit.desk.past import change_then
 from listkit.desk.tables import PutCell
 from listkit.edit.past import opened as past_opened
-from listkit.edit.past_lines import FileChange, digest_of
+from listkit.edit.past_lines import FileChange, PastChange, PastFile, Patch, digest_of
 from listkit.ledger.store import LEDGER
+from listkit.pipeline import open_shop
 from tests.desk.desks import CHROMIUM, NOW, form, opened, text
 from tests.desk.test_browser import Opened, assert_no_faults, open_desk  # noqa: F401 (fixtures)
 from tests.shops import clean_shop
@@ -284,3 +288,34 @@ def test_a_change_is_found_and_taken_back_by_keys_alone(open_desk: Opened, shop:
     expect(page.locator(".note").first).to_contain_text(say("back.done"))
     assert (shop / DAWN).read_bytes() == before.replace(b"Dawn on the Weir", b"Dusk")
     served.leave()
+
+
+@pytest.mark.parametrize(
+    ("path", "before", "after", "moved"),
+    [
+        ("sets/dawn/set.toml", 'price = "5.50"  # since May\n', 'price = "7.00"\n', [("5.50", "7.00")]),
+        ("shop.toml", "hold_back = 1\n", "hold_back = 2\n", [("1", "2")]),
+        ("shop.toml", "[season]\n", "[seasons]\n", []),
+        ("shop.toml", "", "hold_back = 2\n", []),
+    ],
+)
+def test_a_change_of_a_value_says_what_it_was_and_is(
+    path: str, before: str, after: str, moved: list[tuple[str, str]], tmp_path: Path
+) -> None:
+    shop = open_shop(clean_shop(tmp_path / "shop")).shop
+    patch = Patch(0, before, after, "", "", "utf-8")
+    change = PastChange(1, NOW, "", (PastFile(path, "a" * 64, "b" * 64, patch=patch),))
+    assert [(each.before, each.after) for each in change_then(change, shop).files[0].moves] == moved
+
+
+def test_a_changed_price_of_an_item_is_shown_from_and_to(tmp_path: Path) -> None:
+    shop = open_shop(clean_shop(tmp_path / "shop")).shop
+    heading, row, *_ = (shop.root / "items.csv").read_text(encoding="utf-8").splitlines()
+    at = heading.split(",").index("name")
+    cells = next(csv.reader([row]))
+    told = io.StringIO()
+    csv.writer(told, lineterminator="\n").writerow([*cells[:at], "Another, name", *cells[at + 1 :]])
+    patch = Patch(0, f"{row}\n", told.getvalue(), "", "", "utf-8")
+    change = PastChange(1, NOW, "", (PastFile("items.csv", "a", "b", patch=patch),))
+    moves = change_then(change, shop).files[0].moves
+    assert [(each.label, each.before, each.after) for each in moves] == [("Name", cells[at], "Another, name")]

@@ -159,6 +159,49 @@ def test_a_set_is_put_on_sale_and_taken_back_to_the_same_bytes(tmp_path: Path) -
     assert (shop / file).read_bytes() == before
 
 
+def _on_sale_again(shop: Path) -> str:
+    """Return what the page says once a set is put on sale."""
+    with opened(shop) as (client, desk):
+        fields = shown(Target(Role.SET, "RRS-1"), shop, "sets/dawn/set.toml")
+        return text(client.post("/sets/RRS-1/status", data=form(desk, status="on sale", **fields)).text)
+
+
+def _as_draft(shop: Path) -> Path:
+    file = shop / "sets/dawn/set.toml"
+    file.write_text(f'status = "draft"\n{file.read_text(encoding="utf-8")}', encoding="utf-8")
+    return shop
+
+
+def test_of_a_set_put_on_sale_it_is_said_which_places_show_it_and_why_another_does_not(tmp_path: Path) -> None:
+    shop, other = _as_draft(clean_shop(tmp_path / "shop")), _as_draft(clean_shop(tmp_path / "other"))
+    place = next((other / "channels").glob("*.toml"))
+    name = tomllib.loads(place.read_text(encoding="utf-8"))["name"]
+    assert f"Shown on {name}." in _on_sale_again(shop)
+    place.write_text(f'leave_out = ["RRS-1"]\n{place.read_text(encoding="utf-8")}', encoding="utf-8")
+    said = _on_sale_again(other)
+    assert f"{name} leaves it out by its own settings." in said
+    assert "Shown on" not in said
+
+
+def test_of_a_set_put_on_sale_without_places_it_is_said_that_none_shows_it(tmp_path: Path) -> None:
+    shop = _as_draft(clean_shop(tmp_path / "shop"))
+    for each in (shop / "channels").glob("*.toml"):
+        each.unlink()
+    assert "No place shows it, as there is none yet" in _on_sale_again(shop)
+
+
+def test_of_a_set_put_on_sale_before_its_season_it_is_said_which_place_waits(tmp_path: Path) -> None:
+    shop = _as_draft(clean_shop(tmp_path / "shop"))
+    for each in (shop / "channels").glob("*.toml"):
+        each.write_text(f'before = "leave out"\n{each.read_text(encoding="utf-8")}', encoding="utf-8")
+    settings, file = shop / "shop.toml", shop / "sets/dawn/set.toml"
+    season = '\n[[season]]\nname = "thaw"\non_sale = 2027-02-01\noff_sale = 2027-03-31\n'
+    settings.write_text(settings.read_text(encoding="utf-8") + season, encoding="utf-8")
+    written = file.read_text(encoding="utf-8")
+    file.write_text('season = "thaw"\n' + re.sub(r"(?m)^season = .*\n", "", written), encoding="utf-8")
+    assert "shows it once its season has begun" in _on_sale_again(shop)
+
+
 def test_a_wrong_value_is_told_and_nothing_is_written(tmp_path: Path) -> None:
     shop, file = clean_shop(tmp_path / "shop"), "sets/dawn/set.toml"
     before = (shop / file).read_bytes()
@@ -389,7 +432,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
         "rows.title.", "rows.lead.", "rows.field.", "word.", "shot.", "stock.pack.", "file.",
-        "season.",
+        "season.", "shown_by.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key

@@ -1,5 +1,7 @@
 """Every page speaks each language whole: the same words in every file of words, with the same values in them."""
 
+import ast
+import re
 import string
 from collections.abc import Iterator
 from itertools import product
@@ -10,10 +12,13 @@ import html5lib
 import pytest
 from pydantic import BaseModel
 
+import listkit
+from listkit.cli import COMMANDS
 from listkit.desk import wording
 from listkit.desk.fields import FormField
 from listkit.desk.fields import form as form_of
-from listkit.desk.page import say, shot_word
+from listkit.desk.page import marked, say, shot_word
+from listkit.desk.problems import plain
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -216,3 +221,47 @@ def test_pictures_packaging_and_files_that_cannot_be_read_are_spoken_of_in_frenc
         refused = client.post("/place/web_shop/change", data=form(desk))
         assert "est illisible en l’état" in text(refused.text)
         assert "cannot be read" not in text(refused.text)
+
+
+def _messages() -> Iterator[str]:
+    """Yield the texts of the rooms whose messages the desk shows, values put in as codes."""
+    root = Path(listkit.__file__).parent
+    for room in ("check", "compute", "edit", "ledger", "listing", "read", "actions"):
+        for file in sorted((root / room).rglob("*.py")):
+            if file.name == "rules.py":  # what the command that explains rules shows
+                continue
+            nodes = list(ast.walk(ast.parse(file.read_text(encoding="utf-8"))))
+            parts = {id(part) for node in nodes if isinstance(node, ast.JoinedStr) for part in node.values}
+            for node in nodes:
+                if id(node) in parts:
+                    continue
+                if isinstance(node, ast.Constant) and isinstance(node.value, str) and " " in node.value:
+                    yield "" if "\n" in node.value else node.value  # no docstring of several lines
+                elif isinstance(node, ast.JoinedStr):
+                    values = (str(part.value) if isinstance(part, ast.Constant) else "oh-1" for part in node.values)
+                    yield "".join(values)
+
+
+def test_no_message_on_a_page_asks_for_a_command_where_there_is_a_page() -> None:
+    names = "|".join(sorted(COMMANDS))
+    asked = re.compile(rf"\blistkit ({names})\b")
+    texts = [text for text in _messages() if asked.search(text)]
+    assert len(texts) > 20
+    assert [said for text in texts if asked.search(said := plain(text, "shop.toml"))] == []
+
+
+def test_pages_that_messages_name_are_there_and_are_led_to(tmp_path: Path) -> None:
+    with opened(clean_shop(tmp_path / "shop")) as (client, _):
+        for key, address in wording.pages_named().values():
+            assert client.get(address).status_code == 200, address
+            assert marked(f"See “{say(key)}”.") == f'See <a href="{address}">{say(key)}</a>.'
+
+
+@pytest.mark.parametrize("kind", ["", "fields."])
+def test_what_is_sold_in_several_ways_has_one_word_on_the_desk(kind: str) -> None:
+    words = (shipped_templates() / "desk" / "words" / f"{kind}en.toml").read_text(encoding="utf-8")
+    said = [line.partition(" = ")[2] for line in words.splitlines() if not line.startswith(("#", "[", "keys = "))]
+    texts = [re.sub(r"\{[^{}]*\}", "", line) for line in said]
+    strays = [text for text in texts if re.search(r"\b(variants?|options?|ways? to choose)\b", text, re.IGNORECASE)]
+    assert strays == []
+    assert any("version" in text for text in texts)
