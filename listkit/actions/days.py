@@ -180,8 +180,8 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     if must_fix(problems) or not parcels:
         return Printed((), 0, tuple(problems))
     cards = tuple(wish for wish, _ in wishes if wish.words.strip())
-    orders = tuple(parcel.order for parcel in parcels)
-    messages = print_cards(cards, checked, out, voice, orders=orders)
+    numbers = tuple(parcel.order for parcel in parcels)
+    messages = print_cards(cards, checked, out, voice, orders=numbers) if cards else Printed((), 0, ())
     problems += messages.problems
     codes = [parcel.variant.code for parcel in parcels for _ in range(parcel.quantity)]
     boxed = tuple(code for code in codes if not sold[code][0].is_single)
@@ -190,7 +190,7 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     labels = label_kinds(checked.listings)
     at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
     pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
-    files, replaced, short = written(of_orders(pages, orders), checked, out, frozenset(codes))
+    files, replaced, short = written(of_orders(pages, numbers), checked, out, frozenset(codes))
     problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
     replaced = (*replaced, *messages.replaced)
     return Printed((*files, *messages.files), len(codes), tuple(problems), replaced)

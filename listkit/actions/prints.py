@@ -165,8 +165,7 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         pages = sheets_of_all(kinds, order, request.start - 1, shop, voice)
     if must_fix(problems) or not order:
         return Printed((), 0, tuple(problems))
-    wanted = frozenset(codes[at] for at in order)
-    files, replaced, short = written(tuple(pages), checked, out, wanted)
+    files, replaced, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
     missing = {code for fault in short for code in fault.codes}
     place = Place(SHOP, key=_SIZES.get(request.kind, ()))
     problems += [Problem(place, "print-asked", fault.message, fault.hint) for fault in short]

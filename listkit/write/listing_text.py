@@ -99,11 +99,11 @@ PAGES: Final = {
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a file a set for every channel that asks for listings."""
     shop = listings.catalog.shop
-    words = _own_words(shop)
+    headings = _own_words(shop)
     for channel, own in listings.by_channel():
         if "listings" in channel.make:
             for listing in own:
-                text = page(listing, words, lender_of(listing, shop))
+                text = page(listing, headings, lender_of(listing, shop))
                 file = File(
                     listing.page,
                     key_of(context.version, text),
@@ -132,7 +132,7 @@ class ShownPicture:
     height: int
 
 
-def page(listing: Listing, words: ProofWords | None = None, lender: str = "") -> str:
+def page(listing: Listing, headings: ProofWords | None = None, lender: str = "") -> str:
     """Return the listing's title, text and keywords as one text; in HTML with the pictures of the channel `lender`.
 
     Of each photo it shows the first crop that there is.
@@ -146,7 +146,7 @@ def page(listing: Listing, words: ProofWords | None = None, lender: str = "") ->
             "title": listing.title,
             "text": form.finished(listing.description.rstrip("\n")),
             "keywords": listing.keywords,
-            "words": words,
+            "words": headings,
             "pictures": tuple(_pictures(listing, lender)) if lender else (),
         }
     )

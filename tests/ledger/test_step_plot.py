@@ -82,19 +82,19 @@ def test_places_have_their_names_and_the_axis_its_currency() -> None:
 
 
 def test_marks_and_bands_are_explained_below_the_days_where_there_are_any() -> None:
-    words = {"marked": "published", "shaded": "lower for a time"}
+    words = ("published", "lower for a time")
     published, band = (datetime.date(2026, 11, 3),), (Band(datetime.date(2026, 11, 5), datetime.date(2026, 11, 6)),)
     for around, wanted in (
-        (Around(**words), []),
-        (Around(published=published, **words), ["published"]),
-        (Around(bands=band, **words), ["lower for a time"]),
-        (Around(published=published, bands=band, **words), ["published", "lower for a time"]),
+        (Around(marked=words[0], shaded=words[1]), []),
+        (Around(published=published, marked=words[0], shaded=words[1]), ["published"]),
+        (Around(bands=band, marked=words[0], shaded=words[1]), ["lower for a time"]),
+        (Around(published=published, bands=band, marked=words[0], shaded=words[1]), ["published", "lower for a time"]),
         (Around(published=published, bands=band), []),
     ):
         root = drawing(point(1, "29.00"), point(9, "27.00"), around=around)
         texts = {each.text or "": each.attrib for each in root.iter(f"{SVG}text")}
-        assert [text for text in texts if text in words.values()] == wanted
-        lowest = max((float(each["y"]) for text, each in texts.items() if text not in words.values()), default=0)
+        assert [text for text in texts if text in words] == wanted
+        lowest = max((float(each["y"]) for text, each in texts.items() if text not in words), default=0)
         assert all(lowest + 11 <= float(texts[text]["y"]) <= HEIGHT for text in wanted)
 
 

@@ -1,11 +1,10 @@
 """A story as HTML and as plain text; values that stay literal; any text at all is read."""
 
+import re
 import sys
 from html.parser import HTMLParser
 from types import FrameType
 from typing import Any
-
-import re
 
 import pytest
 from hypothesis import example, given

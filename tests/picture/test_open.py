@@ -145,8 +145,8 @@ def test_of_an_animated_picture_the_first_frame_is_taken_and_the_frames_are_coun
         (png(9_200, 9_000), "the picture has more than 80 million pixels (9200 × 9000)."),
         (png(10_000, 9_900), "the picture has more than 80 million pixels"),
     ],
-    ids=["empty", "text", "gif", "svg", "script", "page", "cut jpeg", "jpeg head", "cut png", "cut webp", "cut tiff", "cut avif", "cmyk",
-         "float", "no width", "60000 a side", "83 million", "99 million"],
+    ids=["empty", "text", "gif", "svg", "script", "page", "cut jpeg", "jpeg head", "cut png", "cut webp",
+         "cut tiff", "cut avif", "cmyk", "float", "no width", "60000 a side", "83 million", "99 million"],
 )  # fmt: skip
 def test_a_file_that_is_no_usable_picture_is_told_in_words(content: bytes, message: str, tmp_path: Path) -> None:
     assert len(content) < 1_200_000
