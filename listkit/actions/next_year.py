@@ -171,7 +171,9 @@ def _entry(name: str, photo: Photo) -> dict[str, Any]:
     entry: dict[str, Any] = {"file": name, "shot": photo.shot}
     entry |= {"focus": [focus.left, focus.top, focus.right, focus.bottom]} if focus else {}
     entry |= {"alt": photo.alt} if photo.alt else {}
-    return entry | ({"shows": list(photo.shows)} if photo.shows else {})
+    entry |= {"shows": list(photo.shows)} if photo.shows else {}
+    pieces = {code: f"{box.left}, {box.top}, {box.right}, {box.bottom}" for code, box in photo.pieces}
+    return entry | ({"pieces": pieces} if pieces else {})
 
 
 def _photo(root: Path, file: str) -> bytes:

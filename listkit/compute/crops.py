@@ -75,6 +75,22 @@ def crop_box(
     return _padded(size, _shortened(size, kept, ratio, ground.most), ratio, width, edges=ground.edges, tight=True)[0]
 
 
+def close_up(size: tuple[int, int], focus: FocusBox, ratio: tuple[int, int], *, width: int) -> Cut:
+    """Return the closest cut of a ratio that holds the focus whole, with air as far as there is picture.
+
+    It is `width` wide, or what the picture gives, and never leaves the picture; where the picture itself is too narrow
+    for that, the focus is cut.
+    """
+    kept = focus_pixels(size, focus)
+    airy = _with_air(size, kept)
+    largest = _largest(size, ratio)
+    wide = min(largest[0], max(airy[2] - airy[0], -(-(airy[3] - airy[1]) * ratio[0] // ratio[1])))
+    high = min(largest[1], max(1, wide * ratio[1] // ratio[0]))
+    left, top = _start(kept[0], kept[2], wide, size[0]), _start(kept[1], kept[3], high, size[1])
+    finished = min(width, wide)
+    return Cut(left, top, left + wide, top + high, width=finished, height=max(1, finished * ratio[1] // ratio[0]))
+
+
 def focus_pixels(size: tuple[int, int], focus: FocusBox) -> PixelBox:
     """Return the focus box in whole pixels of the upright picture, rounded outwards and at least one pixel."""
     left, right = _span(focus.left, focus.right, size[0])

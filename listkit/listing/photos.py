@@ -13,14 +13,14 @@ from typing import Final
 from slugify import slugify
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.crops import MOST_GROUND, Ground, crop_box
+from listkit.compute.crops import MOST_GROUND, Ground, close_up, crop_box
 from listkit.compute.wholesale import Sheet
 from listkit.listing.listings import ListedPhoto, Listing, Picture
 from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop
 from listkit.model.gift_set import Fixed
-from listkit.model.photo import Cut
+from listkit.model.photo import Cut, FocusBox
 from listkit.model.shop import Photo, Shop
 
 SEASON_SHOT: Final = "season"
@@ -284,6 +284,12 @@ class _Wanted:
     photo: Photo
     alt: str
     lent_by: str = ""
+    close: FocusBox | None = None  # what of the photo is wanted, as close as that can be
+
+    @property
+    def cut_of(self) -> tuple[str, FocusBox | None]:
+        """What tells its picture apart: entries that want the same of a photo share one."""
+        return self.photo.file, self.close
 
 
 def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[SheetPhoto, ...]:
@@ -294,15 +300,21 @@ def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[Sheet
     return tuple(
         SheetPhoto(
             code=one.code,
-            name=names[one.photo.file],
+            name=names[one.cut_of],
             photo=one.photo,
             alt=one.alt,
-            cut=cut_to(one.photo, (1, 1), width=side, if_tight="pad"),
+            cut=_square(one, side),
             kilobytes=kilobytes,
             lent_by=one.lent_by,
         )
         for one in wanted
     )
+
+
+def _square(wanted: _Wanted, side: int) -> Cut:
+    if wanted.close is None:
+        return cut_to(wanted.photo, (1, 1), width=side, if_tight="pad")
+    return close_up((wanted.photo.facts.width, wanted.photo.facts.height), wanted.close, (1, 1), width=side)
 
 
 def lead_photo(sheet: Sheet, catalog: Catalog, wordings: Words) -> SheetPhoto | None:
@@ -340,14 +352,20 @@ def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted
             facts, photo = lent
             photos = facts.source.photos
             alt = alts_of(wordings, facts, catalog.shop, photos)[photos.index(photo)]
-            yield _Wanted(entry.code, f"item-{slug_of(entry.code)}", photo, alt, facts.name)
+            close = dict(photo.pieces).get(entry.code) or photo.focus or photo.facts.found
+            stem = f"item-{slug_of(entry.code)}"
+            yield _Wanted(entry.code, stem, photo, alt, lent_by=facts.name, close=close)
 
 
 def _lent(code: str, catalog: Catalog) -> tuple[SetFacts, Photo] | None:
-    """Return the first set with a photo that shows an item among others: one that says so, else of it open.
+    """Return the first set with a photo of an item among others: one that says where, or that it shows it; else open.
 
-    The latter of a set that holds the item whatever is chosen.
+    The last of a set that holds the item whatever is chosen.
     """
+    for facts in catalog.sets:
+        held = any(item.code == code for item in facts.items)
+        if photo := next((photo for photo in facts.source.photos if held and code in dict(photo.pieces)), None):
+            return facts, photo
     for facts in catalog.sets:
         if photo := next((photo for photo in facts.source.photos if code in photo.shows), None):
             return facts, photo
@@ -377,13 +395,13 @@ def _of_one_item(catalog: Catalog) -> Iterator[Photo]:
                 yield photo
 
 
-def _free_names(wanted: tuple[_Wanted, ...]) -> dict[str, str]:
-    """Return a free file name for each photo by its file."""
-    names: dict[str, str] = {}
+def _free_names(wanted: tuple[_Wanted, ...]) -> dict[tuple[str, FocusBox | None], str]:
+    """Return a free file name for each photo by what is wanted of it."""
+    names: dict[tuple[str, FocusBox | None], str] = {}
     for one in wanted:
         stem, number = one.stem, 1
-        while one.photo.file not in names and f"{stem}.jpg" in names.values():
+        while one.cut_of not in names and f"{stem}.jpg" in names.values():
             number += 1
             stem = f"{one.stem}-{number}"
-        names.setdefault(one.photo.file, f"{stem}.jpg")
+        names.setdefault(one.cut_of, f"{stem}.jpg")
     return names

@@ -1,5 +1,6 @@
 """Gift sets: what is offered, its contents and choices; set.toml."""
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Annotated, Any, Final, Literal
@@ -164,6 +165,18 @@ def _focus(value: object) -> FocusBox:
 Focus = Annotated[FocusBox, PlainValidator(_focus), WithJsonSchema({"type": "array", "items": {"type": "number"}})]
 
 
+def _piece(value: object) -> FocusBox:
+    """Return where one piece is in a picture, as it is written: "0.1, 0.2, 0.4, 0.5"."""
+    parts = [part.strip() for part in value.split(",")] if isinstance(value, str) else []
+    if len(parts) != 4 or not all(map(_SHARE.fullmatch, parts)):
+        raise FieldError(f'"{value}" is no box.', 'Write left, top, right, bottom as shares: "0.1, 0.2, 0.4, 0.5".')
+    return _focus([Decimal(part) for part in parts])
+
+
+_SHARE: Final = re.compile(r"[0-9]+(\.[0-9]+)?")
+PieceBox = Annotated[FocusBox, PlainValidator(_piece), WithJsonSchema({"type": "string"})]
+
+
 class PhotoNote(ShopModel):
     """What the owner says of one photo."""
 
@@ -176,6 +189,11 @@ class PhotoNote(ShopModel):
     )
     alt: str = Field(default="", description="Words for those who cannot see it; made from the contents when left out.")
     shows: tuple[Code, ...] = Field(default=(), description="Which options are in the picture.")
+    pieces: dict[Code, PieceBox] = Field(
+        default_factory=dict,
+        description="Where single pieces are in it, a focus box each: a close view for those without their own photo.",
+        examples=[{"OH-T01": "0.1, 0.2, 0.4, 0.5"}],
+    )
 
 
 class MessageCard(ShopModel):

@@ -31,7 +31,7 @@ class Photo:
     """A picture of a set: the file, what was measured in it, and what the owner says of it.
 
     `file` is relative to the shop folder, with forward slashes. `focus` is None when not stated. `shows` are the
-    codes of options in the picture.
+    codes of options in the picture, `pieces` where single pieces are in it.
     """
 
     file: str
@@ -40,6 +40,7 @@ class Photo:
     focus: FocusBox | None = None
     alt: str = ""
     shows: tuple[str, ...] = ()
+    pieces: tuple[tuple[str, FocusBox], ...] = ()
 
     @property
     def name(self) -> str:

@@ -200,6 +200,7 @@ def read_photos(
             focus=note.focus,
             alt=note.alt,
             shows=note.shows,
+            pieces=tuple(note.pieces.items()),
         )
         for file, note in reversed(noted.items())
         if file in facts

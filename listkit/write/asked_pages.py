@@ -45,8 +45,6 @@ _MOST_COPIES: Final = 4_000  # of few texts in one file, faces counted
 _PAGES: Final = 100  # packing cards in one file
 _INSET_MM: Final = 10  # both insets of an insert card
 _QR_SHARE: Final = Decimal("0.45")  # of an insert card's width, at most
-_DRAWN_MM: Final = 96  # how high a drawing is at most on A5, with six rows below it
-_ROW_MM: Final = 9
 _WRITTEN_RIGHT_TO_LEFT: Final = frozenset({"R", "AL"})  # Unicode Standard Annex 9
 
 
@@ -310,7 +308,6 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         "code": variant.code,
         "choices": [choice.says for choice in variant.choices],
         "drawing": svg,
-        "high": min(_DRAWN_MM, max(50, _DRAWN_MM - _ROW_MM * (len(shown) - 6))),
         "rows": shown,
         "weight": f"{weight} ± {scale}",
     }

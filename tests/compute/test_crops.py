@@ -6,10 +6,10 @@ Geometry by hand; that a crop keeps the focus box is common practice, no source.
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from listkit.compute.crops import AIR, Ground, crop_box, focus_pixels
+from listkit.compute.crops import AIR, Ground, close_up, crop_box, focus_pixels
 from listkit.model.photo import CALM_AT_MOST, Cut, Edges, FocusBox
 
 sides = st.integers(1, 5000)
@@ -164,3 +164,29 @@ def test_the_height_is_the_width_by_the_ratio_rounded_down(
     assert cut.height == cut.width * ratio[1] // ratio[0]
     widest = cut.right - cut.left + 1
     assert widest > size[0] or widest * ratio[1] // ratio[0] > size[1]
+
+
+@given(
+    width=st.integers(50, 4000),
+    height=st.integers(50, 4000),
+    corners=st.tuples(*[st.decimals("0.05", "0.95", places=3)] * 4),
+)
+def test_a_close_up_holds_its_focus_stays_in_the_picture_and_could_be_no_closer(
+    width: int, height: int, corners: tuple[Decimal, ...]
+) -> None:
+    """Reference: squares smaller by more than the air on both sides no longer hold the focus."""
+    left, right = sorted(corners[:2])
+    top, bottom = sorted(corners[2:])
+    assume(right - left > Decimal("0.02") and bottom - top > Decimal("0.02"))
+    cut = close_up((width, height), FocusBox(left, top, right, bottom), (1, 1), width=300)
+    assert 0 <= cut.left < cut.right <= width
+    assert 0 <= cut.top < cut.bottom <= height
+    assert cut.right - cut.left == cut.bottom - cut.top
+    assert (cut.width, cut.height) == (min(300, cut.right - cut.left),) * 2
+    longest = max((right - left) * width, (bottom - top) * height)
+    if longest + 2 <= min(width, height):
+        assert cut.left <= left * width
+        assert right * width <= cut.right
+        assert cut.top <= top * height
+        assert bottom * height <= cut.bottom
+    assert cut.right - cut.left <= float(longest) * 1.1 + 6

@@ -110,6 +110,7 @@ TYPED = {
     "file.name": "sizes", "sales.columns": "Item number = code",
     "sales.codes": "1001 = OH-B01", "holds": "OH-B01 = 3", "old_codes": "OH-1\nOH-2", "if_long": "care",
     "cure": "6 weeks", "ready_after": "2 days", "days": "Tuesday\nFriday", "closed": "2026-12-25\n2026-12-28",
+    "pieces": "OH-B01 = 0.1, 0.2, 0.4, 0.5",
     "price": "20.00", "sort": "-price\nsku", "outside": "9 x 8 x 7 cm", "inside": "9 x 8 x 7 cm",
 }  # fmt: skip
 BY_KIND = {

@@ -17,6 +17,7 @@ from PIL import Image
 from listkit.compute.build import build_catalog
 from listkit.compute.given_out import GivenLine, PreviousSheet
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.sheet import document_of
 from listkit.model.shop import Templates
 from listkit.save.save import Saved, save
@@ -294,3 +295,16 @@ def test_a_case_is_told_with_its_price(demo_sheet: Path) -> None:
     words = re.sub(r"\s+", " ", words_of(demo_sheet))
     assert re.search(r"OHS-1-S03 £13\.50 £12\.70 £27\.00 2 £27\.00", words)  # two at 13.50
     assert words.count("A case £22.50") == 4  # four bars
+
+
+def test_a_piece_without_its_own_photo_is_cut_close_from_a_sets_photo_that_says_where_it_is(demo: Listings) -> None:
+    """Shares of the picture as they are stated in set.toml, held against the cut in pixels."""
+    photos = {photo.code: photo for photo in papers_of(demo).photos if photo.lent_by}
+    assert set(photos) == {"OH-T01", "OH-L01", "OH-X01", "OH-X02", "OH-C01"}
+    assert len({photo.name for photo in photos.values()}) == 5  # two of one photo are two pictures
+    for code, photo in photos.items():
+        box, facts, cut = dict(photo.photo.pieces)[code], photo.photo.facts, photo.cut
+        assert cut.left <= box.left * facts.width
+        assert box.right * facts.width <= cut.right
+        longest = max((box.right - box.left) * facts.width, (box.bottom - box.top) * facts.height)
+        assert longest <= cut.right - cut.left <= float(longest) * 1.1 + 3
