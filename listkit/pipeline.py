@@ -269,13 +269,7 @@ class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
     def __init__(
-        self,
-        folder: Path,
-        out: Path | None,
-        photos: Known,
-        *,
-        before: Opened | None = None,
-        at_most: int | None = None,
+        self, folder: Path, out: Path | None, photos: Known, *, before: Opened | None = None, at_most: int | None = None
     ) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
@@ -307,7 +301,7 @@ class _Reading:
             known = next(same, None)
             return self._checked(opened, day).problems if known is None else known
 
-        told = []
+        told = list[tuple[Problem, ...]]()
         for guess in guesses:
             opened = self.open(leave_out, guess)
             problems = told_of(opened)
@@ -350,7 +344,7 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
     shop, faults = checked.shop, (each for each in checked.problems if each.level is Level.MUST_FIX)
     broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
-    read = {each.folder for each in (*shop.sets, *shop.singles)}
+    read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
 

@@ -321,7 +321,7 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     met = set[str]()
     for item in shop.items:
-        words = unknown_kind(item)[:_WORDS] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
+        words = unknown_kind(item)[:20] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
         met.add(item.form)
         pairs = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if word[0] == kind[0])
         near = (pair for pair in pairs if _is_slip(*pair))
@@ -472,12 +472,9 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
 
 @lru_cache(maxsize=4096)
 def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...], single: frozenset[str]) -> str:
-    """Return the known name that a name may be a misspelling of, "" for none and where a known one is in it.
+    """Return the `known` name, each behind the letters of its first word, that a name may be a misspelling of.
 
-    Args:
-        folded: the name.
-        known: the names there are, each behind the letters of its first word.
-        single: substances that stand alone: "cinnamon oil" is an oil, and no slip of "cinnamal".
+    "" for none and where a known one is in it. A `single` substance stands alone: "cinnamon oil" is no "cinnamal".
     """
     words, first = len(folded.split()), frozenset(folded.partition(" ")[0])  # two slips change four letters at most
     likely = (latin for letters, latin in known if len(letters ^ first) <= 4)
@@ -486,7 +483,6 @@ def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...], single:
     return "" if near and any(f" {latin} " in f" {folded} " for _, latin in known) else near
 
 
-_WORDS: Final = 20  # of one form that are looked at
 _WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})
 """Kinds of material for which a caution is printed: a slip in their names would leave it out."""
 # Other ingredients that are nearly called like one of the table.

@@ -168,7 +168,7 @@ class _Making:
             frozenset(piece.item.code for piece in each.pieces) for of in catalog.sets for each in of.variants
         }
         self._live = [each for each in catalog.sets if each.source.gift_set.sold_as is not Status.CLOSED]
-        most = max((sold.get(item.code, 0) for item in usable), default=0)
+        most = max(sold.values(), default=0)
         stock = max((item.on_hand or 0 for item in usable), default=0)
         self._lies = {item.code: _lies(item, sold.get(item.code, 0), 0 if most > 0 else stock) for item in usable}
         self._sold = {item.code: _FULL * max(0, sold.get(item.code, 0)) // most if most else 0 for item in usable}

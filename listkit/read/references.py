@@ -225,11 +225,12 @@ def _choice(references: SetReferences, at: int, note: VariantNote) -> bool:
 def _settle_shows(references: SetReferences) -> None:
     codes = references.gift_set.item_codes
     for at, note in enumerate(references.gift_set.photos):
-        shown = [("shows", number, code) for number, code in enumerate(note.shows)]
-        for key, part, code in (*shown, *(("pieces", code, code) for code in note.pieces)):
+        named: list[tuple[KeyPath, str]] = [(("shows", number), code) for number, code in enumerate(note.shows)]
+        named += [(("pieces", code), code) for code in note.pieces]
+        for path, code in named:
             if code not in codes:
                 hint = perhaps(code, codes) or "Name items of this set."
-                references.add(("photos", at, key, part), "unknown-code", f"{quoted(code)} is not in this set.", hint)
+                references.add(("photos", at, *path), "unknown-code", f"{quoted(code)} is not in this set.", hint)
     notes = tuple(
         note.model_copy(update={"shows": tuple(code for code in note.shows if code in codes)})
         for note in references.gift_set.photos
