@@ -59,10 +59,11 @@ _TABLES: Final = (".csv", ".xlsx")
 class PackWords:
     """What the note says; a sentence a kind of file."""
 
-    head: str = with_places("shop", "place")
     row: str
-    rows: str = with_places("count")
     file: str
+    after_sent: str
+    head: str = with_places("shop", "place")
+    rows: str = with_places("count")
     files: str = with_places("count")
     feed: str = with_places("place")
     price_list: str = with_places("place")
@@ -73,7 +74,6 @@ class PackWords:
     pictures: str = with_places("place")
     columns: str = with_places("place")
     after: str = with_places("place")
-    after_sent: str
 
 
 @dataclass(frozen=True, slots=True)
