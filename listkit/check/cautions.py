@@ -317,9 +317,8 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
     Things that are used beside a soap ask for none. A slip leaves the first letter as it is: a paper is no taper.
     """
-    shop = listings.catalog.shop
+    shop, met = listings.catalog.shop, set[str]()
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
-    met = set[str]()
     for item in shop.items:
         words = unknown_kind(item)[:20] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
         met.add(item.form)
