@@ -29,7 +29,7 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
         yield from against(facts)
 
 
-_REMARK: Final = re.compile(r"\{#.*?#\}", re.DOTALL)  # what a template never prints
+_REMARK: Final = re.compile(r"\{#.*?(?:#\}|\Z)", re.DOTALL)  # what a template never prints
 _LOWEST_AND_HIGHEST: Final = tuple(re.compile(rf"\{{\{{\s*{name}\b") for name in ("cheapest", "dearest"))
 
 

@@ -108,7 +108,8 @@ _UNCLOSED: Final = re.compile(
     r"(\{\{[^{}\n]*)\}(?!\})|(\{%[^{}%\n]*)(?:\}|%(?!\}))|(\{\{\s*[\w.]+)[^{}]*?(?=\{[{%]|\n\s*\n)"
 )
 _ONE_BRACE: Final = re.compile(r"(?<!\{)\{\s?(([A-Za-z_]\w*)(?:\.\w+)*(?:\s?\|[^{}\n]*)?)\s?\}{1,2}")
-_SILENT: Final = re.compile(r"\{#.*?#\}|\{%\s*raw\b.*?\{%\s*endraw\s*%\}", re.DOTALL)
+# What is left open goes on to the end, so that no later beginning looks for an end in vain again.
+_SILENT: Final = re.compile(r"\{#.*?(?:#\}|\Z)|\{%\s*raw\b.*?(?:\{%\s*endraw\s*%\}|\Z)", re.DOTALL)
 
 
 def _unclosed(source: str) -> TemplateFault | None:

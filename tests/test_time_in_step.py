@@ -1,0 +1,114 @@
+"""Time grows in step with size: what a file holds ten times of costs no more than some ten times the steps.
+
+Steps are calls where the work is in Python. Of patterns, whose work no call shows, the worst text that a wall lets
+through must come back at all: before the walls these took minutes.
+"""
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from listkit.compute.allergens import compared_name
+from listkit.compute.ingredients import folded_ingredient
+from listkit.compute.materials import split_ingredients
+from listkit.listing.template_rules import one_brace
+from listkit.pipeline import check_shop
+from listkit.problem import FieldError
+from listkit.read.headings import fold, our_field, without_unit
+from listkit.read.wording import perhaps
+from listkit.units.amount import Amount
+from listkit.units.length import Length, Size
+from listkit.units.money import Money
+from listkit.units.net import NetContent
+from listkit.units.quantity import parse_share
+from listkit.units.weight import Weight
+from tests.shops import clean_shop
+from tests.steps import calls
+
+DAY = datetime.date(2026, 11, 30)
+FEW, MANY = 150, 600
+MOST_GROWTH = 6.0  # for four times the size; what is quadratic grows sixteenfold
+
+
+def grown(tmp_path: Path, change: Callable[[Path, int], None]) -> float:
+    """Return how many times the steps of a check grow when a change is four times as large."""
+    check_shop(clean_shop(tmp_path / "first"), DAY)  # fills what is made once
+    steps = []
+    for size in (FEW, MANY):
+        shop = clean_shop(tmp_path / str(size))
+        base = calls(lambda shop=shop: check_shop(shop, DAY))
+        change(shop, size)
+        steps.append(calls(lambda shop=shop: check_shop(shop, DAY)) - base)
+    return steps[1] / steps[0]
+
+
+def rows(shop: Path, size: int, cells: Callable[[int], str]) -> None:
+    sheet = shop / "items.csv"
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text(text + "\n".join(map(cells, range(size))) + "\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        lambda at: f"Q{at},n",
+        lambda at: f"Q{at},n,soap,oat,1 blub,,p,q,w,1 x x",
+        lambda at: f"{at}" + "," * 400,
+    ],
+    ids=["short rows", "wrong rows", "long rows"],
+)
+def test_rows_with_faults_cost_in_step_with_their_number(tmp_path: Path, cells: Callable[[int], str]) -> None:
+    assert grown(tmp_path, lambda shop, size: rows(shop, size, cells)) < MOST_GROWTH
+
+
+def test_codes_that_name_nothing_cost_in_step_with_their_number(tmp_path: Path) -> None:
+    """Ever more wrong codes beside ever more right ones: compared with each other they would be a square."""
+
+    def change(shop: Path, size: int) -> None:
+        sets = sorted((shop / "sets").iterdir())
+        file = sets[0] / "set.toml"
+        wrong = "".join(f'\n[[contents]]\nitem = "Wrong-{at}"\n' for at in range(size))
+        file.write_text(file.read_text(encoding="utf-8") + wrong, encoding="utf-8")
+
+    assert grown(tmp_path, change) < MOST_GROWTH
+
+
+def test_near_misses_are_looked_for_in_a_bounded_number() -> None:
+    codes = frozenset(f"{left}{right}" for left in "abcdefghij" for right in map(chr, range(0x4E00, 0x4E00 + 200)))
+    wrong = [f"z{chr(0x4E00 + at % 200)}{at}" for at in range(5_000)]
+    few = calls(lambda: [perhaps(each, codes) for each in wrong[:500]])
+    assert calls(lambda: [perhaps(each, codes) for each in wrong]) < 12 * few
+    assert perhaps("OH-BO1", frozenset({"OH-B01"})) == 'Perhaps "OH-B01" is meant.'
+
+
+SPACES = " " * 120_000
+
+
+@pytest.mark.parametrize(
+    "parse",
+    [
+        Weight.parse, Size.parse, Length.parse, NetContent.parse, Amount.parse, parse_share,
+        lambda text: Money.parse(text, "GBP"),
+    ],
+    ids=["weight", "size", "length", "net", "amount", "share", "money"],
+)  # fmt: skip
+@pytest.mark.parametrize("text", [f"6{SPACES}6x", "8x" * 60_000, "6" * 120_000, "1 oz / " * 17_000])
+def test_values_beyond_any_length_are_refused_before_a_pattern_sees_them(
+    parse: Callable[[str], object], text: str
+) -> None:
+    with pytest.raises(FieldError):
+        parse(text)
+
+
+@pytest.mark.parametrize("text", ["(" * 120_000, "Aqua " + "(" * 60_000 + ")" * 60_000, f"a{SPACES}(b"])
+def test_names_of_open_brackets_and_spaces_are_folded(text: str) -> None:
+    for fold_name in (compared_name, folded_ingredient, split_ingredients, fold, without_unit):
+        fold_name(text)
+    assert our_field(text, ("code", "name")) == ""
+
+
+@pytest.mark.parametrize("text", ["{#" * 50_000, "{% raw %}" * 11_000, "#}" + "{#" * 49_000])
+def test_remarks_that_are_never_closed_are_walked_once(text: str) -> None:
+    assert one_brace(text, ("set",)) is None
