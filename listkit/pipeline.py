@@ -231,6 +231,7 @@ def check_shop(
     rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
     scopes = [(each, scope_of(each, published.shop)) for each in rest]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
+    broken &= seen.keys()  # a folder that is none of ours, as a link is, is told and nothing of it is left out
     return replace(
         published,
         problems=tuple(sorted((*kept, *with_lines(folder, added)), key=in_order)) if added else kept,

@@ -8,14 +8,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from listkit.compute.build import build_catalog
 from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.listings import Listing
 from listkit.model.shop import Shop
 from listkit.pipeline import check_listed, check_shop, list_catalog, open_shop
+from listkit.problem import Level
 from tests.ledger.rows import row, snapshot
 from tests.listing.shops import BAR, channel, folder, shop
-from tests.shops import DEMO_DRAFT
+from tests.shops import DEMO_DRAFT, clean_shop
 
 SALE = datetime.date(2027, 3, 1)
 
@@ -159,3 +162,23 @@ def test_one_set_alone_is_listed_as_it_is_among_the_others(demo_folder: Path) ->
         == [(listing.channel.key, listing.title, listing.plain) for listing in among]
         != []
     )
+
+
+@pytest.mark.parametrize("odd", ["a link", "a line\nbroken"])
+def test_a_folder_among_the_sets_that_is_none_of_ours_is_told_and_the_rest_can_be_published(
+    tmp_path: Path, odd: str
+) -> None:
+    sets = clean_shop(tmp_path / "shop")
+    there = next((sets / "sets").iterdir())
+    if "link" in odd:
+        (sets / "sets" / odd).symlink_to(there, target_is_directory=True)
+    else:
+        shutil.copytree(there, sets / "sets" / odd)
+    checked = check_shop(sets, datetime.date(2026, 11, 30))
+    assert {problem.code for problem in checked.problems if problem.level is Level.MUST_FIX} == {
+        "path-outside" if "link" in odd else "encoding"
+    }
+    assert len(checked.listings) == len(
+        check_shop(clean_shop(tmp_path / "sound"), datetime.date(2026, 11, 30)).listings
+    )
+    assert checked.aside.broken == ()

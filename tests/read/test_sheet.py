@@ -32,6 +32,7 @@ def test_separator_and_line_end_are_found(separator: str, end: str) -> None:
 
 
 def test_a_stated_separator_is_obeyed() -> None:
+    assert [texts(text) for text in ("sep=", "sep=;", "sep=\n")] == [[(1, ["sep="])], [], [(1, ["sep="])]]
     assert texts("sep=|\ncode|name\nA|B\n") == [(2, ["code", "name"]), (3, ["A", "B"])]
 
 
