@@ -33,4 +33,4 @@ def test_prices_are_wholesale_and_every_tier() -> None:
     made = form(tier=[{"from": 24, "wholesale": "47 %"}, {"from": 48, "wholesale": "45 %"}])
     assert made.tiers == (24, 48)
     assert [f"{price}" for price in made.lines[0].prices] == ["8.75", "8.23", "7.88"]
-    assert made.headings[4:8] == ("Wholesale", "From 24", "From 48", "Suggested retail")
+    assert made.headings[3:7] == ("Wholesale", "From 24", "From 48", "Suggested retail")

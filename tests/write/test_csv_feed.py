@@ -80,7 +80,7 @@ def test_a_channel_may_take_several_files_each_told_by_itself(tmp_path: Path) ->
     assert (stock.rows, stock.sum_of_prices, stock.guarded) == (5, None, False)
     assert (prices.rows, prices.lowest_price, prices.sum_of_prices, prices.guarded) == (2, "7.50", "31.00", True)
     assert (tmp_path / "web_shop/stock.csv").read_bytes().splitlines()[1] == b"OHS-1-M02-L01;12"
-    assert (tmp_path / "web_shop/prices.csv").read_bytes() == b"sku,price\r\nOHS-2,7.50\r\nOHS-1,23.50\r\n"
+    assert (tmp_path / "web_shop/prices.csv").read_bytes() == b"sku,price (GBP)\r\nOHS-2,7.50\r\nOHS-1,23.50\r\n"
 
 
 def test_exactly_the_files_that_the_manifest_calls_guarded_have_no_cell_that_could_be_a_formula(tmp_path: Path) -> None:
