@@ -350,7 +350,7 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
     shop, faults = checked.shop, (each for each in checked.problems if each.level is Level.MUST_FIX)
     broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
-    read = {each.folder for each in (*shop.sets, *shop.singles)}
+    read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from listkit.desk.page import say
 from listkit.edit.starter import copy_starter
@@ -128,7 +128,12 @@ def test_on_a_telephone_parts_are_folded_but_what_is_asked_for_and_no_variant_is
 
 def test_who_went_on_while_something_was_saved_is_left_where_she_is(desk: Desk) -> None:
     page = desk.page("/sets/RRS-1")
-    page.route("**/change", lambda route: (page.wait_for_timeout(300), route.continue_()))
+
+    def late(route: Route) -> None:
+        page.wait_for_timeout(300)
+        route.continue_()
+
+    page.route("**/change", late)
     page.locator('[id="down/contents/0"]').press("Enter")
     page.focus(field(page, "theme"))
     saved(page)
