@@ -173,7 +173,7 @@ def test_a_problem_of_an_option_leads_into_its_fold(
     state.look(measured=True)
     assert state.full(wait=60) is not None
     page = desk.page("/today", scripts=scripts)
-    page.get_by_role("link", name="Options of Dawn on the Weir").first.click()
+    page.get_by_role("link", name="Items to choose from of Dawn on the Weir").first.click()
     page.wait_for_url("**/sets/RRS-1?at=*")
     says = page.locator(field(page, "contents/1/choose/1/says"))
     expect(says).to_be_focused()
