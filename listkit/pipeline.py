@@ -231,7 +231,6 @@ def check_shop(
     rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
     scopes = [(each, scope_of(each, published.shop)) for each in rest]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
-    broken &= seen.keys()  # a folder that is none of ours, as a link is, is told and nothing of it is left out
     return replace(
         published,
         problems=tuple(sorted((*kept, *with_lines(folder, added)), key=in_order)) if added else kept,
@@ -347,7 +346,8 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
     read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
-    return broken | unread
+    ours = frozenset(one.folder for one in shop.folders)  # a link among them is none, and nothing is left out for it
+    return broken & ours | unread
 
 
 def _told_of(

@@ -107,6 +107,8 @@ def _piece(piece: Piece, wholesale_of_items: Mapping[str, Decimal]) -> Combinati
 # What an item is called: its name and its form, no word of them repeated.
 
 _WORD: Final = re.compile(r"[\w'’]+")
+_JOINING: Final = frozenset({"of", "de", "du", "a", "en"})
+"""Words that join those of a form, as in a bar of soap; without accents, as they are compared."""
 
 
 @lru_cache(maxsize=65_536)
@@ -123,11 +125,18 @@ def full_name(name: str, form: str) -> str:
     'Boar bristle brush'
     >>> full_name("Mini Clover", "mini butter")
     'Mini Clover butter'
+    >>> full_name("Nettle Soap bar", "bar soap"), full_name("Soap bar", "bar of soap")
+    ('Nettle Soap bar', 'Soap bar')
     """
     said, more = _words(name), _words(form)
     if not more:
         return f"{name} {form}".strip()
-    if said[-1:] == more[-1:] or any(said[at : at + len(more)] == more for at in range(len(said))):
+    parts = {*more} - _JOINING
+    if (
+        said[-1:] == more[-1:]
+        or {*said[-len(parts) :]} == parts
+        or any(said[at : at + len(more)] == more for at in range(len(said)))
+    ):
         return name
     shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
     shared = shared or next(count for count, word in enumerate((*more[:-1], "")) if word not in said)

@@ -30,13 +30,14 @@ from listkit.actions.prints import (
     printable,
     stock_counts,
 )
+from listkit.check.text import STARTER_ADDRESS
 from listkit.compute.labels import SheetPlan, misfits, sheet_plan
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.follows import in_plain, labels_after, tight_words
 from listkit.desk.guard import FILE_POLICY
-from listkit.desk.page import Desk, in_full, page, say, text_of
+from listkit.desk.page import Desk, in_full, linked, page, say, text_of
 from listkit.desk.state import Full
 from listkit.desk.today import is_plain
 from listkit.ledger.orders import OrderState, orders
@@ -139,6 +140,7 @@ def _page(
         first=int(asked.start) if asked.start.isdecimal() and len(asked.start) <= _LONGEST else 1,
         measured=asked.kind in TABLES,
         told=tuple(_told(full, asked.kind)),
+        nobody=_nobody_named(checked) if asked.kind == "labels" else "",
         printed=printed,
         fault=fault,
         status=422 if fault or (printed is not None and must_fix(printed.problems)) else 200,
@@ -169,6 +171,16 @@ def _told(full: Full | None, kind: str) -> Iterator[Problem]:
     for each in full.problems if full else ():
         if each.place.file == SHOP and each.place.key[:1] == (table,):
             yield in_plain(each, full.checked.catalog) if full and full.checked else each
+
+
+def _nobody_named(checked: Checked | None) -> str:
+    """Return the sentence that labels would name nobody who answers for the goods, with the way there; "" if one is."""
+    if checked is None:
+        return ""
+    address = checked.shop.settings.address
+    if address and STARTER_ADDRESS not in address:
+        return ""
+    return linked("print.no_address", "/shop?at=address")
 
 
 def _rows(checked: Checked, there: Printable, asked: Asked, desk: Desk) -> Iterator[Row]:

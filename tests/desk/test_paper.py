@@ -12,6 +12,7 @@ import pikepdf
 import pytest
 from starlette.testclient import TestClient
 
+from listkit.check.text import STARTER_ADDRESS
 from listkit.cli import main
 from listkit.desk import paper
 from listkit.desk.page import Desk, say
@@ -300,3 +301,16 @@ def test_no_address_leads_out_of_what_was_printed(desk: Opened, shop: Path) -> N
     for name in ("..%2f..%2f..%2fshop.toml", "nothing.pdf", "link.pdf", ".asked.json"):
         assert client.get(f"/print/files/{name}").status_code == 404
     assert client.get("/print/test.pdf?kind=packing").status_code == 404
+
+
+@pytest.mark.parametrize("address", ["", "the starter's", "Oat Lane Soaps, 4 Oat Lane, Bristol BS1 4ND"])
+def test_labels_that_name_nobody_who_answers_for_the_goods_are_warned_of(address: str, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    stated = STARTER_ADDRESS if address == "the starter's" else address
+    settings = shop / "shop.toml"
+    kept = re.sub(r"(?m)^address = .*\n", "", settings.read_text(encoding="utf-8"))
+    settings.write_text((f'address = "{stated}"\n' if stated else "") + kept, encoding="utf-8")
+    with opened(shop) as (client, _):
+        page = client.get("/print?kind=labels").text
+        assert ('<a href="/shop?at=address">' in page) is not address.startswith("Oat")
+        assert "/shop?at=address" not in client.get("/print?kind=packing").text

@@ -28,7 +28,9 @@ def test_she_makes_a_season_a_set_takes_it_and_it_is_built_with_keys_alone(
     desk = open_desk(tmp_path / "shop")
     page = desk.page("/sets/SET-1", width=360)
     link = page.get_by_role("link", name=say("shop.to_seasons"))
-    page.locator("details.folds").filter(has=link).locator(":scope > summary").press("Enter")
+    page.locator("details.folds").filter(has=page.locator("a[href^='/shop?at=season']")).locator(
+        ":scope > summary"
+    ).press("Enter")
     link.press("Enter")
     page.wait_for_url(re.compile(r"/shop\?open=season&set=SET-1"))
     assert page.evaluate("document.activeElement.id") == "g/season"
