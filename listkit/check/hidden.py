@@ -19,7 +19,7 @@ EXTREMES: Final = (Guess.SMALL, Guess.LARGE)
 _BY_FIGURES: Final = frozenset(
     ("box-full", "box-high", "box-loose", "box-overloaded", "box-too-small", "margin-thin", "reduction-apart")
 )  # what is judged by prices, costs, weights and sizes; all else holds with every value or waits for it
-_IF: Final = "with usual values in the place of what must be fixed first, "
+_IF: Final = "if what must be fixed first turns out as is usual in this shop, "
 Readings = tuple[tuple[Problem, ...], ...]
 """The problems of each reading."""
 

@@ -365,24 +365,24 @@ def costed(shop: Shop, guess: Guess | None = None) -> Shop:
         item.code: recipes.cost(item.code) for item in shop.items if item.code in recipes.rows or item.code in follows
     }
     lost = frozenset(code for code in follows if costs[code].cost is None and guess is None)
-    currency, kept = shop.settings.currency, list[Item]()
+    currency, kept, share = shop.settings.currency, list[Item](), _guessed_share(shop, guess)
     for item in shop.items:
         cost = costs[item.code].cost if item.code in follows else None
         if cost is None and item.code in follows and guess is not None:
-            cost = rounded(Fraction(item.retail.amount) * _guessed_share(shop, guess), currency)
+            cost = rounded(Fraction(item.retail.amount) * share, currency)
         if item.code not in lost:
             kept.append(item if cost is None else item.model_copy(update={"cost": Money(cost, currency)}))
     whole = replace(shop, items=tuple(kept), made=MakingState(costs, follows))
     return _without(whole, lost) if lost else whole
 
 
-def _guessed_share(shop: Shop, guess: Guess) -> Fraction:
+def _guessed_share(shop: Shop, guess: Guess | None) -> Fraction:
     """Return which share of its price an item of unknown cost is taken to cost."""
-    shares = sorted(
-        Fraction(item.cost.amount) / Fraction(item.retail.amount) for item in shop.items if item.cost.amount
-    )
-    usual = shares[len(shares) // 2] if shares else Fraction(1)
-    return {Guess.SMALL: Fraction(0), Guess.LARGE: Fraction(1), Guess.USUAL: usual}[guess]
+    if guess is not Guess.USUAL:
+        return Fraction(guess is Guess.LARGE)
+    priced = [item for item in shop.items if item.cost.amount and item.retail.amount]
+    shares = sorted(Fraction(item.cost.amount) / Fraction(item.retail.amount) for item in priced)
+    return shares[len(shares) // 2] if shares else Fraction(1)
 
 
 def _without(shop: Shop, lost: frozenset[str]) -> Shop:

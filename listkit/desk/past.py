@@ -29,10 +29,12 @@ from listkit.ledger.store import LEDGER, Record, priced_codes, records
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.titles import fold
 from listkit.listing.words import item_name
+from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.present.season import season_blocks
 from listkit.problem import FieldError, Place
+from listkit.read.headings import our_field
 from listkit.read.source import Source, decoded
 
 _BACK: Final = "taken back: "
@@ -363,8 +365,15 @@ def _moves(path: str, before: list[str], after: list[str], shop: Shop) -> Iterat
         if was.keys() != now.keys():
             continue
         for key in (key for key in was if was[key] != now[key]):
-            label = label_of(Place(path, key=("", key) if path == shop.items_file else (key,)))
-            yield FieldMove(label or key, was[key], now[key])
+            yield FieldMove(_called(path, key, shop), was[key], now[key])
+
+
+def _called(path: str, key: str, shop: Shop) -> str:
+    """Return the name of the field of a key or heading; the key itself where a line alone does not say which it is."""
+    if path == shop.items_file:
+        field = our_field(key, tuple(Item.model_fields))
+        return (label_of(Place(path, key=("", field))) if field else "") or key
+    return (label_of(Place(path, key=(key,))) if path.endswith("/set.toml") else "") or key
 
 
 def _value_of_line(line: str) -> Mapping[str, str]:
@@ -381,17 +390,16 @@ def _value_of_line(line: str) -> Mapping[str, str]:
 
 
 def _cells_of_table(path: str, shop: Shop) -> Callable[[str], Mapping[str, str]]:
-    """Return what takes a line of a table into cells by our fields, as the table's headings name them now."""
+    """Return what takes a line of a table into cells by the headings that the table has now."""
     content = (shop.root / path).read_bytes() if (shop.root / path).is_file() else b""
     source = decoded(path, content)
     first = source.text.partition("\n")[0] if isinstance(source, Source) else ""
     sign = max(",;\t", key=first.count)
     headings = next(csv.reader([first.strip("\r")], delimiter=sign), [])
-    fields = [heading.strip().casefold().replace(" ", "_") for heading in headings]
 
     def cells(line: str) -> Mapping[str, str]:
         texts = next(csv.reader([line], delimiter=sign), [])
-        return dict(zip(fields, texts, strict=True)) if len(texts) == len(fields) else {}
+        return dict(zip(headings, texts, strict=True)) if len(texts) == len(headings) else {}
 
     return cells
 

@@ -138,8 +138,8 @@ def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
     if content.startswith(STARTS) or content[4:12] in STARTS_LATER:
         raise _damaged()
     if _DRAWING.search(content[:_HEAD]) or path.suffix.lower() in {".svg", ".svgz"}:
-        hint = "Export it once as PNG, 1200 pixels wide or more; its ground may be clear."
-        raise FieldError("this is an SVG drawing, and listkit takes pictures of pixels.", hint)
+        hint = "Export it as PNG, at least 1200 pixels wide; a transparent background is fine."
+        raise FieldError("this is an SVG drawing, which cannot be printed here.", hint)
     named = f", though its name ends in {path.suffix}" if path.suffix else ""
     raise FieldError(f"this is not a picture that can be opened{named}.", AGAIN)
 

@@ -69,11 +69,11 @@ def set_references(gift_set: GiftSet, known: Known, photos: Mapping[str, Photo])
 def _settle_contents(references: SetReferences, known: Known) -> None:
     if known.items is None:
         return
-    uses = tuple(item_uses(references.gift_set))
-    there = {item for _, item in uses}  # what is in the set already is not meant a second time
-    for loc, code in uses:
+    there = {item for _, item in item_uses(references.gift_set)}  # what is in the set is not meant a second time
+    for loc, code in item_uses(references.gift_set):
         if code not in known.items:
-            hint = perhaps(code, known.items, but=there) or f"Add it to {known.items_file}, or mend the code."
+            near = len(references.faults) < bounds.NEAR_MISSES and perhaps(code, known.items, but=there)
+            hint = near or f"Add it to {known.items_file}, or mend the code."
             references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
 

@@ -296,6 +296,8 @@ class _Reading(Generic[M]):
         read, faults = self._read(row)
         if len(faults) > 1 and (missing := self._missing_cell(row)) is not None:
             faults = [missing]
+        if beyond := [fault for fault in faults if fault.code == "syntax"]:
+            faults = beyond  # each cell behind one too many stands in another column
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
         if faults and self.form.guess is not None:
@@ -428,7 +430,9 @@ class _Reading(Generic[M]):
         if self.sheet.workbook or not any(cell.text for cell in row.cells[width:]):
             return []
         message = f"the row has {len(row.cells)} cells and the table {width} columns."
-        return [Fault((), "syntax", message, "Put a text that holds the separator in quotes.")]
+        return [
+            Fault((), "syntax", message, "Put a text that holds the separator in quotes, and write a point in prices.")
+        ]
 
     def _place(self, row: Row, name: str = "") -> Place:
         column = self.by_field.get(name)

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import lru_cache
 from typing import Final
 
@@ -119,23 +119,6 @@ def write_instead(word: str, known: Iterable[str]) -> str:
     return f'Write "{meant}".' if meant else ""
 
 
-class _Alike:
-    """Codes by their numbers, and how many may still be compared: a near miss is a help, and worth no minute."""
-
-    def __init__(self, codes: Iterable[str]) -> None:
-        self.left = bounds.NEAR_MISSES
-        self._groups: dict[tuple[int, ...], list[tuple[int, str]]] = defaultdict(list)
-        for code in codes:
-            self._groups[_numbers(code)].append((letters_in(code), code))
-
-    def near(self, code: str) -> list[str]:
-        """Return codes with the same numbers that may be few slips from `code`; none when too many were compared."""
-        most, letters, group = slips(code), letters_in(code), self._groups.get(_numbers(code), ())
-        near = [name for others, name in group if (letters ^ others).bit_count() <= 2 * most]
-        self.left -= len(near) + len(group) // 32
-        return near if self.left > 0 else []
-
-
 def letters_in(text: str) -> int:
     """Return the letters of a text as bits: those of two texts differ in at most two for each slip between them."""
     bits = 0
@@ -144,12 +127,25 @@ def letters_in(text: str) -> int:
     return bits
 
 
-_alike_once: Final[Callable[[frozenset[str]], _Alike]] = lru_cache(maxsize=16)(_Alike)
+def _by_numbers(codes: Iterable[str]) -> Mapping[tuple[int, ...], list[tuple[int, str]]]:
+    """Return codes by their numbers, each behind its letters."""
+    groups: dict[tuple[int, ...], list[tuple[int, str]]] = defaultdict(list)
+    for code in codes:
+        groups[_numbers(code)].append((letters_in(code), code))
+    return groups
+
+
+_by_numbers_once: Final[Callable[[frozenset[str]], Mapping[tuple[int, ...], list[tuple[int, str]]]]] = lru_cache(
+    maxsize=16
+)(_by_numbers)
 
 
 def _nearest_code(code: str, codes: Iterable[str], but: Collection[str]) -> str:
-    alike = _alike_once(codes) if isinstance(codes, frozenset) else _Alike(codes)
-    names = [name for name in alike.near(code) if name not in but]
+    groups = _by_numbers_once(codes) if isinstance(codes, frozenset) else _by_numbers(codes)
+    group, most, letters = groups.get(_numbers(code), ()), slips(code), letters_in(code)
+    names = [name for those, name in group if (letters ^ those).bit_count() <= 2 * most and name not in but]
+    if len(names) > bounds.NEAR_CODES:  # nobody could say which of so many is meant
+        return ""
     meant = _nearest(code, names)
     gap = distance(code.casefold(), meant.casefold(), slips(code))
     rivals = [name for name in names if distance(code.casefold(), name.casefold(), slips(code)) == gap]

@@ -188,7 +188,8 @@ def metric_of(both: tuple[str, str], units: Units, example: Example) -> tuple[st
     sizes = [parse_quantity(text, units, example) for text in both]
     if abs(sizes[0] - sizes[1]) > sum(_unit_and_step(text, units)[1] for text in both) / 2:
         raise FieldError(
-            f'"{left}" and "{right}" are not the same {kind}.', f'Write the right one, as in "{example.good}".'
+            f'"{left}" and "{right}" are not the same {kind}.',
+            f'Write the one that is on the label, as in "{example.good}".',
         )
     return metric[0], other
 

@@ -157,7 +157,7 @@ def _address(listing: Listing, address: str) -> str:
     A reference without a scheme is resolved against the document that it stands in (RFC 3986, 5.1).
     """
     channel = listing.channel
-    if channel.photo_address or "/" in address:
+    if channel.photo_address or "/" in address or not (channel.photos_of or "photos" in channel.make):
         return address
     return f"../{channel.photos_of}/photos/{address}" if channel.photos_of else f"photos/{address}"
 

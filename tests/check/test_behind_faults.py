@@ -14,7 +14,7 @@ from tests.shops import clean_shop
 
 TODAY = datetime.date(2027, 3, 1)
 ROW = "RR-B1,Sedge & Salt,bar soap,100 g,6.50,1.40,104,80 x 55 x 25,40"
-IF = "with usual values in the place of what must be fixed first, "
+IF = "if what must be fixed first turns out as is usual in this shop, "
 
 
 def changed(folder: Path, *changes: tuple[str, str, str]) -> list[tuple[str, str]]:
@@ -39,6 +39,11 @@ def test_a_thin_margin_is_told_though_one_cost_is_missing(tmp_path: Path) -> Non
 
 def test_a_margin_that_is_thin_with_an_extreme_cost_alone_is_not_told(tmp_path: Path) -> None:
     assert {code for code, _ in changed(tmp_path, ("items.csv", ROW, ROW.replace("1.40", "")))} == {"missing-key"}
+
+
+def test_what_is_given_away_is_no_measure_of_what_things_cost(tmp_path: Path) -> None:
+    free = "Water Mint,body butter,100 ml,9.00", "Water Mint,body butter,100 ml,0"
+    assert "bad-value" in dict(changed(tmp_path, ("items.csv", ROW, ROW.replace("1.40", "x")), ("items.csv", *free)))
 
 
 def test_a_loose_box_is_told_though_one_size_cannot_be_read(tmp_path: Path) -> None:

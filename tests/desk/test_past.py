@@ -308,7 +308,16 @@ def test_a_change_of_a_value_says_what_it_was_and_is(
     assert [(each.before, each.after) for each in change_then(change, shop).files[0].moves] == moved
 
 
-def test_a_changed_price_of_an_item_is_shown_from_and_to(tmp_path: Path) -> None:
+def test_a_table_with_a_heading_of_her_own_is_shown_by_it(tmp_path: Path) -> None:
+    shop = open_shop(clean_shop(tmp_path / "shop")).shop
+    (shop.root / "materials.csv").write_text("material,unit,price,Our own note\noil,kg,5,red\n", encoding="utf-8")
+    patch = Patch(0, "oil,kg,5,red\n", "oil,kg,5,blue\n", "", "", "utf-8")
+    change = PastChange(1, NOW, "", (PastFile("materials.csv", "a", "b", patch=patch),))
+    moves = change_then(change, shop).files[0].moves
+    assert [(each.label, each.before, each.after) for each in moves] == [("Our own note", "red", "blue")]
+
+
+def test_a_changed_cell_of_an_item_is_shown_from_and_to(tmp_path: Path) -> None:
     shop = open_shop(clean_shop(tmp_path / "shop")).shop
     heading, row, *_ = (shop.root / "items.csv").read_text(encoding="utf-8").splitlines()
     at = heading.split(",").index("name")

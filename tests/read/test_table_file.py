@@ -103,7 +103,8 @@ FAULTY_ROWS = {
     "1E5,B,7,1,1,1 x 1 x 1": f'column code: the code "1E5" can also be read as a power of ten. {AGAIN}',
     "01-Mar,B,7,1,1,1 x 1 x 1": f'column code: the code "01-Mar" can also be read as a date. {AGAIN}',
     "A,B, C,7,1,1,1 x 1 x 1": (
-        "row A: the row has 7 cells and the table 6 columns. Put a text that holds the separator in quotes.  syntax"
+        "row A: the row has 7 cells and the table 6 columns. Put a text that holds the separator in quotes, and write "
+        "a point in prices.  syntax"
     ),
     "A-9,,,,,": 'row A-9: the row holds only "A-9". Fill it in or take it out.  missing-key',
 }
