@@ -6,6 +6,7 @@ through must come back at all: before the walls these took minutes.
 
 import datetime
 from collections.abc import Callable
+from functools import partial
 from itertools import islice, permutations
 from pathlib import Path
 
@@ -39,9 +40,9 @@ def grown(tmp_path: Path, change: Callable[[Path, int], None]) -> float:
     steps = []
     for size in (FEW, MANY):
         shop = clean_shop(tmp_path / str(size))
-        base = calls(lambda shop=shop: check_shop(shop, DAY))
+        base = calls(partial(check_shop, shop, DAY))
         change(shop, size)
-        steps.append(calls(lambda shop=shop: check_shop(shop, DAY)) - base)
+        steps.append(calls(partial(check_shop, shop, DAY)) - base)
     return steps[1] / steps[0]
 
 

@@ -2,13 +2,13 @@
 
 `built_on` was looked at while the words were gathered, `kept_back` was not; `written_last`, in words that nobody would
 look for, was read once when all was done, and what it showed of the rules was mended then. `fresh_built_on` and
-`fresh_kept_back` were written by somebody who had not seen the words, from plain trade words, schema.org and GS1, and
+`fresh_kept_back` were gathered without the words, from plain trade words, schema.org and GS1, and
 parted by a hash of their names; the second was measured when all was done, and what it showed was mended then.
 `mended_by` and `mended_by_sheets` were written to see what the rules lack, and what they showed was mended.
-`plain_built_on` and `plain_sheets_built_on`, by somebody who knew neither words nor rules, were read and mended by;
+`plain_built_on` and `plain_sheets_built_on`, gathered without the words and rules, were read and mended by;
 `plain_kept_back` and `plain_sheets_kept_back` are every second of the same, of which the totals alone were looked at.
 `trade_built_on` and `trade_sheets_built_on` are six of twelve in words of shops, wholesalers and spreadsheets,
-written before the words were looked at; of the other six, `trade_kept_back` and `trade_sheets_kept_back`, the totals
+gathered without the words; of the other six, `trade_kept_back` and `trade_sheets_kept_back`, the totals
 alone were.
 `fresh_last` and `fresh_sheets`, which are owners' own, are as people speak, and were measured before they were read.
 
