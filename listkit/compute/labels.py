@@ -121,7 +121,7 @@ def _face(laid: Laid) -> Face | None:
     stated = (laid.columns, laid.rows, laid.margin_left, laid.margin_top, laid.pitch_across, laid.pitch_down)
     if face is None or laid.sheet.name not in PAPERS or not laid.crop_marks or any(each is not None for each in stated):
         return face
-    if face.width > face.height or not _held(face, laid.size):  # which is told, with the side that is too long
+    if not _held(face, laid.size):  # which is told, with the side that is too long
         return face
     return max((face, Face(face.height, face.width)), key=lambda way: _held(way, laid.size))
 
