@@ -190,10 +190,10 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     labels = label_kinds(checked.listings)
     at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
     pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
-    files, replaced, short = written(of_orders(pages, numbers), checked, out, frozenset(codes))
-    problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
-    replaced = (*replaced, *messages.replaced)
-    return Printed((*files, *messages.files), len(codes), tuple(problems), replaced)
+    made = written(of_orders(pages, numbers), checked, out, frozenset(codes))
+    problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in made.short]
+    replaced = (*made.replaced, *messages.replaced)
+    return Printed((*made.files, *messages.files), len(codes), tuple(problems), replaced)
 
 
 def _sold(catalog: Catalog) -> dict[str, tuple[SetFacts, Variant]]:

@@ -165,11 +165,11 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         pages = sheets_of_all(kinds, order, request.start - 1, shop, voice)
     if must_fix(problems) or not order:
         return Printed((), 0, tuple(problems))
-    files, replaced, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
-    missing = {code for fault in short for code in fault.codes}
+    made = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
+    missing = {code for fault in made.short for code in fault.codes}
     place = Place(SHOP, key=_SIZES.get(request.kind, ()))
-    problems += [Problem(place, "print-asked", fault.message, fault.hint) for fault in short]
-    return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems), replaced)
+    problems += [Problem(place, "print-asked", fault.message, fault.hint) for fault in made.short]
+    return Printed(made.files, sum(codes[at] not in missing for at in order), tuple(problems), made.replaced)
 
 
 def _kinds(checked: Checked, name: str, voice: LabelVoice) -> tuple[Kind, ...]:
@@ -218,10 +218,17 @@ def unknown_row(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
     return Problem(row.place, "print-asked", f'there is no {what} of "{row.code[:60]}".', hint)
 
 
-def written(
-    pages: tuple[Pages, ...], checked: Checked, out: Path, codes: frozenset[str]
-) -> tuple[tuple[str, ...], tuple[str, ...], tuple[InPartError, ...]]:
-    """Write what is asked of these codes; return the paths below `out`, those replaced, what is missing as too large.
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Paths of files below the output folder, those that took the place of others, and what did not go on its label."""
+
+    files: tuple[str, ...]
+    replaced: tuple[str, ...]
+    short: tuple[InPartError, ...]
+
+
+def written(pages: tuple[Pages, ...], checked: Checked, out: Path, codes: frozenset[str]) -> Written:
+    """Write what is asked of these codes.
 
     All files are made before the first is put there.
 
@@ -245,7 +252,7 @@ def written(
                 raise FieldError(f"{path} does not read back as it was written: {damage}")
         if short and codes <= {code for fault in short for code in fault.codes}:
             raise FieldError(short[0].why, short[0].hint)
-    return paths, replaced, tuple(short)
+    return Written(paths, replaced, tuple(short))
 
 
 def already_there(folder: Path, paths: tuple[str, ...]) -> tuple[str, ...]:

@@ -320,7 +320,7 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     shop, met = listings.catalog.shop, set[str]()
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     for item in shop.items:
-        words = unknown_kind(item)[:20] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
+        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
         met.add(item.form)
         pairs = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if word[0] == kind[0])
         near = (pair for pair in pairs if _is_slip(*pair))
@@ -396,7 +396,7 @@ def _of_ingredients(shop: Shop, item: Item) -> Place:
     return Place(shop.items_file, row=item.code, key=("ingredients",))
 
 
-_MOST_FORMS: Final = 2  # that nobody knows, told one by one
+_MOST_FORMS, _MOST_WORDS = 2, 20  # forms that nobody knows, told one by one; words of one that are looked at
 _LONGEST_NAME: Final = 9
 """Words of an ingredient's name, without what is in brackets; longer ones are sentences."""
 # Words that stand in sentences and in no name of an ingredient, two of which make one.

@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+from listkit.check.rules import CODES
 from listkit.model.shop import Guess, Shop
 from listkit.problem import Level, Place, Problem
 
@@ -16,9 +17,6 @@ _FAULT: Final = "template-fault"
 UNLISTED: Final = (_FAULT, "language-missing")
 """Without what these are told of, a channel has no listings."""
 EXTREMES: Final = (Guess.SMALL, Guess.LARGE)
-_BY_FIGURES: Final = frozenset(
-    ("box-full", "box-high", "box-loose", "box-overloaded", "box-too-small", "margin-thin", "reduction-apart")
-)  # what is judged by prices, costs, weights and sizes; all else holds with every value or waits for it
 _IF: Final = "if what must be fixed first turns out as is usual in this shop, "
 Readings = tuple[tuple[Problem, ...], ...]
 """The problems of each reading."""
@@ -74,7 +72,7 @@ def with_hidden(known: tuple[Problem, ...], mended: Readings, finished: Readings
 
 def unsure(known: Sequence[Problem], mended: Readings) -> set[tuple[str, Place]]:
     """Return what a reading with stand-ins tells of figures that is not known, by code and place."""
-    possible = {identity(each) for part in mended for each in part if each.code in _BY_FIGURES}
+    possible = {identity(each) for part in mended for each in part if CODES[each.code].by_figures}
     return possible - {identity(each) for each in known}
 
 

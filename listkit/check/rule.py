@@ -42,6 +42,7 @@ class Rule:
 
     `always` marks codes that [checks] does not touch: what they are about could not be read, and is left out.
     `of_sheet` marks what is told of the line sheet, its terms and who has it alone, never of a set's own files.
+    `by_figures` marks what is judged by prices, costs, weights and sizes: it may turn with a value that is missing.
     """
 
     code: str
@@ -52,3 +53,4 @@ class Rule:
     threshold: Threshold | None = None
     always: bool = False
     of_sheet: bool = False
+    by_figures: bool = False

@@ -12,7 +12,7 @@ from typing import Final
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, check_shop, find_place
@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
         say("Say what to apply: --set-item CODE FIELD=VALUE, or --all-retail SHARE.")
         return 2
     try:
-        with measuring(args.shop, args.out) as photos, searching(photos=photos) as searches:
+        with reading(args.shop, args.out) as (photos, searches):
             listed = check_shop(args.shop, today(args), args.out, searches, without=args.without, photos=photos)
     except FieldError as fault:
         say_fault(fault)

@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.check.thresholds import explain
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say_fault
 from listkit.pipeline import check_shop, open_settings
 from listkit.present.problems import counted, problems_json
@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
     """Print all problems, 1 when something must be fixed; or explain one code, 2 when there is no such code."""
     if args.explain:
         return _explain(args.explain, args)
-    with measuring(args.shop, out_folder(args)) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, out_folder(args)) as (photos, searches):
         problems = check_shop(args.shop, today(args), out_folder(args), searches, photos=photos).problems
     if args.new:
         _print_new(problems, args)

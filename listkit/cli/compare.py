@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.actions.compare import compare_export, faults_on, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import find_place, list_shop
 from listkit.present.compare import comparison_json, comparison_lines
@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print every difference and write the rows to send again; 1 where anything differs."""
     out = out_folder(args)
-    with measuring(args.shop, out) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, out) as (photos, searches):
         listed = list_shop(args.shop, today(args), out, searches, photos=photos)
     try:
         if faults := faults_on(listed, find_place(listed, args.channel)):

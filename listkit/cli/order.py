@@ -11,7 +11,7 @@ from typing import Final
 from listkit.actions.order_book import cancel_order, reopen_order, send_order, shop_of
 from listkit.actions.orders import CheckedOrder, Confirmation, check_form, confirm_order, kept_of
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.ledger.orders import OrderState
 from listkit.pipeline import Listed, list_shop
@@ -58,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Check the order; write its confirmation and pick list when all agrees, or anyway; 1 when it does not."""
     args.out = out_folder(args)
-    with measuring(args.shop, args.out) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, args.out) as (photos, searches):
         listed = list_shop(args.shop, today(args), args.out, searches, photos=photos)
     if args.then is None and must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)

@@ -6,7 +6,7 @@ from typing import Final
 
 from listkit.actions.pack import pack_of, write_pack
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_refusal, say, say_done, say_fault
 from listkit.pipeline import check_shop, find_place
 from listkit.problem import FieldError
@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the ZIP and print the note that is in it; 1 when something comes first."""
     out = out_folder(args)
-    with measuring(args.shop, out) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, out) as (photos, searches):
         checked = check_shop(args.shop, today(args), out, searches, photos=photos)
     if checked.stopped:
         print_refusal(checked.problems, as_json=args.json, brief=True)

@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.actions.plan import is_in_part, plan_of, propose, rows_as_table, write_calendar
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.pipeline import Listed, list_shop
 from listkit.present.plan import plan_json, plan_lines
@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the make list; 1 where something can no longer be met, or must be settled first."""
     if not is_shop_folder(args.shop):
         return 1
-    with measuring(args.shop, out_folder(args)) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, out_folder(args)) as (photos, searches):
         listed = list_shop(args.shop, today(args), out_folder(args), searches, photos=photos)
     try:
         if args.propose:

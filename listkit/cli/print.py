@@ -9,7 +9,7 @@ from typing import Final
 from listkit.actions.days import MarketRequest, print_market, print_post
 from listkit.actions.prints import KINDS, Printed, Request, print_asked
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import Checked, check_shop
 from listkit.present.problems import problems_json
@@ -51,7 +51,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print what is asked for; 1 when something must be fixed first."""
     args.out = out_folder(args)
-    with measuring(args.shop, args.out) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, args.out) as (photos, searches):
         day = args.day if args.kind == "market" and args.day else today(args)
         checked = check_shop(args.shop, day, args.out, searches, photos=photos)
         if checked.stopped:

@@ -100,6 +100,13 @@ def measuring(folder: Path, out: Path | None) -> Iterator[PhotoMemory]:
 
 
 @contextmanager
+def reading(folder: Path, out: Path | None) -> Iterator[tuple[PhotoMemory, Searches]]:
+    """Yield the photos of a command, which are being measured, and its box searches; the bar shows both."""
+    with measuring(folder, out) as photos, searching(photos=photos) as searches:
+        yield photos, searches
+
+
+@contextmanager
 def searching(searches: Searches | None = None, photos: PhotoMemory | None = None) -> Iterator[Searches]:
     """Yield the box searches of this command.
 

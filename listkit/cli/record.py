@@ -10,7 +10,7 @@ from listkit import __version__
 from listkit.actions.record import Recording, put_right, take_back
 from listkit.check.scope import PRINT
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
-from listkit.cli.progress import measuring, searching
+from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.ledger.faults import BusyLedgerError
 from listkit.ledger.file import WAIT
@@ -101,7 +101,7 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
         FieldError: the one place cannot be recorded.
     """
     out = out_folder(args)
-    with measuring(args.shop, out) as photos, searching(photos=photos) as searches:
+    with reading(args.shop, out) as (photos, searches):
         day = args.today or moment_of(stamp.at).date()
         listed = check_shop(args.shop, day, out, searches, without=args.without, photos=photos)
     recording = Recording(listed, out, stamp)

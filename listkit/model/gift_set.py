@@ -169,7 +169,9 @@ def _piece(value: object) -> FocusBox:
     """Return where one piece is in a picture, as it is written: "0.1, 0.2, 0.4, 0.5"."""
     parts = [part.strip() for part in value.split(",")] if isinstance(value, str) else []
     if len(parts) != 4 or not all(map(_SHARE.fullmatch, parts)):
-        raise FieldError(f'"{value}" is no box.', 'Write left, top, right, bottom as shares: "0.1, 0.2, 0.4, 0.5".')
+        raise FieldError(
+            f'"{value}" is no place in a picture.', 'Write left, top, right, bottom as shares: "0.1, 0.2, 0.4, 0.5".'
+        )
     return _focus([Decimal(part) for part in parts])
 
 

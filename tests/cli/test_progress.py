@@ -2,6 +2,7 @@
 
 import shutil
 import sys
+import threading
 import time
 from pathlib import Path
 from types import SimpleNamespace
@@ -11,6 +12,7 @@ import pytest
 
 from listkit.cli.progress import measuring, progress_bar, searching
 from listkit.compute.box.searches import Searches, nothing
+from listkit.model.photo import PhotoFacts
 from listkit.picture.facts import measure
 from listkit.read.photos import PhotoMemory
 
@@ -94,11 +96,21 @@ def test_one_bar_shows_photos_and_then_searches(monkeypatch: pytest.MonkeyPatch)
     assert Bar.seen[-2][1:] == (50, 100)
 
 
-def test_photos_are_measured_while_a_command_loads_what_it_needs(tmp_path: Path) -> None:
+def test_photos_are_measured_while_a_command_loads_what_it_needs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun = threading.Event()
+
+    def measured(path: Path) -> PhotoFacts:
+        begun.set()
+        return measure(path)
+
+    monkeypatch.setattr("listkit.read.photos.measure", measured)
     shutil.copytree(DEMO / "sets" / "first-nectar", tmp_path / "sets" / "first-nectar")
     file = next(path for path in sorted(tmp_path.glob("sets/*/photos/*.jpg")))
     usual = sys.getswitchinterval()
     with measuring(tmp_path, None) as photos:
+        assert begun.wait(30)
         assert photos.photos == {}  # nobody has asked for one yet
         assert photos.facts(tmp_path, file.relative_to(tmp_path).as_posix()) == measure(file)
     assert sys.getswitchinterval() == usual

@@ -2,6 +2,7 @@
 
 import json
 import os
+import threading
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -84,18 +85,32 @@ def test_what_was_looked_at_before_is_not_looked_at_again(tmp_path: Path) -> Non
     assert list(memory.photos) == [FILE, f"{folder}open-box.png"]
 
 
-def test_what_was_begun_is_measured_once_and_remembered_only_where_it_was_asked_for(tmp_path: Path) -> None:
+def test_what_was_begun_is_measured_once_and_remembered_only_where_it_was_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     root = clean_shop(tmp_path)
+    at_work: list[str] = []
+    both = threading.Event()
+
+    def counted(path: Path) -> PhotoFacts:
+        at_work.append(path.name)
+        if len(at_work) == 2:
+            both.set()
+        return measure(path)
+
+    monkeypatch.setattr("listkit.read.photos.measure", counted)
     other = "sets/dawn/photos/open-box.png"
     memory = PhotoMemory()
     memory.begin(root, (FILE, other))
     memory.begin(root, (FILE,))
+    assert both.wait(30), "at work before anybody asks"
     shown: list[tuple[int, int]] = []
     memory.progress = lambda done, total: shown.append((done, total))
     memory.look(root, (FILE,))
     assert memory.facts(root, FILE) == measure(root / FILE)
     assert (memory.measured, list(memory.photos), shown) == (1, [FILE], [(0, 1), (1, 1)])
     assert memory.facts(root, other) == measure(root / other)
+    assert at_work.count(Path(FILE).name) == 1, "what was begun was taken"
 
 
 def test_a_photo_that_changes_behind_its_measuring_is_measured_again_next_time(
