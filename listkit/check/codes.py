@@ -376,8 +376,7 @@ def _ending(gift_set: GiftSet, chosen: Choice) -> tuple[str | int, ...]:
 #
 # They make two names out of one, or let one be read as another. Where a script needs them (Persian and Indic joiners,
 # marks of direction beside Hebrew and Arabic, spaces without width in Thai and Khmer, joined pictograms) they are
-# left
-# alone. The Unicode Standard, categories Cf, Zl and Zp.
+# left alone. The Unicode Standard, categories Cf, Zl and Zp.
 
 _JOINERS: Final = "\u200c\u200d"
 _NO_WIDTH: Final = "\u200b"

@@ -10,6 +10,7 @@ import unicodedata
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import lru_cache
+from operator import itemgetter
 from typing import Any, Final
 
 from text_unidecode import unidecode  # type: ignore[import-untyped]
@@ -79,6 +80,7 @@ ISO_DAY: Final = "2027-02-28"
 """The form of days in ISO 8601."""
 _DAY_PARTS: Final = re.compile("2027|02|28")
 _WIDE: Final = Context(prec=60)
+_FIRST: Final = itemgetter(slice(1))  # the first letter of a text, "" of an empty one
 CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 LONGEST_XLSX_CELL: Final = 32_767
 """UTF-16 units that a workbook's cell holds; from memory, as every spreadsheet program states it."""
@@ -90,6 +92,11 @@ _NOT_IN_XLSX: Final = re.compile("[\ud800-\udfff\ufffe\uffff]")
 def guarded(text: str) -> str:
     """Return `text` with an apostrophe before it where it begins like a formula."""
     return "'" + text if text[:1] in FORMULA_SIGNS else text
+
+
+def all_guarded(texts: list[str]) -> list[str]:
+    """Return the texts, each `guarded`; mostly there is nothing to do."""
+    return texts if FORMULA_SIGNS.isdisjoint(map(_FIRST, texts)) else list(map(guarded, texts))
 
 
 def money_digits(money: Money) -> str:

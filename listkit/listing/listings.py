@@ -244,7 +244,7 @@ class Offer:
     @property
     def item_codes(self) -> tuple[str, ...]:
         """The codes of what is in it, in order."""
-        return tuple(piece.item.code for piece in self.variant.pieces)
+        return tuple([piece.item.code for piece in self.variant.pieces])
 
     @property
     def box(self) -> str:
@@ -278,8 +278,8 @@ class Offer:
     @property
     def shelf_life(self) -> int | None:
         """Months of what keeps least; None when nothing says."""
-        lives = [piece.item.shelf_life for piece in self.variant.pieces if piece.item.shelf_life is not None]
-        return min(lives, default=None)
+        lives = [life for piece in self.variant.pieces if (life := piece.item.shelf_life) is not None]
+        return min(lives) if lives else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,15 +7,16 @@ whole listing are made once for all its variants.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
-from operator import itemgetter
+from itertools import chain, repeat
 from typing import Any, Final, TypeVar, cast
 
 from listkit.fields import Fact, Kind, ListingField, OfferField
-from listkit.listing.cells import Cell, cell_of, money_digits, plain_cell, text_cell
+from listkit.listing.cells import Cell, all_guarded, cell_of, guarded, money_digits, plain_cell, text_cell
 from listkit.listing.columns import FeedColumn, fact, feed_columns
 from listkit.listing.listings import Listing, Offer
+from listkit.listing.templates import Template
 from listkit.listing.titles import fold
 from listkit.model.channel import Channel, Dialect
 from listkit.units.money import Money
@@ -39,10 +40,14 @@ __all__ = [
 ]
 
 Source = TypeVar("Source")
-Rows = tuple[Listing, tuple[Offer, ...]]
+Offers = tuple[Offer, ...]
+Rows = tuple[Listing, Offers]
 """A listing and the offers that are its rows, one after the other."""
 _Row = tuple[Listing, Offer]
 _Key = Callable[[_Row], tuple[bool, Any]]
+_Strip = Callable[[Offers], Iterable[str]]
+"""Returns the cells of one column, an offer each."""
+_STRIP: Final = 512  # offers at a time, so that a large set takes no more memory than a small one
 Row = tuple[str, ...]
 CellOf = Callable[[FeedColumn], Cell]
 """Returns what writes the values of a column, for one syntax."""
@@ -79,16 +84,16 @@ def rows_of(
 
 
 def rows_from(sources: Iterable[Rows], columns: tuple[FeedColumn, ...], cell: CellOf) -> Iterator[Row]:
-    """Yield a row an offer, its cells written by `cell`; cells of `once` columns are empty in later rows."""
-    plan = _plan(columns, cell)
+    """Yield a row an offer, its cells written by `cell`; cells of `once` columns are empty in later rows.
+
+    Cells are made a column at a time, for a strip of offers, which costs less than a row at a time.
+    """
+    drawings = tuple(_drawing(column, cell(column)) for column in columns)
     for listing, offers in sources:
-        fixed = (*[make(listing) for make in plan.fixed], "") if offers else ()
-        drawn = [draw(listing) for draw in plan.drawn]
-        pick = plan.first
-        for offer in offers:
-            plain = [write(get(offer)) for get, write in plan.plain]
-            yield pick((*fixed, *plain, *[draw(offer) for draw in drawn]))
-            pick = plan.later
+        drawn = [draw(listing) for draw in drawings] if offers else []
+        for start in range(0, len(offers), _STRIP):
+            strip = offers[start : start + _STRIP]
+            yield from zip(*[cells(strip) for cells in drawn], strict=True) if drawn else repeat((), len(strip))
 
 
 def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
@@ -157,6 +162,8 @@ def dialect_cells(dialect: Dialect) -> CellOf:
         if column.whole_family and column.field:
             theirs, between = column.mapped or {}, BETWEEN.get(column.field.name, "; ")
             finish = text_cell(dialect)
+            if not theirs:
+                return lambda values: finish(between.join(values))
             return lambda values: finish(between.join([theirs.get(str(value), str(value)) for value in values]))
         if column.mapped:
             return _mapped_cell(column, dialect)
@@ -243,31 +250,58 @@ def _comparable(value: object) -> object:
     return value.grams if isinstance(value, Weight) else cast("Decimal | int", value)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Plan:
-    """Columns taken apart: what is made once a listing, what once an offer, and how the cells come into order."""
+def _drawing(column: FeedColumn, write: Cell) -> Callable[[Listing], _Strip]:
+    """Return what draws up a column for one listing after the other; what holds for a whole listing is made once."""
+    if not column.by_offer:
+        cells = _fixed(_fixed_cell(column, write))
+    elif column.template is not None:
+        cells = _templated(column.template, write)
+    else:
+        assert isinstance(column.field, OfferField)
+        strip = _plain(column.field.get, write, column.number)
+        cells = lambda _: strip  # noqa: E731 - the same for every listing
+    return _once(cells) if column.once else cells
 
-    fixed: tuple[Callable[[Listing], str], ...]
-    plain: tuple[tuple[Callable[[Offer], Any], Cell], ...]
-    drawn: tuple[Callable[[Listing], Callable[[Offer], str]], ...]
-    first: Callable[[Row], Row]
-    later: Callable[[Row], Row]
+
+def _fixed(cell: Callable[[Listing], str]) -> Callable[[Listing], _Strip]:
+    def draw(listing: Listing) -> _Strip:
+        text = cell(listing)
+        return lambda offers: repeat(text, len(offers))
+
+    return draw
 
 
-def _plan(columns: tuple[FeedColumn, ...], cell: CellOf) -> _Plan:
-    fixed = [column for column in columns if not column.by_offer]
-    plain = [(column, column.field) for column in columns if isinstance(column.field, OfferField)]
-    drawn = [column for column in columns if column.by_offer and column.template]
-    order = {id(column): at for at, column in enumerate((*fixed, None, *[column for column, _ in plain], *drawn))}
-    places = [order[id(column)] for column in columns]
-    blank = len(fixed)
-    return _Plan(
-        fixed=tuple(_fixed_cell(column, cell(column)) for column in fixed),
-        plain=tuple((field.get, _member(cell(column), column.number)) for column, field in plain),
-        drawn=tuple(_drawn_cell(column, cell(column)) for column in drawn),
-        first=_picker(places),
-        later=_picker([blank if column.once else place for column, place in zip(columns, places, strict=True)]),
-    )
+def _once(draw: Callable[[Listing], _Strip]) -> Callable[[Listing], _Strip]:
+    """Return what draws up the listing's first cell and leaves the others empty."""
+
+    def first_alone(listing: Listing) -> _Strip:
+        cells, blank = draw(listing), False
+
+        def strip(offers: Offers) -> Iterable[str]:
+            nonlocal blank
+            first = () if blank else cells(offers[:1])
+            was_blank, blank = blank, True
+            return chain(first, repeat("", len(offers) - (not was_blank)))
+
+        return strip
+
+    return first_alone
+
+
+def _plain(get: Callable[[Offer], Any], write: Cell, number: int) -> _Strip:
+    """Return what writes the cells of a field; with a number one member of a family, "" where there are not so many.
+
+    Texts that need nothing done to them pass no function: those that are kept as they are, and those that are made safe
+    where none of a strip begins like a formula.
+    """
+    if number:
+        at = number - 1
+        return lambda offers: [write(all_[at]) if len(all_) >= number else "" for all_ in map(get, offers)]
+    if write is str:
+        return lambda offers: map(get, offers)
+    if write is guarded:
+        return lambda offers: all_guarded(list(map(get, offers)))
+    return lambda offers: map(write, map(get, offers))
 
 
 def _fixed_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], str]:
@@ -281,13 +315,11 @@ def _fixed_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], str]:
     return lambda listing: write(get(listing))
 
 
-def _drawn_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], Callable[[Offer], str]]:
-    """Return what draws up a template for one listing after the other; the listing's own facts are read once."""
-    assert column.template is not None
-    template = column.template
+def _templated(template: Template, write: Cell) -> Callable[[Listing], _Strip]:
+    """Return what draws up a template; the listing's own facts are read once."""
     by_listing, by_offer = _getters(template.names)
 
-    def draw(listing: Listing) -> Callable[[Offer], str]:
+    def draw(listing: Listing) -> _Strip:
         names = {name: get(listing) for name, get in by_listing}
 
         def cell(offer: Offer) -> str:
@@ -295,7 +327,7 @@ def _drawn_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], Callable
                 names[name] = get(offer)
             return write(template.render(names))
 
-        return cell
+        return lambda offers: map(cell, offers)
 
     return draw
 
@@ -327,9 +359,3 @@ def _member(write: Cell, number: int) -> Cell:
     if not number:
         return write
     return lambda values: write(values[number - 1]) if len(values) >= number else ""
-
-
-def _picker(places: list[int]) -> Callable[[Row], Row]:
-    if len(places) > 1:
-        return cast("Callable[[Row], Row]", itemgetter(*places))
-    return lambda cells: tuple(cells[place] for place in places)

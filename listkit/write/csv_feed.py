@@ -36,10 +36,8 @@ from listkit.write.json_text import Json, document_fault, readable
 # A table in CSV: RFC 4180 in the channel's dialect, written row by row, and read again by another way.
 #
 # Quotes stand where they are needed. With `guard_formulas` a cell that holds any usual separator counts as needing
-# them,
-# so that no part of it can become a cell of its own, and a formula, in a program that splits rows at another sign
-# (OWASP,
-# "CSV Injection"). Line ends inside a cell are kept as they are.
+# them, so that no part of it can become a cell of its own, and a formula, in a program that splits rows at another sign
+# (OWASP, "CSV Injection"). Line ends inside a cell are kept as they are.
 
 BYTE_ORDER_MARK: Final = "\ufeff"
 SEPARATORS: Final = ",;\t|"
@@ -183,8 +181,7 @@ def _long_cells() -> Iterator[None]:
 # datapackage.json: what the columns of a channel's CSV files are, for programs (Data Package v2, Table Schema).
 #
 # A field of ours is typed by its kind and names its schema.org property; what no rule of ours promises (an address
-# where
-# the channel has none) is promised nowhere.
+# where the channel has none) is promised nowhere.
 
 PROFILES: Final = "https://datapackage.org/profiles/2.0"
 # Properties of schema.org that our fields of the same name are; the others are words of our own.

@@ -39,10 +39,9 @@ from listkit.write.csv_feed import with_header
 # Reads a workbook's one sheet a slice of rows at a time, so that a long one takes no more memory than a short one.
 #
 # The reader lays out a whole sheet at once. So it is given small workbooks: all other parts of the file as they are,
-# and
-# of the sheet some rows with what stands before the first. Cuts are made behind the end tag of a row, which no text
-# of a
-# cell can hold (XML 1.0, 2.4: "<" is escaped). Every cell is still read by a reader that knows nothing of the writer.
+# and of the sheet some rows with what stands before the first. Cuts are made behind the end tag of a row, which no
+# text of a cell can hold (XML 1.0, 2.4: "<" is escaped). Every cell is still read by a reader that knows nothing of the
+# writer.
 
 SLICE: Final = 2_000_000  # bytes of a sheet's XML at a time, and the rest of the row
 _PACKED: Final = 16_000  # packed bytes at a time; unpacked they may be many more
@@ -145,8 +144,8 @@ def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the rea
 # A table as a workbook with one sheet: cells of the right type, the same bytes on every run, read again another way.
 #
 # Text is text, so leading zeros and long numbers stay as they are and nothing becomes a formula; figures are numbers
-# of
-# fifteen digits at most, days are dates. A row is written at a time and none is kept, and it is read again in slices.
+# of fifteen digits at most, days are dates. A row is written at a time and none is kept, and it is read again in
+# slices.
 
 LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
 _LONGEST_NAME: Final = 31  # of a sheet
@@ -293,6 +292,8 @@ def _digits(cell: str) -> int:
 
 
 def _check(text: str, number: int, at: int) -> None:
+    if len(text) <= LONGEST_XLSX_CELL and text.isascii():
+        return
     where = f"row {number + 1}, column {at + 1} of the sheet"
     if sign := unwritable(text, "xlsx"):
         raise FieldError(f"{where}: a workbook has no U+{ord(sign):04X}.", "Take it out of the text.")
