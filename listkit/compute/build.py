@@ -51,17 +51,13 @@ NO_NOTE = VariantNote(options={})
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """What a variant lies in: box, card and carton; what they cost, exact."""
+    """What a variant lies in: box, card and carton; what they cost, exact; how many of each counted part there are."""
 
     box: GiftBox | None
     card: Card | None
     carton: Carton | None
     cost: Decimal
-
-    @property
-    def on_hand(self) -> tuple[int | None, ...]:
-        """Boxes, fills and cards in the store, None where they are not counted."""
-        return tuple(pack.on_hand for pack in packs_of(self.box, self.card))
+    on_hand: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +181,9 @@ def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...],
         boxes = (smallest_for(pieces, stock, packing, stacked=stacked, searches=searches),) * len(pieces)
     else:
         boxes = (next((box for box in stock if box.code == gift_set.box), None),) * len(pieces)
-    by_code = {box.code if box else "": _packed(gift_set, box, shop) for box in boxes}
-    packed = tuple(by_code[box.code if box else ""] for box in boxes)
+    codes = tuple([box.code if box else "" for box in boxes])
+    by_code = {code: _packed(gift_set, box, shop) for code, box in dict(zip(codes, boxes, strict=True)).items()}
+    packed = tuple([by_code[code] for code in codes])
     volumes = {code: each.box.inside.volume if each.box else ZERO for code, each in by_code.items()}
     largest = max(sorted(by_code), key=volumes.__getitem__, default="")
     return SetRules(gift_set, shop.settings, packed, by_code.get(largest) or _packed(gift_set, None, shop))
@@ -201,29 +198,25 @@ def _packed(gift_set: GiftSet, box: GiftBox | None, shop: Shop) -> Packed:
         cost += box.minutes * wage.amount / 60 if wage else ZERO
     if card is not None:
         cost += card.cost.amount
-    return Packed(box, card, box.carton if box else gift_set.carton, cost)
+    on_hand = tuple(_counted(packs_of(box, card)).values())
+    return Packed(box, card, box.carton if box else gift_set.carton, cost, on_hand)
 
 
 def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_apart: bool) -> Iterator[Variant]:
     """Yield the variant of each combination; those with the same sums share their prices and weights."""
     price_of, weigh = _pricing(combinations, rules, taxes_apart=taxes_apart), _weighing(rules)
-    note_of, gift_set, currency = _notes(rules.gift_set), rules.gift_set, rules.settings.currency
-    rule, status = gift_set.wholesale or rules.settings.prices.set_wholesale, gift_set.sold_as
+    note_of, gift_set = _notes(rules.gift_set), rules.gift_set
+    status, trade_of = gift_set.sold_as, _trading(rules)
     for combination, packed in zip(combinations, rules.packed, strict=True):
         sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
         prices = price_of(combination)
         cost = sums.cost + packed.cost
-        exact_wholesale = wholesale(
-            rule,
-            prices.price.amount,
-            prices.net,
-            full_cost=cost,
-            items_and_packing=sums.wholesale + packed.cost,
-        )
+        full_cost, to_shops = trade_of(prices, cost, sums.wholesale + packed.cost)
+        weights, share = weigh(packed, sums.grams, sums.volume)
         # a set without box and of one piece is that piece, and has its GTIN
         alone = not gift_set.boxed and len(pieces) == 1 and pieces[0].quantity == 1
         yield Variant(
-            code=note.code or variant_code(gift_set.code, tuple(choice.part for choice in combination.choices)),
+            code=note.code or variant_code(gift_set.code, tuple([choice.part for choice in combination.choices])),
             choices=combination.choices,
             pieces=pieces,
             gtin=note.gtin or (pieces[0].item.gtin if alone else ""),
@@ -231,11 +224,11 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_a
             photo=note.photo,
             stated_price=note.price or gift_set.price,
             prices=prices,
-            full_cost=Money(cost, currency).rounded(ROUND_HALF_UP),
+            full_cost=full_cost,
             exact_cost=cost,
-            wholesale=in_steps(exact_wholesale, currency, rules.settings.prices.wholesale_step),
-            weights=weigh(packed, sums.grams),
-            fill_share=fill_share(sums.volume, packed.box.inside) if packed.box else None,
+            wholesale=to_shops,
+            weights=weights,
+            fill_share=share,
             can_make=can_make(pieces, packed.on_hand),
             box=packed.box,
             carton=packed.carton,
@@ -253,29 +246,49 @@ def _pricing(
     def usual(retail: Decimal, net: NetShare) -> PriceFacts:
         return price_facts(retail, rules.uplift, ending, net=net, currency=currency)
 
-    def net_of(combination: Combination) -> NetShare:
-        return net_of_pieces(combination.pieces, prices.tax) if taxes_apart else net
-
-    if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
-        return lambda combination: usual(combination.sums.retail, net_of(combination))
-    dearest = max((usual(combination.sums.retail, net).price.amount for combination in combinations), default=ZERO)
+    dearest = ZERO
+    if (rules.gift_set.option_prices or prices.option_prices) == "dearest":
+        dearest = max((usual(combination.sums.retail, net).price.amount for combination in combinations), default=ZERO)
 
     @cache
-    def raised(retail: Decimal, net: NetShare) -> PriceFacts:
-        return at_dearest(usual(retail, net), dearest)
+    def priced(retail: Decimal, net: NetShare) -> PriceFacts:
+        return at_dearest(usual(retail, net), dearest) if dearest else usual(retail, net)
 
-    return lambda combination: raised(combination.sums.retail, net_of(combination))
+    if taxes_apart:
+        return lambda combination: priced(combination.sums.retail, net_of_pieces(combination.pieces, prices.tax))
+    at_usual_tax = cache(lambda retail: priced(retail, net))
+    return lambda combination: at_usual_tax(combination.sums.retail)
 
 
-def _weighing(rules: SetRules) -> Callable[[Packed, Decimal], WeightFacts]:
-    """Return the function from what a variant lies in and the items' grams to the weights, each sum weighed once."""
-    known: dict[tuple[int, Decimal], WeightFacts] = {}
+def _trading(rules: SetRules) -> Callable[[PriceFacts, Decimal, Decimal], tuple[Money, Money]]:
+    """Return the function from a price, a cost and the parts' wholesale to rounded cost and wholesale, each once.
 
-    def weigh(packed: Packed, grams: Decimal) -> WeightFacts:
-        key = id(packed), grams
+    The prices are those of `_pricing`, which keeps them.
+    """
+    rule = rules.gift_set.wholesale or rules.settings.prices.set_wholesale
+    currency, step = rules.settings.currency, rules.settings.prices.wholesale_step
+    known: dict[tuple[int, Decimal, Decimal], tuple[Money, Money]] = {}
+
+    def trade(prices: PriceFacts, cost: Decimal, parts: Decimal) -> tuple[Money, Money]:
+        key = id(prices), cost, parts
+        if key not in known:
+            exact = wholesale(rule, prices.price.amount, prices.net, full_cost=cost, items_and_packing=parts)
+            known[key] = Money(cost, currency).rounded(ROUND_HALF_UP), in_steps(exact, currency, step)
+        return known[key]
+
+    return trade
+
+
+def _weighing(rules: SetRules) -> Callable[[Packed, Decimal, Decimal], tuple[WeightFacts, Decimal | None]]:
+    """Return the function from what a variant lies in, the items' grams and volume to weights and fill share."""
+    known: dict[tuple[int, Decimal, Decimal], tuple[WeightFacts, Decimal | None]] = {}
+
+    def weigh(packed: Packed, grams: Decimal, volume: Decimal) -> tuple[WeightFacts, Decimal | None]:
+        key = id(packed), grams, volume
         if key not in known:
             gift = Weight(grams) + packing_weight(packed.box, packed.card)
-            known[key] = weight_facts(gift, packed.carton, rules.settings.freight)
+            share = fill_share(volume, packed.box.inside) if packed.box else None
+            known[key] = weight_facts(gift, packed.carton, rules.settings.freight), share
         return known[key]
 
     return weigh

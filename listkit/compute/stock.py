@@ -32,10 +32,11 @@ def can_make(pieces: Iterable[Piece], packing: tuple[int | None, ...] = ()) -> i
     limits = [have for have in packing if have is not None]
     for piece in pieces:
         item = piece.item
-        if item.on_hand is not None:
-            needed[item.code] = needed.get(item.code, 0) + piece.quantity
-            limits.append(item.on_hand // needed[item.code])
-    return min(limits, default=None)
+        if (have := item.on_hand) is not None:
+            code = item.code
+            needed[code] = asked = needed.get(code, 0) + piece.quantity
+            limits.append(have // asked)
+    return min(limits) if limits else None
 
 
 @dataclass(frozen=True, slots=True)
