@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from operator import itemgetter
+from typing import NamedTuple
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.allotment import allotted_to, hold_of
@@ -23,7 +24,7 @@ from listkit.compute.stock import published
 from listkit.listing.declared import declared
 from listkit.listing.formats import Measure
 from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
-from listkit.listing.photos import Shown, images_of
+from listkit.listing.photos import Shown, images_on
 from listkit.listing.titles import choice_names, cut_words, names_of
 from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, size_text
@@ -215,20 +216,20 @@ def variant_texts(
         known = []
         for piece in variant.pieces:
             key = piece.item.code, piece.quantity
-            texts = pieces.get(key)
-            if texts is None:
+            if (texts := pieces.get(key)) is None:
                 texts = pieces[key] = _piece_texts(language, piece, allergens)
             known.append(texts)
-        amounts = tuple([texts.amount for texts in known])
-        if amounts not in declarations:
-            declarations[amounts] = language.made(declared(wording, declaration(variant.pieces, rules)).text)
+        lines, nets, ingredients, cautions, named, amounts = zip(*known, strict=True)
+        if (net_declaration := declarations.get(amounts)) is None:
+            net_declaration = language.made(declared(wording, declaration(variant.pieces, rules)).text)
+            declarations[amounts] = net_declaration
         return VariantTexts(
-            contents=tuple([texts.line for texts in known]),
-            ingredients=tuple(dict.fromkeys([texts.ingredients for texts in known if texts.ingredients])),
-            cautions=joined(tuple([texts.cautions for texts in known])),
-            net_contents=tuple([texts.net for texts in known]),
-            net_declaration=declarations[amounts],
-            allergens=joined(tuple([texts.allergens for texts in known])),
+            contents=lines,
+            ingredients=tuple(dict.fromkeys(filter(None, ingredients))),
+            cautions=joined(cautions),
+            net_contents=nets,
+            net_declaration=net_declaration,
+            allergens=joined(named),
         )
 
     return texts_of
@@ -247,6 +248,7 @@ def offers_of(
 
     `standing_of` gives how many of a variant may be sold in this part of its season, and its availability.
     """
+    images = images_on(photos)
     for (variant, pieces), (in_words, unit_price) in zip(variants, texts, strict=True):
         stock, status = standing_of(variant, pieces)
         yield Offer(
@@ -255,7 +257,7 @@ def offers_of(
             choices=tuple([choice.says for choice in variant.choices]),
             stock=stock,
             availability=status,
-            images=images_of(variant, photos),
+            images=images(variant),
             sale=sale_of(variant),
             contents=in_words.contents,
             ingredients=in_words.ingredients,
@@ -300,8 +302,7 @@ def availability(variant: Variant, stock: int | None) -> str:
     return "LimitedAvailability" if is_last else "InStock"
 
 
-@dataclass(frozen=True, slots=True)
-class _PieceTexts:
+class _PieceTexts(NamedTuple):
     """A piece in words: its line of the contents, its net contents, its ingredients, its cautions and allergens.
 
     `amount` is all that a declaration makes of it: two pieces with the same are declared alike.

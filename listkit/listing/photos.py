@@ -4,10 +4,10 @@ The only place that says where a photo is cut. Names are lower case, tell set, s
 channel, or among the pictures of the sheet, however capitals are taken.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Final
 
 from slugify import slugify
@@ -208,21 +208,26 @@ def shown_photos(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[Show
     )
 
 
-def images_of(variant: Variant, photos: tuple[Shown, ...]) -> tuple[str, ...]:
-    """Return a variant's addresses: its own photo first, then the set's.
+def images_on(photos: tuple[Shown, ...]) -> Callable[[Variant], tuple[str, ...]]:
+    """Return the function from a variant to its addresses: its own photo first, then the set's.
 
     Of those that show options of the set, pictures of other options alone are left out; one of the whole set stays,
     so that nobody chooses without having seen the box.
     """
-    chosen = {choice.item.code for choice in variant.choices}
-    fitting = [photo for photo in photos if photo.whole or photo.options <= chosen]
-    own = next((photo for photo in photos if photo.file == variant.photo), None) if variant.photo else None
-    if own is None and fitting:
-        alone = [photo for photo in fitting if photo.options and photo.options <= chosen]
-        own = max(alone, key=lambda photo: len(photo.options), default=None)  # the first of those that show most
-    if own is None:
-        return tuple([photo.address for photo in fitting])
-    return (own.address, *[photo.address for photo in fitting if photo is not own])
+    shown = frozenset[str]().union(*[photo.options for photo in photos])
+
+    @cache
+    def images(file: str, chosen: frozenset[str]) -> tuple[str, ...]:
+        fitting = [photo for photo in photos if photo.whole or photo.options <= chosen]
+        own = next((photo for photo in photos if photo.file == file), None) if file else None
+        if own is None and fitting:
+            alone = [photo for photo in fitting if photo.options and photo.options <= chosen]
+            own = max(alone, key=lambda photo: len(photo.options), default=None)  # the first of those that show most
+        if own is None:
+            return tuple([photo.address for photo in fitting])
+        return (own.address, *[photo.address for photo in fitting if photo is not own])
+
+    return lambda variant: images(variant.photo, shown.intersection([choice.item.code for choice in variant.choices]))
 
 
 @lru_cache(maxsize=4096)
