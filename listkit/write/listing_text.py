@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.markdown import MarkdownText
-from listkit.listing.photos import lender_of
+from listkit.listing.photos import photos_folder
 from listkit.listing.proof import ProofWords, proof_words
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.shop import Shop
@@ -103,7 +103,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     for channel, own in listings.by_channel():
         if "listings" in channel.make:
             for listing in own:
-                text = page(listing, headings, lender_of(listing, shop))
+                text = page(listing, headings, photos_folder(channel, shop))
                 file = File(
                     listing.page,
                     key_of(context.version, text),
@@ -132,10 +132,10 @@ class ShownPicture:
     height: int
 
 
-def page(listing: Listing, headings: ProofWords | None = None, lender: str = "") -> str:
-    """Return the listing's title, text and keywords as one text; in HTML with the pictures of the channel `lender`.
+def page(listing: Listing, headings: ProofWords | None = None, photos: str = "") -> str:
+    """Return the listing's title, text and keywords as one text; in HTML with pictures that lie at `photos`.
 
-    Of each photo it shows the first crop that there is.
+    That is seen from the channel's folder; without it there are none. Of each photo it shows the first crop.
     """
     form = PAGES[listing.channel.text]
     formats = Formats(listing.language, listing.currency)
@@ -147,16 +147,15 @@ def page(listing: Listing, headings: ProofWords | None = None, lender: str = "")
             "text": form.finished(listing.description.rstrip("\n")),
             "keywords": listing.keywords,
             "words": headings,
-            "pictures": tuple(_pictures(listing, lender)) if lender else (),
+            "pictures": tuple(_pictures(listing, photos)) if photos else (),
         }
     )
 
 
-def _pictures(listing: Listing, lender: str) -> Iterator[ShownPicture]:
-    folder = ".." if lender == listing.channel.key else f"../../{lender}"
+def _pictures(listing: Listing, photos: str) -> Iterator[ShownPicture]:
     for listed in listing.photos:
         for picture in listed.pictures[:1]:
-            address = quote(f"{folder}/photos/{picture.name}")
+            address = f"../{photos}/{quote(picture.name)}"
             yield ShownPicture(address, listed.alt, picture.cut.width, picture.cut.height)
 
 
