@@ -70,7 +70,7 @@ _T, _M, _W, _L, _N, _S, _D, _Y = Kind
 _ALL: tuple[Field, ...] = (
     OfferField("sku", _T, lambda offer: offer.variant.code, "The variant's code.", "OHS-1-U01", common=True),
     ListingField("inProductGroupWithID", _T, lambda listing: listing.facts.code, "The set's code.", "OHS-1", common=True),
-    OfferField("name", _T, lambda offer: offer.name, "The title, with what was chosen.", "First Nectar gift set, Clover & Cream", common=True),
+    OfferField("name", _T, lambda offer: offer.name, "The title, with what was chosen.", "First Nectar gift set, Clover & Cream body butter", common=True),
     ListingField("description", _T, lambda listing: listing.description, "The whole text, in the channel's kind.", "<p>The first warm…", common=True),
     ListingField("keywords", _T, lambda listing: listing.keywords, "What buyers look for.", "spring gift, honey", common=True, many=True),
     OfferField("image", _T, lambda offer: offer.images, "Addresses of its pictures, its own first.", "https://…/a.jpg", common=True, many=True),

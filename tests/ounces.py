@@ -47,7 +47,7 @@ near = "4 oz"
 packet = { together = "36 in", longest = "24 in", weight = "13 oz" }
 
 [labels]
-size = "5 1/2 x 4 1/4 in"
+size = "5 1/2 x 4 1/2 in"
 sheet = "letter landscape"
 faces = 2
 

@@ -7,6 +7,7 @@ message.
 """
 
 import json
+import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -344,6 +345,11 @@ def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Prob
         told = []
         if not wish.words.strip():
             told.append(("it has no words, so it gets no card.", "Ask the buyer, or leave it."))
+        if any(unicodedata.bidirectional(sign) == "AL" for sign in _all_words(wish)):
+            message = (
+                f"order {wish.order[:60]}: its Arabic letters are those of a typewriter; our fonts have no others."
+            )
+            told.append((message, "Look at its card, or write it by hand."))
         if not wish.order:
             told.append(("it has no order number.", "Write one, so that card and parcel are found."))
         elif wish.order in seen:
@@ -381,10 +387,13 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Ch
     told: dict[int, Any] = {short["row"]: short for short in shorts}
     for row, short in sorted(told.items()):
         wish = by_row[row]
-        message = f"order {wish.order[:60]}: its words are {short['letters']} letters too many for a card of {size}"
-        message += "." if short["letters"] else ", as one of them is wider than the card."
+        too_many = f"its words are {short['letters']} letters too many for" if short["letters"] else _WIDE
+        message = f"order {wish.order[:60]}: {too_many} a card of {size}."
         hint = "Take a larger size under [messages] in shop.toml, or agree on fewer words; nothing is cut off."
         yield Problem(wish.place, "print-asked", message, hint)
+
+
+_WIDE: Final = "one of its words is wider than"
 
 
 def _all_words(wish: CardWish) -> str:

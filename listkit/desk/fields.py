@@ -215,8 +215,6 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
         return text  # as it is: one of them is a tab
     if not text.strip():
         return None
-    if field.kind is Input.FOCUS:
-        return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text.strip())]
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
@@ -318,6 +316,8 @@ def _kind(kind: Any, marks: tuple[object, ...], place: str) -> tuple[Input, Inpu
         return Input.CHOICE, Input.NUMBER if isinstance(choices[0], int) else Input.TEXT, tuple(map(str, choices))
     if isinstance(kind, type) and issubclass(kind, Enum):
         return Input.CHOICE, Input.TEXT, tuple(str(member.value) for member in kind)
+    if get_origin(kind) in (dict, Mapping):
+        return Input.PAIRS, Input.FOCUS if _bared(get_args(kind)[1], ())[0] is FocusBox else Input.TEXT, ()
     return _plain_kind(kind, marks, place), Input.TEXT, ()
 
 
@@ -326,8 +326,6 @@ def _plain_kind(kind: Any, marks: tuple[object, ...], place: str) -> Input:  # n
     example = _example(None, marks)
     if isinstance(kind, type) and issubclass(kind, BaseModel):
         return Input.TABLE
-    if get_origin(kind) in (dict, Mapping):
-        return Input.PAIRS
     if kind in _BY_CLASS:
         return _BY_CLASS[kind]
     if kind in (int, Decimal):
@@ -387,7 +385,7 @@ def _line(value: Any, kind: Input = Input.TEXT) -> str:  # noqa: ANN401 - any TO
     if isinstance(value, Decimal):
         return format(value, "f")
     if isinstance(value, Mapping):
-        return "\n".join(f"{key} = {_line(part)}" for key, part in value.items())
+        return "\n".join(f"{key} = {_line(part, Input.FOCUS)}" for key, part in value.items())
     if isinstance(value, (list, tuple)):
         flat = [", ".join(map(_line, part)) if isinstance(part, (list, tuple)) else _line(part) for part in value]
         return (", " if kind is Input.FOCUS else "\n").join(flat)
@@ -419,6 +417,8 @@ def _usual(default: Any, kind: Input) -> str:  # noqa: ANN401 - any default
 def _one(kind: Input, text: str, raw: object) -> TomlValue:
     """Return one typed value; a plain number is written bare, unless the file has it in quotes."""
     plain = bool(_PLAIN.fullmatch(text))
+    if kind is Input.FOCUS:
+        return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text)]
     if kind is Input.YES_NO and text in ("yes", "no"):
         return text == "yes"
     if kind is Input.DAY and _DAY.fullmatch(text):
@@ -438,7 +438,7 @@ def _list_of(field: FormField, lines: Sequence[str]) -> TomlValue | None:
         return [[code for code in re.split(r"[\s,;]+", line) if code] for line in lines]
     if field.kind is Input.PAIRS:
         pairs = (line.partition("=") for line in lines)
-        return {key.strip(): value.strip() for key, _, value in pairs}
+        return {key.strip(): _one(field.of, value.strip(), "") for key, _, value in pairs}
     return [_one(field.of, line, None) for line in lines]
 
 

@@ -61,6 +61,7 @@ _HEADING, _SECOND_HEADING = 1.4, 1.2  # how large headings of the first and seco
 _NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
+_BELOW_LETTERS_MM = 2.0  # beside as much as declared contents are high, above them where the panel rules that
 _SIGN: Final = 2.4  # how wide and high the warning sign is
 _JAR_WIDE, _JAR_HIGH, _BESIDE_JAR, _BETWEEN_JARS = 3.0, 2.7, 0.4, 1.0
 _BLANKS_BESIDE_JAR_MM, _BEFORE_BLANK_MM, _TO_WRITE_MM = 2.0, 1.0, 22.0
@@ -229,7 +230,8 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
     if contents:
         lines = [line_count(one, room / letters, font=BOLD) for one in contents]
         high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
-        high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + 2 * _GAP_MM
+        apart = _BELOW_LETTERS_MM + _FIGURES * letters if heights.letters > heights.small else 2 * _GAP_MM
+        high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + apart
         high += _OFF_FRAME * letters if labels.frame else 0.0
     listed = (text.name, *(part for pair in text.ingredients for part in pair))
     wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])

@@ -25,7 +25,7 @@ from listkit.listing.declared import declared
 from listkit.listing.formats import Measure
 from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
 from listkit.listing.photos import Shown, images_on
-from listkit.listing.titles import choice_names, cut_words, names_of
+from listkit.listing.titles import cut_words, names_of
 from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, size_text
 from listkit.model.channel import Channel
@@ -193,8 +193,8 @@ def naming(
     """Return how the variants of a set are named within `limit`; a set without slots by its title."""
     if not slots:
         return Naming(title, "", (), None, size)
-    before, after = names_of(wording, facts, slots, limit, size)
-    return Naming(before, after, tuple(choice_names(facts, slot) for slot in slots), limit, size)
+    before, after, choices = names_of(wording, facts, slots, limit, size)
+    return Naming(before, after, choices, limit, size)
 
 
 def variant_texts(

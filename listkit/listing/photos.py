@@ -9,13 +9,14 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache, lru_cache
 from typing import Final
+from urllib.parse import quote
 
 from slugify import slugify
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.crops import MOST_GROUND, Ground, close_up, crop_box
 from listkit.compute.wholesale import Sheet
-from listkit.listing.listings import ListedPhoto, Listing, Picture
+from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop
@@ -119,10 +120,18 @@ def in_order(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[ListedPh
     return tuple(sorted(photos, key=lambda listed: (listed is not cover, unsuited(listed))))
 
 
-def lender_of(listing: Listing, shop: Shop) -> str:
-    """Return the key of the place in whose folder a listing's pictures lie; "" where none are made."""
-    key = listing.channel.photos_of or listing.channel.key
+def lender_of(channel: Channel, shop: Shop) -> str:
+    """Return the key of the place in whose folder a channel's pictures lie; "" where none are made."""
+    key = channel.photos_of or channel.key
     return next((each.key for each in shop.channels if each.key == key and "photos" in each.make), "")
+
+
+def photos_folder(channel: Channel, shop: Shop) -> str:
+    """Return the address of the folder of a channel's pictures, seen from the channel's own; "" where none are made."""
+    lender = lender_of(channel, shop)
+    if not lender:
+        return ""
+    return "photos" if lender == channel.key else f"../{quote(lender)}/photos"
 
 
 def with_address(pictures: tuple[Picture, ...], address: str) -> tuple[Picture, ...]:

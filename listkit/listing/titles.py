@@ -110,31 +110,46 @@ def head_of(wording: Words, facts: SetFacts) -> str:
     )
 
 
+Choices = tuple[dict[str, str], ...]
+"""What a variant's name says of each option of each slot, by how the option reads."""
+
+
 def names_of(
     wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
-) -> tuple[str, str]:
-    """Return what comes before and after the choices in each variant's name: ("First Nectar gift set, ", "").
+) -> tuple[str, str, Choices]:
+    """Return what stands before and after the choices in variants' names, ("First Nectar gift set, ", ""), and these.
 
-    The longest beginning is taken with which the longest choices stay within `limit`.
+    Options are named with their forms where that leaves room for the set's name within `limit`. The longest beginning
+    is taken with which the longest choices stay within it.
     """
-    longest = sum(max(map(size, choice_names(facts, slot).values()), default=0) for slot in slots)
-    longest += 2 * (len(slots) - 1)
+    whole, short = (tuple(choice_names(facts, slot, short=short) for slot in slots) for short in (False, True))
     heads = dict.fromkeys((head_of(wording, facts), facts.name))
     around = [fill(wording.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
-    for before, after in around:
-        if limit is None or size(before) + longest + size(after) <= limit:
-            return before, after
+    for choices in (whole, short):
+        for before, after in around:
+            if limit is None or size(before) + _longest(choices, size) + size(after) <= limit:
+                return before, after, choices
     before, after = fill(wording.titles.chosen, head="", choices="\0").partition("\0")[::2]
-    room = max(0, (limit or 0) - size(before) - longest - size(after))
+    room = max(0, (limit or 0) - size(before) - _longest(short, size) - size(after))
     head = cut_words(facts.name, room, size)
-    return (f"{head}{before}", after) if head else ("", "")
+    return (f"{head}{before}", after, short) if head else ("", "", short)
 
 
-def choice_names(facts: SetFacts, slot: ShownSlot) -> dict[str, str]:
-    """Return what a variant's name says of each option as it reads: its item's name, where that tells it apart."""
-    stated = next(entry for entry in facts.source.gift_set.slots if entry.slot == slot.name)
+def _longest(choices: Choices, size: Measure) -> int:
+    return sum(max(map(size, names.values()), default=0) for names in choices) + 2 * (len(choices) - 1)
+
+
+def choice_names(facts: SetFacts, slot: ShownSlot, *, short: bool) -> dict[str, str]:
+    """Return what a variant's name says of each option as it reads, with its form.
+
+    Where it is to be short, or where the set is that one piece and its own name says what it is, it is the item's name
+    alone, if that tells the options apart.
+    """
+    gift_set = facts.source.gift_set
+    stated = next(entry for entry in gift_set.slots if entry.slot == slot.name)
     names = {option.says: option.item.name for option in slot.options}
-    if any(option.says for option in stated.choose) or len(set(names.values())) < len(names):
+    is_same = len(set(names.values())) < len(names)
+    if not (short or _alone(gift_set)) or is_same or any(option.says for option in stated.choose):
         return {says: says for says in names}
     return names
 

@@ -146,11 +146,12 @@ _AS_IN: Final = "as in [0.20, 0.15, 0.85, 0.90]"
 
 
 def _share_of_side(value: object) -> Decimal:
-    if isinstance(value, bool) or not isinstance(value, (int, Decimal)) or not 0 <= value <= 1:
+    share = Decimal(value) if isinstance(value, (int, Decimal)) and not isinstance(value, bool) else None
+    if share is None or share.is_nan() or not 0 <= share <= 1:
         raise FieldError(
             f'"{value}" is not a share of the picture.', "Write four numbers from 0 to 1: left, top, right, bottom."
         )
-    return Decimal(value)
+    return share
 
 
 def _focus(value: object) -> FocusBox:
@@ -166,17 +167,13 @@ Focus = Annotated[FocusBox, PlainValidator(_focus), WithJsonSchema({"type": "arr
 
 
 def _piece(value: object) -> FocusBox:
-    """Return where one piece is in a picture, as it is written: "0.1, 0.2, 0.4, 0.5"."""
+    """Return where one piece is in a picture; four numbers in one text, "0.1, 0.2, 0.4, 0.5", are read as a list is."""
     parts = [part.strip() for part in value.split(",")] if isinstance(value, str) else []
-    if len(parts) != 4 or not all(map(_SHARE.fullmatch, parts)):
-        raise FieldError(
-            f'"{value}" is no place in a picture.', 'Write left, top, right, bottom as shares: "0.1, 0.2, 0.4, 0.5".'
-        )
-    return _focus([Decimal(part) for part in parts])
+    return _focus([Decimal(part) if _SHARE.fullmatch(part) else part for part in parts] if parts else value)
 
 
-_SHARE: Final = re.compile(r"[0-9]+(\.[0-9]+)?")
-PieceBox = Annotated[FocusBox, PlainValidator(_piece), WithJsonSchema({"type": "string"})]
+_SHARE: Final = re.compile(r"[0-9]{1,3}(\.[0-9]{1,9})?", re.ASCII)
+PieceBox = Annotated[FocusBox, PlainValidator(_piece), WithJsonSchema({"type": "array", "items": {"type": "number"}})]
 
 
 class PhotoNote(ShopModel):
@@ -194,7 +191,7 @@ class PhotoNote(ShopModel):
     pieces: dict[Code, PieceBox] = Field(
         default_factory=dict,
         description="Where single pieces are in it, a focus box each: a close view for those without their own photo.",
-        examples=[{"OH-T01": "0.1, 0.2, 0.4, 0.5"}],
+        examples=[{"OH-T01": [0.1, 0.2, 0.4, 0.5]}],
     )
 
 

@@ -66,7 +66,7 @@ class File:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A recipe, its arguments, and the files it makes; `heavy` ones (pictures) go to the executor.
+    """A recipe, its arguments, and the files it makes; `heavy` ones (pictures, labels) go to the executor.
 
     A job of several files may tell what belongs to each alone: `parts[i]` is the part of `files[i]`, for example
     one crop's frame and size. Then only the files that are needed are made, and the recipe is given their parts

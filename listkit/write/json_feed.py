@@ -17,6 +17,7 @@ from listkit.compute.catalog import Piece, WeightFacts
 from listkit.compute.variants import full_name
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, money_digits
 from listkit.listing.listings import Listing, Listings, Offer
+from listkit.listing.photos import photos_folder
 from listkit.listing.rows import prices_of, sorted_rows
 from listkit.model.channel import Channel
 from listkit.save.job import File, Job, Recipe, key_of
@@ -33,8 +34,8 @@ Node = dict[str, Any]
 SCHEMA_ORG: Final = "https://schema.org/"
 
 
-def product_group(listing: Listing) -> Node:
-    """Return the set with all variants that the channel shows."""
+def product_group(listing: Listing, photos: str = "") -> Node:
+    """Return the set with all variants that the channel shows; its pictures lie at `photos`, seen from the feed."""
     return _known(
         {
             "@type": "ProductGroup",
@@ -47,10 +48,10 @@ def product_group(listing: Listing) -> Node:
             "brand": _known({"@type": "Brand", "name": listing.brand}),
             "url": listing.address,
             "image": [
-                _image(_address(listing, photo.main.address), photo.alt) for photo in listing.photos if photo.main
+                _image(_address(photo.main.address, photos), photo.alt) for photo in listing.photos if photo.main
             ],
             "variesBy": list(listing.slot_names),
-            "hasVariant": list(_variants(listing)),
+            "hasVariant": list(_variants(listing, photos)),
         }
     )
 
@@ -62,7 +63,7 @@ def is_one_piece(listing: Listing) -> bool:
     )
 
 
-def _variants(listing: Listing) -> Iterator[Node]:
+def _variants(listing: Listing, photos: str) -> Iterator[Node]:
     """Yield every variant; a piece that lies in many of them is told by one node."""
     told: dict[tuple[str, int], Node] = {}
     one_piece = is_one_piece(listing)
@@ -70,10 +71,10 @@ def _variants(listing: Listing) -> Iterator[Node]:
         pieces = () if one_piece else offer.variant.pieces
         keys = [(piece.item.code, piece.quantity) for piece in pieces]
         told |= {key: _included(piece) for key, piece in zip(keys, pieces, strict=True) if key not in told}
-        yield _variant(listing, offer, [told[key] for key in keys])
+        yield _variant(listing, offer, [told[key] for key in keys], photos)
 
 
-def _variant(listing: Listing, offer: Offer, included: list[Node]) -> Node:
+def _variant(listing: Listing, offer: Offer, included: list[Node], photos: str) -> Node:
     """Return one variant; one that includes nothing is a product of its own."""
     chosen = zip(listing.slot_names, offer.choices, strict=True)
     return _known(
@@ -84,7 +85,7 @@ def _variant(listing: Listing, offer: Offer, included: list[Node]) -> Node:
             "name": offer.name,
             "inProductGroupWithID": listing.facts.code,
             "isVariantOf": {"@id": f"#{listing.facts.code}"},
-            "image": [_address(listing, address) for address in offer.images],
+            "image": [_address(address, photos) for address in offer.images],
             "additionalProperty": [
                 {"@type": "PropertyValue", "name": slot, "value": choice} for slot, choice in chosen
             ],
@@ -151,15 +152,12 @@ def _shipping(weights: WeightFacts) -> Node:
     return {} if weights.parcel is None else {"@type": "OfferShippingDetails", "weight": _weight(weights.parcel)}
 
 
-def _address(listing: Listing, address: str) -> str:
+def _address(address: str, photos: str) -> str:
     """Return a picture's address; of one that has none on the web, where it lies, seen from the feed.
 
     A reference without a scheme is resolved against the document that it stands in (RFC 3986, 5.1).
     """
-    channel = listing.channel
-    if channel.photo_address or "/" in address or not (channel.photos_of or "photos" in channel.make):
-        return address
-    return f"../{channel.photos_of}/photos/{address}" if channel.photos_of else f"photos/{address}"
+    return f"{photos}/{address}" if photos and "/" not in address else address
 
 
 def _image(address: str, alt: str) -> Node:
@@ -316,10 +314,11 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield feed.json and feed.schema.json for every channel that takes a JSON feed."""
     for channel, own in listings.by_channel():
         if "feed" in channel.make and channel.feed == "json":
-            shop = listings.catalog.shop.settings.name
+            shop = listings.catalog.shop
+            arguments = (channel, own, shop.settings.name, photos_folder(channel, shop))
             feed = File(
                 f"{channel.key}/feed.json",
-                stream_key(offer_catalog(channel, own, shop), context.version),
+                stream_key(offer_catalog(*arguments), context.version),
                 codes_of(own),
                 prices_of(own, "variant"),
                 channel=channel.key,
@@ -327,11 +326,11 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             )
             schema_key = key_of(context.version, readable(FEED_SCHEMA))
             schema = File(f"{channel.key}/feed.schema.json", schema_key, channel=channel.key, verify=verify_schema)
-            yield Job(write_catalog, (channel, own, shop), (feed,))
+            yield Job(write_catalog, arguments, (feed,))
             yield Job(write_schema, (), (schema,))
 
 
-def offer_catalog(channel: Channel, listed: Listed, shop: str) -> Iterator[str]:
+def offer_catalog(channel: Channel, listed: Listed, shop: str, photos: str) -> Iterator[str]:
     """Yield the lines of the catalog: what it is, a line a set in the channel's order, its end."""
     rows = ((listing, listing.offers) for listing in listed if listing.offers)
     shown = tuple(
@@ -340,7 +339,7 @@ def offer_catalog(channel: Channel, listed: Listed, shop: str) -> Iterator[str]:
     )
     yield _opening(channel, shown, shop)
     for place, listing in enumerate(shown, 1):
-        yield in_order(product_group(listing)) + ("," if place < len(shown) else "")
+        yield in_order(product_group(listing, photos)) + ("," if place < len(shown) else "")
     yield END
 
 
@@ -355,10 +354,10 @@ def _opening(channel: Channel, shown: Listed, shop: str) -> str:
     return in_order(head).removesuffix(END)
 
 
-def write_catalog(channel: Channel, listed: Listed, shop: str, paths: tuple[Path, ...]) -> None:
+def write_catalog(channel: Channel, listed: Listed, shop: str, photos: str, paths: tuple[Path, ...]) -> None:
     """Write the feed, a set at a time: a recipe."""
     with paths[0].open("w", encoding="utf-8", newline="") as file:
-        for line in offer_catalog(channel, listed, shop):
+        for line in offer_catalog(channel, listed, shop, photos):
             file.write(line + "\n")
 
 

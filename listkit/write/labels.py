@@ -44,7 +44,7 @@ _INCHES: Final = tuple(count * MM_PER_INCH for count in map(Decimal, (6, 4, 2, 1
 # How far apart the marks of a ruler are in mm, and at which of them a longer and a long one is.
 _TICKS: Final = {"metric": (1.0, 5, 10), "customary": (float(MM_PER_INCH / 16), 8, 16)}
 _MOST_TOLD: Final = 4
-MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
+MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 1 MB
 T = TypeVar("T")
 
 
@@ -220,7 +220,7 @@ def _job(
     codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
     key = key_of(context.version, printer(), layout, (logo.sha256, logo.crop, ENCODERS) if logo else None)
     file = File(part.path, key, codes, verify=verify_pdf)
-    return Job(print_fitting, (layout, what, shop.settings.measures, logo), (file,))
+    return Job(print_fitting, (layout, what, shop.settings.measures, logo), (file,), heavy=True)
 
 
 # Outside labels: one for every variant that may be sold, on sheets or a roll.

@@ -15,7 +15,7 @@ from markupsafe import Markup
 
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.markdown import MarkdownText
-from listkit.listing.photos import lender_of
+from listkit.listing.photos import photos_folder
 from listkit.listing.proof import ProofWords, proof_words
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.shop import Shop
@@ -33,6 +33,8 @@ class Page:
     source: str
 
 
+STYLE: Final = "listing/page.css"
+"""The template of how a page in HTML looks."""
 _HTML: Final = """\
 <!doctype html>
 <html lang="{{ language }}">
@@ -41,20 +43,7 @@ _HTML: Final = """\
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{{ title }}</title>
 <style>
-body { margin: 0 auto; padding: 1rem; max-width: 44rem; color: #222; background: #fff; }
-body { font: 1rem/1.55 system-ui, sans-serif; overflow-wrap: anywhere; }
-h1 { font-size: 1.6rem; line-height: 1.25; }
-h2 { font-size: .9rem; font-weight: 600; color: #595959; border-bottom: 1px solid #bbb; margin: 2rem 0 .8rem; }
-h3 { font-size: 1.1rem; margin: 1.4rem 0 .4rem; }
-p, ul, ol { margin: .5rem 0; }
-.pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(9rem, 1fr)); gap: .8rem; }
-.pictures { list-style: none; padding: 0; }
-.pictures img { display: block; width: 100%; height: auto; }
-@media print {
-  body { max-width: none; padding: 0; font-size: 10.5pt; }
-  h2, h3 { break-after: avoid; }
-  li, img { break-inside: avoid; }
-}
+{{ style }}
 </style>
 </head>
 <body>
@@ -99,11 +88,11 @@ PAGES: Final = {
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a file a set for every channel that asks for listings."""
     shop = listings.catalog.shop
-    headings = _own_words(shop)
+    headings, style = _own_words(shop), shop.templates[STYLE]
     for channel, own in listings.by_channel():
         if "listings" in channel.make:
             for listing in own:
-                text = page(listing, headings, lender_of(listing, shop))
+                text = page(listing, headings, photos=photos_folder(channel, shop), style=style)
                 file = File(
                     listing.page,
                     key_of(context.version, text),
@@ -132,10 +121,10 @@ class ShownPicture:
     height: int
 
 
-def page(listing: Listing, headings: ProofWords | None = None, lender: str = "") -> str:
-    """Return the listing's title, text and keywords as one text; in HTML with the pictures of the channel `lender`.
+def page(listing: Listing, headings: ProofWords | None = None, *, photos: str = "", style: str = "") -> str:
+    """Return the listing's title, text and keywords as one text; in HTML with pictures that lie at `photos`.
 
-    Of each photo it shows the first crop that there is.
+    That is seen from the channel's folder; without it there are none. Of each photo it shows the first crop.
     """
     form = PAGES[listing.channel.text]
     formats = Formats(listing.language, listing.currency)
@@ -143,20 +132,20 @@ def page(listing: Listing, headings: ProofWords | None = None, lender: str = "")
     return template.render(
         {
             "language": listing.language,
+            "style": Markup(style.strip()),  # noqa: S704 - a file of ours or of the owner's
             "title": listing.title,
             "text": form.finished(listing.description.rstrip("\n")),
             "keywords": listing.keywords,
             "words": headings,
-            "pictures": tuple(_pictures(listing, lender)) if lender else (),
+            "pictures": tuple(_pictures(listing, photos)) if photos else (),
         }
     )
 
 
-def _pictures(listing: Listing, lender: str) -> Iterator[ShownPicture]:
-    folder = ".." if lender == listing.channel.key else f"../../{lender}"
+def _pictures(listing: Listing, photos: str) -> Iterator[ShownPicture]:
     for listed in listing.photos:
         for picture in listed.pictures[:1]:
-            address = quote(f"{folder}/photos/{picture.name}")
+            address = f"../{photos}/{quote(picture.name)}"
             yield ShownPicture(address, listed.alt, picture.cut.width, picture.cut.height)
 
 

@@ -241,7 +241,7 @@ def _shown(problem: Problem, phrases: ProofWords) -> ProofProblem:
 
 
 def _pictures_of(listing: Listing, shop: Shop, phrases: ProofWords) -> str:
-    lender = lender_of(listing, shop)
+    lender = lender_of(listing.channel, shop)
     if not lender or not any(listed.pictures for listed in listing.photos):
         return phrases.no_pictures
     name = next(each.name for each in shop.channels if each.key == lender)
@@ -250,7 +250,7 @@ def _pictures_of(listing: Listing, shop: Shop, phrases: ProofWords) -> str:
 
 def _cuts(listing: Listing, shop: Shop) -> Iterator[ProofCut]:
     """Yield the pictures of each crop, those of the first one open."""
-    lender = lender_of(listing, shop)
+    lender = lender_of(listing.channel, shop)
     by_crop: dict[str, list[ProofPicture]] = {}
     for listed in listing.photos if lender else ():
         for picture in listed.pictures:

@@ -156,7 +156,9 @@ _MOST_WRAPPED: Final = (
 )  # letters of a cell that is shown in several lines; with more, a row would be a page high
 _BROKEN: Final = 50  # letters of a line that is broken between words in the widest column, about
 _LINE: Final = 15  # points, the height of a row in the usual type
-_LOOK: Final = (_WIDEST, _BUTTON, _MOST_WRAPPED, _BROKEN, _LINE)
+_PAGE: Final = 280  # letters side by side on a page on its side, in type of about half its size
+_FOOT: Final = "&L&A&R&P / &N"  # the sheet's name, the page and how many there are (ECMA-376, 18.3.1.46)
+_LOOK: Final = (_WIDEST, _BUTTON, _MOST_WRAPPED, _BROKEN, _LINE, _PAGE, _FOOT)
 _EXACT_DIGITS: Final = 15  # that a binary number of 64 bits holds (IEEE 754)
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _FIRST_YEAR: Final = 1901  # days of a workbook begin in 1900, which it takes for a leap year
@@ -258,11 +260,19 @@ def _write_headings(sheet: Any, numbered: Iterator[tuple[int, Row]], bold: objec
 
 
 def _finish(sheet: Any, widest: list[int], last: int) -> None:  # noqa: ANN401
-    """State how wide columns are, which is written before the rows, and a filter over the rows up to the last."""
-    for at, letters in enumerate(widest):
-        sheet.set_column(at, at, min(max(letters, _NARROWEST), _WIDEST) + _AIR)
+    """State how wide columns are, a filter over the rows up to the last, and how the sheet is printed.
+
+    It lies on its side, on one page across, or on as few as leave type that can be read; the headings are on each.
+    """
+    wide = [min(max(letters, _NARROWEST), _WIDEST) + _AIR for letters in widest]
+    for at, letters in enumerate(wide):
+        sheet.set_column(at, at, letters)
     if last > 0:
         sheet.autofilter(0, 0, last, len(widest) - 1)
+        sheet.repeat_rows(0)
+    sheet.set_landscape()
+    sheet.fit_to_pages(max(1, -(-sum(wide) // _PAGE)), 0)
+    sheet.set_footer(_FOOT)
 
 
 def _lines(text: str) -> int:

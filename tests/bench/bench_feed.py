@@ -186,7 +186,7 @@ if __name__ == "__main__":
             ("rows alone", seconds(lambda: drained(feed_rows(plain, shop, columns)))),
             ("read again and compared", seconds(lambda: csv_feed.verify_feed(path, csv_feed.write_feed, inputs))),
             ("key of feed.csv, with its prices", seconds(lambda: jobs_of(csv_feed.write, shop))),
-            ("feed.json", seconds(lambda: json_feed.write_catalog(plain, shop, "Shop", (path,)))),
+            ("feed.json", seconds(lambda: json_feed.write_catalog(plain, shop, "Shop", "photos", (path,)))),
             ("feed.jsonl", seconds(lambda: write_lines(path, jsonl_feed.lines(plain, shop)))),
             ("record.jsonl", seconds(lambda: write_lines(path, record.records(shop, "variant")))),
         ):

@@ -147,6 +147,10 @@ def test_a_qr_code_has_its_quiet_zone_and_no_module_finer_than_is_read(length: i
     ("address", "says"),
     [
         ("reed.example/sets/", "is no address of a page"),
+        ("ftp://reed.example/sets/", "is no address of a page"),
+        ("javascript:alert(1)//", "is no address of a page"),
+        ("https://reed.example/my sets/", "is no address of a page"),
+        ("https:///sets/", "is no address of a page"),
         ("https://reed.example/" + "long-way-to-it/" * 60, "needs"),
         ("https://reed.example/" + "x" * 4000 + "/", "too long for a QR code"),
     ],
@@ -168,6 +172,12 @@ def test_an_address_that_is_none_or_too_long_is_told(
         ([["code", "quantity"], ["RRS-1", "0"]], "0 are asked for"),
         ([["code", "quantity"], ["RRS-1", "100000"]], "100000 are asked for; at most 10000"),
         ([["code", "quantity"], ["RRS-1", "two"]], '"two" is no whole number'),
+        ([["code", "quantity"], ["RRS-1", "2.5"]], '"2.5" is no whole number'),
+        ([["code", "quantity"], ["RRS-1", "1/2"]], '"1/2" is no whole number'),
+        ([["code", "quantity"], ["RRS-1", "-3"]], '"-3" is no whole number'),
+        ([["code", "quantity"], ["RRS-1", "9" * 30]], "is no whole number"),
+        ([["code", "quantity"], ["RRS-1", ""]], "no number is stated"),
+        ([["code", "quantity"], ["", "3"]], 'there is no label of ""'),
         ([["code", "quantity"], ["NO-1", "2"]], 'there is no label of "NO-1"'),
         ([["code", "quantity"]], "no row asks for anything"),
         ([["sort", "colour"], ["a", "b"]], 'no row has the headings "code" and "quantity"'),
@@ -182,7 +192,7 @@ def test_counts_that_cannot_be_printed_are_told_and_nothing_is(
     assert not out.exists()
 
 
-@pytest.mark.parametrize("start", ["0", "7"])
+@pytest.mark.parametrize("start", ["-1", "0", "7", "100000"])
 def test_a_first_place_that_no_sheet_has_is_told(start: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert printed(folder, "labels", "--start", start)[0] == 1
     assert f"a sheet has 6 places, and none is number {start}. Write --start 1 to 6." in capsys.readouterr().err
@@ -255,7 +265,10 @@ LONG = "All of us wish you well. " * 200  # 5,000 letters
             r"order 17: its words are \d{3,4} letters too many for a card of 95 × 138 mm\.",
         ),
         (["17", "RRS-1", "Well done \U0001f600", "", ""], 1, r'order 17: our font has no "\U0001f600" \(U\+1F600\)\.'),
-        (["17", "RRS-1", "x" * 300, "", ""], 1, "wider than the card"),
+        (["17", "RRS-1", "x" * 300, "", ""], 1, "order 17: one of its words is wider than a card of 95 × 138 mm"),
+        (["17", "RRS-1", "Good", "x" * 300, ""], 1, "order 17: one of its words is wider than a card"),
+        (["17", "RRS-1", "Well done \u6f22", "", ""], 1, r"our font has no .+ \(U\+6F22\)\."),
+        (["17", "RRS-1", "\u0639\u064a\u062f", "", ""], 0, "order 17: its Arabic letters are those of a typewriter"),
         (["17", "RRS-1", "", "", ""], 0, "it has no words, so it gets no card"),
         (["", "RRS-1", "Hello", "", ""], 0, "it has no order number"),
         (["17", "GONE-1", "Hello", "", ""], 0, 'there is no set "GONE-1" any more'),

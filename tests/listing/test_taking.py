@@ -101,7 +101,7 @@ def test_pictures_choices_ingredients_and_cautions_are_words_too() -> None:
     made = shop(folder(), items=items, channels=[channel(**AND)])
     offer = listed(made).listings[0].offers[0]
     assert offer.choices == ("Oat and Rye body butter",)
-    assert offer.name.endswith("Oat and Rye")
+    assert offer.name.endswith(", Oat and Rye body butter")
     assert "Oat and Rye body butter: Aqua and Cera" in offer.ingredients
     assert not [text for text in (*offer.contents, *offer.cautions) if "&" in text]
     node = product_group(listed(made).listings[0])
@@ -122,7 +122,7 @@ def test_titles_of_our_making_hold_no_sign_that_a_place_forbids() -> None:
     assert shown(folder(contents=contents), limits={"forbidden": "&"}).listings[0].title == title.replace("&", "and")
     assert shown(folder(contents=contents), limits={"forbidden": "&:"}).listings[0].title == "Low Tide gift set"
     names = [offer.name for offer in first(limits={"forbidden": ","}).offers]
-    assert names == ["Low Tide gift set - Meadow", "Low Tide gift set - Shoreline"]
+    assert names == ["Low Tide gift set - Meadow body butter", "Low Tide gift set - Shoreline sugar scrub"]
     stated = shown(folder(title="This & that: all"), limits={"forbidden": "&:"}).listings[0]
     assert stated.title == "This & that: all"  # hers, and told
 

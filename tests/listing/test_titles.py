@@ -151,9 +151,28 @@ def test_cutting_keeps_whole_words_from_the_front(text: str, most: int) -> None:
         assert not text.partition(cut)[2][:1].isalpha()
 
 
-def test_a_variant_s_name_tells_what_was_chosen() -> None:
-    listing = listed(shop()).listings[0]
-    assert [offer.name for offer in listing.offers] == ["Low Tide gift set, Meadow", "Low Tide gift set, Shoreline"]
+@pytest.mark.parametrize(
+    ("limit", "names"),
+    [
+        (None, ["Low Tide gift set, Meadow body butter", "Low Tide gift set, Shoreline sugar scrub"]),
+        (40, ["Low Tide gift set, Meadow body butter", "Low Tide gift set, Shoreline sugar scrub"]),
+        (39, ["Low Tide, Meadow body butter", "Low Tide, Shoreline sugar scrub"]),
+        (30, ["Low Tide gift set, Meadow", "Low Tide gift set, Shoreline"]),
+        (27, ["Low Tide, Meadow", "Low Tide, Shoreline"]),
+    ],
+)
+def test_a_variant_s_name_tells_what_was_chosen_with_its_form_while_there_is_room(
+    limit: int | None, names: list[str]
+) -> None:
+    limits = {} if limit is None else {"limits": {"title": limit}}
+    listing = listed(shop(channels=[channel(**limits)])).listings[0]
+    assert [offer.name for offer in listing.offers] == names
+
+
+def test_of_a_set_that_is_one_piece_the_name_says_its_form_once() -> None:
+    made = folder(box="none", contents=[{"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}])
+    names = [offer.name for offer in listed(shop(made)).listings[0].offers]
+    assert [name.rpartition(", ")[2] for name in names] == ["Meadow", "Shoreline"]
 
 
 def test_a_variant_of_a_set_without_slots_is_named_by_the_title() -> None:
@@ -184,7 +203,8 @@ def test_names_fit_the_channel_and_keep_the_choice_whole_while_there_is_room(lim
         names = [offer.name for offer in listing.offers]
         assert max(map(len, names)) <= limit
         if limit >= len("Shoreline"):
-            assert [name.endswith(choice) for name, choice in zip(names, ("Meadow", "Shoreline"), strict=True)]
+            ends = ("Meadow body butter", "Shoreline sugar scrub") if limit == 60 else ("Meadow", "Shoreline")
+            assert all(name.endswith(end) for name, end in zip(names, ends, strict=True))
 
 
 def test_keywords_are_trimmed_and_stand_once_as_first_written() -> None:

@@ -1,11 +1,14 @@
 """Tests of the values about photos that every layer holds."""
 
 import json
+import tomllib
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+from pydantic import ValidationError
 
+from listkit.model.gift_set import PhotoNote
 from listkit.model.photo import (
     NEAR_LIKENESS,
     WHOLE,
@@ -57,3 +60,37 @@ def test_likeness_is_judged_by_the_field_that_differs_most() -> None:
     assert likeness_distance(field, 0) == likeness_distance(0, field) == 20 == NEAR_LIKENESS
     assert likeness_distance(field | 1, 0) == 20
     assert likeness_distance(FACTS.likeness, replace(FACTS, width=1).likeness) == 0
+
+
+def noted(pieces: str) -> PhotoNote:
+    return PhotoNote.model_validate(
+        tomllib.loads(f'file = "a.jpg"\npieces = {{ JAR = {pieces} }}', parse_float=Decimal)
+    )
+
+
+def test_a_piece_is_in_its_picture_where_a_list_says_as_the_focus_is_or_the_text_of_earlier_files() -> None:
+    is_in = {"JAR": box("0.1", "0.20", "0.4", "1")}
+    assert noted("[0.1, 0.20, 0.4, 1]").pieces == is_in
+    assert noted('"0.1, 0.20,0.4, 1"').pieces == is_in
+
+
+@pytest.mark.parametrize(
+    ("pieces", "says"),
+    [
+        ("[0.1, 0.2, 1.4, 0.5]", '"1.4" is not a share of the picture'),
+        ('"0.1, 0.2, 1.4, 0.5"', '"1.4" is not a share of the picture'),
+        ('"-0.1, 0.2, 0.4, 0.5"', '"-0.1" is not a share of the picture'),
+        ("[10, 20, 40, 50]", '"10" is not a share of the picture'),
+        ('"10 %, 20 %, 40 %, 50 %"', '"10 %" is not a share of the picture'),
+        ("[0.4, 0.2, 0.1, 0.5]", "turned over or empty"),
+        ("[0.1, 0.2, 0.4]", "has four sides"),
+        ('"left"', "has four sides"),
+        ('""', "has four sides"),
+        ("0.5", "has four sides"),
+        ("[true, 0.2, 0.4, 0.5]", "is not a share of the picture"),
+        ("[nan, 0.2, 0.4, 0.5]", "is not a share of the picture"),
+    ],
+)
+def test_a_place_that_no_picture_has_is_told(pieces: str, says: str) -> None:
+    with pytest.raises(ValidationError, match=says):
+        noted(pieces)

@@ -62,6 +62,17 @@ def test_a_picture_without_an_address_is_named_where_it_lies_seen_from_the_feed(
     assert faults(here) == []
 
 
+def test_a_borrowed_picture_is_named_in_the_folder_of_who_makes_it(tmp_path: Path) -> None:
+    """RFC 3986, 5.1, joined by the standard library; where the lender makes no photos, there is no folder to name."""
+    borrower = channel(feed="json", photo_address="", photos_of="web shop", make=["feed"])
+    named = {}
+    for name, lender in (("web", channel("web shop")), ("none", channel("web shop", make=["feed"]))):
+        document = feed(tmp_path, listings(borrower, lender))
+        named[name] = {urljoin("file:///out/web_shop/feed.json", image) for image in pictures(document)}
+    assert all(image.startswith("file:///out/web%20shop/photos/") for image in named["web"])
+    assert all(image.rpartition("/")[0] == "file:///out/web_shop" for image in named["none"])
+
+
 def pictures(document: Any) -> list[str]:
     groups = document["itemListElement"]
     found = [image["contentUrl"] for group in groups for image in group.get("image", [])]

@@ -2,11 +2,13 @@
 
 import subprocess
 from collections import Counter
+from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 from PIL import Image
@@ -23,7 +25,7 @@ from listkit.units.shown import METRIC
 from listkit.write import labels
 from listkit.write.labels import write_labels
 from tests.shops import CLEAN, clean_shop
-from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, text_of, words_of
+from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, pages_of, text_of, words_of
 from tests.write.printed import CONTEXT, clean_catalog, printed_by
 
 catalog_of, printed = partial(clean_catalog, "labels"), partial(printed_by, write_labels)
@@ -126,6 +128,27 @@ def test_declared_contents_are_drawn_as_high_as_the_panel_asks(outside: str, six
     pdf = printed(catalog, tmp_path / "a.pdf")
     height = drawn_height(pdf, foot_word(pdf, "nacre"), tmp_path)
     assert sixteenths * 25.4 / 16 <= height <= sixteenths * 25.4 / 16 * 1.08 + 0.05
+
+
+@needs_poppler
+def test_nothing_stands_nearer_above_declared_contents_than_their_lettering_is_high(tmp_path: Path) -> None:
+    """21 CFR 701.13(f) and 16 CFR 500.6(b), from memory; measured in ink on the least label that holds its text."""
+    box = (CLEAN / "packaging.toml").read_text(encoding="utf-8")
+    box = box.replace("weight", 'outside = "330 x 250 x 90 mm"\nweight', 1)
+    for high in range(100, 300, 2):
+        size = f'[labels]\nsize = "200 x {high} mm"\ntest_page = false\nframe = false'
+        files = {"packaging.toml": box, "shop.toml": f"{IN_US}\n\n{size}\n"}
+        with suppress(FieldError):
+            pdf = printed(catalog_of(tmp_path / str(high), "", items=ROUND, files=files), tmp_path / "a.pdf")
+            break
+    contents = [word for word in words_of(pdf) if word.page == 1 and word.bottom - word.top > 12]  # in mm
+    first = min(contents, key=lambda word: (round(word.top), word.left))
+    [page, *_] = pages_of(pdf, tmp_path, 300)
+    dark = (np.asarray(page) < 128).any(axis=1)
+    middle = int((first.top + first.bottom) / 2 / 25.4 * 300)
+    begins = middle - int(np.argmin(dark[middle::-1])) + 1
+    free = int(np.argmax(dark[begins - 1 :: -1]))
+    assert free / 300 * 25.4 >= drawn_height(pdf, first, tmp_path)
 
 
 @needs_poppler

@@ -169,3 +169,17 @@ def test_a_sheet_has_a_filter_a_heading_that_stays_and_long_texts_in_several_lin
     bare = replace(TYPED, header=False)
     sheet = openpyxl.load_workbook(written(tmp_path / "b.xlsx", rows[1:], bare)).active
     assert (sheet.auto_filter.ref, sheet.freeze_panes) == (None, None)
+
+
+@pytest.mark.parametrize(("columns", "pages"), [(3, 1), (25, 6)])
+def test_a_sheet_is_printed_on_its_side_with_its_headings_and_no_more_pages_across_than_it_needs(
+    tmp_path: Path, columns: int, pages: int
+) -> None:
+    """openpyxl says how it is printed; at half their size some 280 letters of 11 points go across A4 on its side."""
+    form = replace(TYPED, columns=(SheetColumn(),) * columns)
+    rows: list[Row] = [("Note",) * columns, *[("x" * 99,) * columns] * 200]
+    sheet = openpyxl.load_workbook(written(tmp_path / "a.xlsx", rows, form)).active
+    assert (sheet.page_setup.orientation, sheet.sheet_properties.pageSetUpPr.fitToPage) == ("landscape", True)
+    assert (sheet.page_setup.fitToWidth or 1, sheet.page_setup.fitToHeight) == (pages, 0)
+    assert sheet.print_title_rows == "$1:$1"
+    assert sheet_fault(tmp_path / "a.xlsx", rows, form) == ""
