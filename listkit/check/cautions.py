@@ -24,6 +24,7 @@ from listkit.compute.cautions import (
     too_young,
     unknown_kind,
 )
+from listkit.compute.materials import FOAMING, first_of
 from listkit.compute.variants import full_name
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
@@ -268,24 +269,58 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Forms that tell no kind of thing, of which no row names cautions: only their owner knows. Many are told once."""
+    """Forms that tell no kind of thing, with what their rows leave open: only their owner knows. Many are told once."""
     shop = listings.catalog.shop
     rows: dict[str, list[Item]] = defaultdict(list)
     for item in on_sale(shop):
         rows[item.form].append(item)
     near = {problem.place for problem in form_nearly(listings, _context)}
-    unknown: dict[str, Place] = {}
+    unknown: dict[tuple[str, ...], dict[str, Place]] = defaultdict(dict)
     for form, items in rows.items():
-        answered = any(item.cautions or item.foams is not None for item in items)
         place = item_place(shop, items[0], "form")
-        if unknown_kind(items[0]) and not answered and place not in near:
-            unknown[form] = place
-    for forms in [tuple(unknown)] if len(unknown) > _MOST_FORMS else [(form,) for form in unknown]:
-        named, many = listed([f'"{form}"' for form in forms]), len(forms) > 1
-        is_none, it, does = ("are no kinds of things", "them", "do") if many else ("is no kind of thing", "it", "does")
-        they, burned = ("they", "are they") if many else ("it", "is it")
-        message = f"{named} {is_none} that listkit knows, so no caution is chosen by {it}: {does} {they} foam in the "
-        message += f"bath, {burned} burned or melted, {does} {they} go on the skin, could a child take {it} for food?"
-        own = "their cautions in their rows" if many else "its cautions in its row"
-        hint = f'Write {own}, or a form that says what it is, as "bath bomb" or "candle" do.'
-        yield Problem(unknown[forms[0]], "form-unknown", message, hint)
+        asked = _open_questions(items) if unknown_kind(items[0]) and place not in near else ()
+        if asked:
+            unknown[asked][form] = place
+    for asked, places in unknown.items():
+        for forms in [tuple(places)] if len(places) > _MOST_FORMS else [(form,) for form in places]:
+            yield Problem(places[forms[0]], "form-unknown", *_asked(forms, asked))
+
+
+def _asked(forms: tuple[str, ...], asked: tuple[str, ...]) -> tuple[str, str]:
+    """Return what is asked of forms that nobody knows, and how it is answered."""
+    named, many = listed([f'"{form}"' for form in forms]), len(forms) > 1
+    is_none, it = ("are no kinds of things", "them") if many else ("is no kind of thing", "it")
+    questions = ", ".join(_QUESTIONS[key][many] for key in asked)
+    message = f"{named} {is_none} that listkit knows, so no caution is chosen by {it}: {questions}?"
+    own = "the cautions that say so in their rows" if many else "the caution that says so in its row"
+    own = f"yes or no under foams, and {own}" if "foam" in asked else own
+    return message, f'Write {own}, or a form that tells, as "bath bomb" or "candle" do; accept this where none does.'
+
+
+def _open_questions(items: list[Item]) -> tuple[str, ...]:
+    """Return what no row of a form answers: by its cautions, whether it foams, and what it is made of."""
+    named = {caution for item in items for caution in item.cautions}
+    soapless = any(item.ingredients and not first_of(FOAMING, item.ingredients) for item in items)
+    answered = {"foam"} if soapless or any(item.foams is False for item in items) else set()
+    answered |= {"foam", "burn", "skin"} if any(item.foams for item in items) else set()
+    answered |= {question for question, keys in _ANSWERS.items() if keys & named}
+    return tuple(question for question in _QUESTIONS if question not in answered)
+
+
+_QUESTIONS: Final = {
+    "foam": ("does it foam in the bath", "do they foam in the bath"),
+    "burn": ("is it burned or melted", "are they burned or melted"),
+    "skin": ("does it go on the skin", "do they go on the skin"),
+    "food": ("could a child take it for food", "could a child take them for food"),
+}
+"""What cautions are chosen by, asked of one form and of several."""
+_FLAME: Final = frozenset(("candle", "wax-melt", "incense", "matches"))
+_ON_SKIN: Final = frozenset(("external-use", "avoid-eyes", "patch-test", "lip-use", "hair-dye", "no-sunscreen"))
+_IN_TUB: Final = frozenset((*FOAMS, "adults-only"))
+_ANSWERS: Final = {
+    "foam": _IN_TUB | _FLAME | {"room-only", "lip-use", "hair-dye"},
+    "burn": _FLAME | _ON_SKIN | _IN_TUB | {"room-only"},
+    "skin": _FLAME | _ON_SKIN | _IN_TUB | {"room-only"},
+    "food": frozenset(("not-food", "keep-from-children", "small-parts")) | _FLAME,
+}
+"""The cautions that answer each: what is burned is not put on the skin."""

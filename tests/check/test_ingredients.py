@@ -193,9 +193,9 @@ def test_a_slip_in_a_usual_name_is_told_with_the_name(written: str, meant: str) 
     [
         "Sodium Oleate", "Sodium Palmitate", "Sodium Laurate", "Sodium Lactate", "Tocopherol", "Tocopheryl Acetate",
         "Stearic Acid", "Stearyl Alcohol", "Cetyl Alcohol", "Cocos Nucifera (Coconut) Oil", "Olea Europaea Oil",
-        "Aroma", "Butyrospermum Parkii (Shea) Butter*", "CI 77491", "CI 77499", "Sodium Chloride", "Mel", "Glycine Soja Oil",
-        "Potassium Olivate", "PEG-7 Glyceryl Cocoate", "Beeswax", "Sucrose", "Fructose", "Zinc Oxide",
-        "Kaolin", "Maris Sal",
+        "Aroma", "Butyrospermum Parkii (Shea) Butter*", "CI 77491", "CI 77499", "Sodium Chloride", "Mel",
+        "Glycine Soja Oil", "Potassium Olivate", "PEG-7 Glyceryl Cocoate", "Beeswax", "Sucrose", "Fructose",
+        "Zinc Oxide", "Kaolin", "Maris Sal",
     ],
 )  # fmt: skip
 def test_names_of_their_own_are_slips_of_no_usual_name(name: str) -> None:
