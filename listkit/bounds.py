@@ -15,9 +15,10 @@ TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
-# Near misses and rows with faults: read/wording, read/references, read/table_file, read/shop, check/cautions
+# Near misses, rows with faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients
 NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong one is compared with
 NEAR_MISSES: Final = 1_000  # wrong codes of one set for which another is looked for
+NEAR_FORMS: Final = 20_000  # different forms that are looked at for a slip of the pen
 NEAR_NAMES: Final = 20_000  # different ingredients that are looked at for a slip of the pen
 STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted

@@ -67,6 +67,16 @@ def distance(left: str, right: str, most: int) -> int:
     return min(before[-1], most + 1)
 
 
+SHORTEST, LONG = 4, 8
+"""Letters of a word that may be a slip of another, and of one that may have two slips."""
+
+
+def is_slip(word: str, kind: str) -> bool:
+    """Whether a word is another with a letter wrong, two of a long one, or two letters that changed places."""
+    apart = distance(word, kind, 2)
+    return apart <= (2 if len(word) >= LONG else 1) or (apart == 2 and sorted(word) == sorted(kind))
+
+
 def nearly_same(left: tuple[str, ...], right: tuple[str, ...], most: int) -> bool:
     """Whether two texts, word by word, differ only within long words, by at most `most` letters in each.
 

@@ -1,4 +1,4 @@
-"""Checks of cautions and ingredients: unknown keys, what a piece asks for and its row leaves out, ages, lists.
+"""Checks of cautions: unknown keys, what a piece asks for and its row leaves out, ages, forms that nobody knows.
 
 What the rules choose is printed whether a row names it or not; these checks have the owner look at it. They remind:
 local rules decide what must be said, and where it matters a licensed professional.
@@ -7,15 +7,12 @@ local rules decide what must be said, and where it matters a licensed profession
 from collections import defaultdict
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from difflib import get_close_matches
-from functools import lru_cache
 from typing import Final
 
 from listkit import bounds
-from listkit.check.alike import distance, listed
-from listkit.check.places import LIKE_EU, SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
-from listkit.compute.allergens import FORBIDDEN
+from listkit.check.alike import SHORTEST, is_slip, listed
+from listkit.check.places import SHOP, CheckContext, item_place, sells_like_eu
 from listkit.compute.cautions import (
     FOAMS,
     KINDS,
@@ -24,30 +21,10 @@ from listkit.compute.cautions import (
     due,
     entries_of,
     foam_unknown,
-    is_for_the_skin,
     too_young,
     unknown_kind,
 )
-from listkit.compute.ingredients import (
-    all_allergens,
-    composition,
-    folded_ingredient,
-    is_in_order,
-    out_of_order,
-    unbalanced,
-    unlisted,
-)
-from listkit.compute.materials import (
-    ESSENTIAL,
-    FOAMING,
-    NUTS,
-    SPIRIT,
-    folded_name,
-    kinds_of,
-    label_names,
-    latin_names,
-    split_ingredients,
-)
+from listkit.compute.materials import FOAMING, first_of
 from listkit.compute.variants import full_name
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
@@ -62,7 +39,6 @@ _SHOWN: Final = 3
 _LONGEST: Final = 60
 """Letters of a strange word that are compared."""
 _FOLDER: Final = "cautions"
-_SHORTEST, _LONG = 4, 8  # letters of a word that may be a slip of a kind of thing, and of one with two slips
 
 
 def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -256,6 +232,9 @@ def _young(shop: Shop) -> Iterator[Problem]:
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
 
+_MOST_FORMS, _MOST_WORDS = 2, 20  # forms that nobody knows, told one by one; words of one that are looked at
+
+
 def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once: what is called or shaped like food, where goods that a child could take for food may not be sold."""
     shop = listings.catalog.shop
@@ -271,47 +250,6 @@ def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         yield Problem(item_place(shop, alike[0], "name"), "like-food", message, hint)
 
 
-# Ingredients: lists that can be read, allergens that are to be named, the order, and what says nothing.
-#
-# They recall rules that are usual; the ones in force where the goods are sold decide, and where it matters a licensed
-# professional, such as a cosmetic safety assessor.
-
-
-def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A bracket without its other half hides where an ingredient ends."""
-    shop = listings.catalog.shop
-    for item in on_sale(shop):
-        if bracket := unbalanced(item.ingredients):
-            message = f'in the ingredients of {item.code} "{bracket}" has no other half.'
-            hint = "Close the bracket, or take it out."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredients-brackets", message, hint)
-
-
-def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """What ingredients.csv puts into an item stands in its list. Told once an item."""
-    shop = listings.catalog.shop
-    made_of = composition(shop.ingredients, all_allergens(shop))
-    for item in (item for item in on_sale(shop) if item.ingredients):
-        if lacking := unlisted(item, made_of):
-            names = listed([f'"{name}"' for name in lacking])
-            message = f"ingredients.csv has {names} in {item.code}, its list has not."
-            hint = "Write it in both alike, by its INCI name."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredient-unlisted", message, hint)
-
-
-def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """The list of an item goes by weight as far as percentages are known. Told once an item, of the first two."""
-    shop = listings.catalog.shop
-    made_of, country = composition(shop.ingredients), shop.settings.country
-    free = "what is under 1 %" if is_in_order(Decimal("0.01"), country) else "what is 1 % or less"
-    source = "21 CFR 701.3(f)" if country == "US" else "Regulation (EC) 1223/2009, Article 19(1)(g)"
-    for item in on_sale(shop):
-        if pair := out_of_order(item, made_of, country):
-            message = f'in {item.code} "{pair[0]}" stands before "{pair[1]}", of which there is more.'
-            hint = f"Write what there is most of first; {free} may follow in any order ({source})."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredient-order", message, hint)
-
-
 def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form.
 
@@ -320,10 +258,10 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     shop, met = listings.catalog.shop, set[str]()
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     for item in shop.items:
-        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met and len(met) < bounds.NEAR_NAMES else ()
+        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met and len(met) < bounds.NEAR_FORMS else ()
         met.add(item.form)
-        pairs = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if word[0] == kind[0])
-        near = (pair for pair in pairs if _is_slip(*pair))
+        pairs = ((word, kind) for word in words if len(word) >= SHORTEST for kind in kinds if word[0] == kind[0])
+        near = (pair for pair in pairs if is_slip(*pair))
         if slip := next(near, None):
             message = f'the form "{item.form}" is none that listkit knows, so no caution is chosen by it.'
             hint = f'If "{slip[0]}" means "{slip[1]}", write that.'
@@ -331,170 +269,58 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Forms that tell no kind of thing, of which no row names cautions: only their owner knows. Many are told once."""
+    """Forms that tell no kind of thing, with what their rows leave open: only their owner knows. Many are told once."""
     shop = listings.catalog.shop
     rows: dict[str, list[Item]] = defaultdict(list)
     for item in on_sale(shop):
         rows[item.form].append(item)
     near = {problem.place for problem in form_nearly(listings, _context)}
-    unknown: dict[str, Place] = {}
+    unknown: dict[tuple[str, ...], dict[str, Place]] = defaultdict(dict)
     for form, items in rows.items():
-        answered = any(item.cautions or item.foams is not None for item in items)
         place = item_place(shop, items[0], "form")
-        if unknown_kind(items[0]) and not answered and place not in near:
-            unknown[form] = place
-    for forms in [tuple(unknown)] if len(unknown) > _MOST_FORMS else [(form,) for form in unknown]:
-        named, many = listed([f'"{form}"' for form in forms]), len(forms) > 1
-        is_none, it, does = ("are no kinds of things", "them", "do") if many else ("is no kind of thing", "it", "does")
-        they, burned = ("they", "are they") if many else ("it", "is it")
-        message = f"{named} {is_none} that listkit knows, so no caution is chosen by {it}: {does} {they} foam in the "
-        message += f"bath, {burned} burned or melted, {does} {they} go on the skin, could a child take {it} for food?"
-        own = "their cautions in their rows" if many else "its cautions in its row"
-        hint = f'Write {own}, or a form that says what it is, as "bath bomb" or "candle" do.'
-        yield Problem(unknown[forms[0]], "form-unknown", message, hint)
+        asked = _open_questions(items) if unknown_kind(items[0]) and place not in near else ()
+        if asked:
+            unknown[asked][form] = place
+    for asked, places in unknown.items():
+        for forms in [tuple(places)] if len(places) > _MOST_FORMS else [(form,) for form in places]:
+            yield Problem(places[forms[0]], "form-unknown", *_asked(forms, asked))
 
 
-def _is_slip(word: str, kind: str) -> bool:
-    """Whether a word is another with a letter wrong, two of a long one, or two letters that changed places."""
-    apart = distance(word, kind, 2)
-    return apart <= (2 if len(word) >= _LONG else 1) or (apart == 2 and sorted(word) == sorted(kind))
+def _asked(forms: tuple[str, ...], asked: tuple[str, ...]) -> tuple[str, str]:
+    """Return what is asked of forms that nobody knows, and how it is answered."""
+    named, many = listed([f'"{form}"' for form in forms]), len(forms) > 1
+    is_none, it = ("are no kinds of things", "them") if many else ("is no kind of thing", "it")
+    questions = ", ".join(_QUESTIONS[key][many] for key in asked)
+    message = f"{named} {is_none} that listkit knows, so no caution is chosen by {it}: {questions}?"
+    own = "the cautions that say so in their rows" if many else "the caution that says so in its row"
+    own = f"yes or no under foams, and {own}" if "foam" in asked else own
+    return message, f'Write {own}, or a form that tells, as "bath bomb" or "candle" do; accept this where none does.'
 
 
-def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Something for the skin says what it is made of. A set that says nothing at all is told once, else each item."""
-    shop = listings.catalog.shop
-    silent: dict[str, Item] = {}
-    for facts in offered_alone_too(listings.catalog):
-        for_the_skin = [item for item in facts.items if is_for_the_skin(item)]
-        if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
-            item = for_the_skin[0]
-            message = f"nothing in {facts.name} has ingredients or cautions, so its texts and labels have none."
-            hint = f"Write them in the items' rows{_column(shop)}; buyers and, for cosmetics, the law ask for them."
-            yield Problem(_of_ingredients(shop, item), "ingredients-missing", message, hint)
-        else:
-            silent |= {item.code: item for item in for_the_skin if not item.ingredients and not item.cautions}
-    for item in silent.values():
-        message = f"{item.code} {item.name} has neither ingredients nor cautions."
-        listed_so = "as its label lists them (INCI), highest first"
-        hint = f'Write its ingredients{_column(shop)} {listed_so}; "none" where it has none, as a dish.'
-        yield Problem(_of_ingredients(shop, item), "ingredients-missing", message, hint)
+def _open_questions(items: list[Item]) -> tuple[str, ...]:
+    """Return what no row of a form answers: by its cautions, whether it foams, and what it is made of."""
+    named = {caution for item in items for caution in item.cautions}
+    soapless = any(item.ingredients and not first_of(FOAMING, item.ingredients) for item in items)
+    answered = {"foam"} if soapless or any(item.foams is False for item in items) else set()
+    answered |= {"foam", "burn", "skin"} if any(item.foams for item in items) else set()
+    answered |= {question for question, keys in _ANSWERS.items() if keys & named}
+    return tuple(question for question in _QUESTIONS if question not in answered)
 
 
-def _any_ingredients(shop: Shop) -> bool:
-    return any("ingredients" in item.model_fields_set for item in shop.items)
-
-
-def _column(shop: Shop) -> str:
-    """Return where ingredients are written, said only where the sheet shows nowhere."""
-    return "" if _any_ingredients(shop) else f', in a column "ingredients" of {shop.items_file}'
-
-
-def _of_ingredients(shop: Shop, item: Item) -> Place:
-    """Return the item's cell; its row where no row of the sheet has ingredients, so that there may be no column."""
-    if _any_ingredients(shop):
-        return item_place(shop, item, "ingredients")
-    return Place(shop.items_file, row=item.code, key=("ingredients",))
-
-
-_MOST_FORMS, _MOST_WORDS = 2, 20  # forms that nobody knows, told one by one; words of one that are looked at
-_LONGEST_NAME: Final = 9
-"""Words of an ingredient's name, without what is in brackets; longer ones are sentences."""
-# Words that stand in sentences and in no name of an ingredient, two of which make one.
-_OF_SENTENCES: Final = frozenset(
-    (
-        *("we", "our", "with", "made", "from", "the", "is", "are", "then", "some", "only", "just", "lovingly", "plus"),
-        *("avec", "nous", "notre", "nos", "fait", "mit", "wir", "unser", "unsere", "aus", "und", "con", "nuestro"),
-        *("nuestra", "hecho", "nostro", "fatto"),
-    )
-)
-
-
-def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A list of ingredients is a list: what reads as a sentence hides what a label must name. Told once an item."""
-    shop = listings.catalog.shop
-    for item in on_sale(shop):
-        names = ((name, folded_ingredient(name).split()) for name in split_ingredients(item.ingredients))
-        prose = (name for name, words in names if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1)
-        if sentence := next(prose, ""):
-            shown = sentence if len(sentence) <= _LONGEST else f"{sentence[:_LONGEST].rstrip()}…"
-            message = f'the ingredients of {item.code} read like a sentence: "{shown}".'
-            hint = "Write them one by one by their INCI names, highest first, commas between; stories go elsewhere."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredients-prose", message, hint)
-
-
-def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once: ingredients of what goes on the skin under the names that makers use, and what a label calls them."""
-    shop = listings.catalog.shop
-    english = shop.settings.country == "US"
-    known = label_names(english=english) if english or shop.settings.country in LIKE_EU else {}
-    written: dict[str, str] = {}
-    lists: dict[str, Item] = {}
-    for item in (item for item in on_sale(shop) if item.ingredients and is_for_the_skin(item)):
-        plain = [name for name in split_ingredients(item.ingredients) if folded_name(name) in known]
-        written |= {name: known[folded_name(name)] for name in plain}
-        lists |= {item.code: item} if plain else {}
-    if lists:
-        named, instead = (
-            listed([f'"{name}"' for name in written]),
-            [f'"{name}" for "{at}"' for at, name in written.items()],
-        )
-        law = (
-            "in English: 21 CFR 701.3(c)"
-            if english
-            else "by its INCI name: Regulation (EC) 1223/2009, Article 19(1)(g)"
-        )
-        message = f"the ingredients of {_codes(list(lists))} have {named}; a label names each {law}."
-        hint = f"Write {listed(instead)}."
-        yield Problem(item_place(shop, next(iter(lists.values())), "ingredients"), "ingredient-plain", message, hint)
-
-
-def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
-    shop = listings.catalog.shop
-    allergens = [folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN)]
-    known = tuple((frozenset(name.partition(" ")[0]), name) for name in dict.fromkeys((*latin_names(), *allergens)))
-    single = frozenset(allergens).difference(latin_names())
-    met = set[str]()
-    for item in on_sale(shop):
-        for name in split_ingredients(item.ingredients):
-            folded = folded_name(name)
-            near = _nearest(folded, known, single) if folded not in met and len(met) < bounds.NEAR_NAMES else ""
-            met.add(folded)
-            if near:
-                meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
-                message = f'"{name}" in {item.code} is no ingredient that listkit knows, and nearly "{near.title()}".'
-                hint = f'If it is that, write "{meant}": cautions and allergens are chosen by it.'
-                level = None if kinds_of(meant) & _WARNED_OF else Level.LOOK_AT
-                place = item_place(shop, item, "ingredients")
-                yield Problem(place, "ingredient-nearly", message, hint, own_level=level)
-
-
-@lru_cache(maxsize=4096)
-def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...], single: frozenset[str]) -> str:
-    """Return the `known` name, each behind the letters of its first word, that a name may be a misspelling of.
-
-    "" for none and where a known one is in it. A `single` substance stands alone: "cinnamon oil" is no "cinnamal".
-    """
-    words, first = len(folded.split()), frozenset(folded.partition(" ")[0])  # two slips change four letters at most
-    likely = (latin for letters, latin in known if len(letters ^ first) <= 4)
-    possible = (latin for latin in likely if latin not in single or len(latin.split()) == words)
-    near = next((latin for latin in possible if _is_misspelt(folded, latin)), "")
-    return "" if near and any(f" {latin} " in f" {folded} " for _, latin in known) else near
-
-
-_WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})
-"""Kinds of material for which a caution is printed: a slip in their names would leave it out."""
-# Other ingredients that are nearly called like one of the table.
-_NO_SLIPS: Final = frozenset(("myristic", "myristyl", "citrullus", "menthyl", "cinnamate", "anethole", "arachidyl"))
-
-
-def _is_misspelt(name: str, latin: str) -> bool:
-    """Whether the first words of a name are a known one with a letter wrong, two of a long one."""
-    words, beginning = latin.split(), name.split()[: len(latin.split())]
-    if beginning == words or len(beginning) != len(words) or len(latin) < _LONG - 2 or beginning[0] in _NO_SLIPS:
-        return False
-    return all(map(_is_slip_or_same, beginning, words))
-
-
-def _is_slip_or_same(word: str, known: str) -> bool:
-    return word == known or (len(known) >= _SHORTEST + 1 and _is_slip(word, known))
+_QUESTIONS: Final = {
+    "foam": ("does it foam in the bath", "do they foam in the bath"),
+    "burn": ("is it burned or melted", "are they burned or melted"),
+    "skin": ("does it go on the skin", "do they go on the skin"),
+    "food": ("could a child take it for food", "could a child take them for food"),
+}
+"""What cautions are chosen by, asked of one form and of several."""
+_FLAME: Final = frozenset(("candle", "wax-melt", "incense", "matches"))
+_ON_SKIN: Final = frozenset(("external-use", "avoid-eyes", "patch-test", "lip-use", "hair-dye", "no-sunscreen"))
+_IN_TUB: Final = frozenset((*FOAMS, "adults-only"))
+_ANSWERS: Final = {
+    "foam": _IN_TUB | _FLAME | {"room-only", "lip-use", "hair-dye"},
+    "burn": _FLAME | _ON_SKIN | _IN_TUB | {"room-only"},
+    "skin": _FLAME | _ON_SKIN | _IN_TUB | {"room-only"},
+    "food": frozenset(("not-food", "keep-from-children", "small-parts")) | _FLAME,
+}
+"""The cautions that answer each: what is burned is not put on the skin."""

@@ -87,14 +87,19 @@ _Span = tuple[Family, tuple[int, int]]
 
 
 def _otherwise(span: _Span, text: list[Word]) -> bool:
-    """Whether a find shares a word with a phrase that has another sense in its family."""
+    """Whether a find shares a word with a phrase that has another sense in its family.
+
+    A denial that is the promise is not hidden by what lies within it: "headaches do not come back" is no way back.
+    """
     family, (start, end) = span
+    promised = family.phrases is family.denied
     for phrase in family.unless:
         reach = sum(1 + step.before for step in phrase)
         for at in range(max(0, start - reach), end + 1):
             if phrase[0].takes(text[at].text):
                 last = _end(phrase, text, at)
-                if last is not None and (at <= start <= last or at <= end <= last):
+                within = promised and start <= at and last is not None and last <= end
+                if last is not None and not within and (at <= start <= last or at <= end <= last):
                     return True
     return False
 
@@ -137,7 +142,7 @@ _ANSWERS_WITHIN: Final = 5
 """Words of an answer within which it denies what was asked."""
 
 
-_HEADING: Final = 3
+_HEADING: Final = 4
 """Words of a sentence that is only the heading of the next one."""
 
 

@@ -455,17 +455,19 @@ def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]
         yield Problem(Place(SHOP, key=("accent",)), "accent-faint", message, hint)
 
 
-def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once, of the text with most: how much ingredients, the notes on them and cautions take; others like it."""
+def most_small_print(listings: Iterable[Listing]) -> list[tuple[Decimal, Listing]]:
+    """Return of each set the text of which ingredients, the notes on them and cautions take most, with the share."""
     most: dict[str, tuple[Decimal, Listing]] = {}
     for listing in (listing for listing in listings if not listing.facts.is_single):
         share = Decimal(listing.small_print) / max(len(listing.plain), 1)
         if share > most.get(listing.folder, (Decimal(0), listing))[0]:
             most[listing.folder] = share, listing
-    above = sorted(
-        (each for each in most.values() if each[0] > context.figures["small-print"]), key=lambda each: -each[0]
-    )
-    if above:
+    return sorted(most.values(), key=lambda each: -each[0])
+
+
+def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once, of the text with most: how much ingredients, the notes on them and cautions take; others like it."""
+    if above := [each for each in most_small_print(listings) if each[0] > context.figures["small-print"]]:
         share, listing = above[0]
         alike = [other.facts.name for _, other in above[1:]]
         message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "

@@ -3,12 +3,15 @@
 import argparse
 import json
 import sys
+from collections.abc import Iterable
 from typing import Final
 
+from listkit.check.limits import most_small_print
 from listkit.check.thresholds import explain
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
-from listkit.cli.report import print_json, print_problems, say_fault
+from listkit.cli.report import print_json, print_problems, print_wrapped, say_fault
+from listkit.listing.listings import Listing
 from listkit.pipeline import check_shop, open_settings
 from listkit.present.problems import counted, problems_json
 from listkit.problem import FieldError, Problem, must_fix, not_in
@@ -36,14 +39,27 @@ def run(args: argparse.Namespace) -> int:
     if args.explain:
         return _explain(args.explain, args)
     with reading(args.shop, out_folder(args)) as (photos, searches):
-        problems = check_shop(args.shop, today(args), out_folder(args), searches, photos=photos).problems
+        checked = check_shop(args.shop, today(args), out_folder(args), searches, photos=photos)
+    problems = checked.problems
     if args.new:
         _print_new(problems, args)
     elif args.json:
         print_json(problems_json(problems))
     else:
         print_problems(problems, sys.stdout)
+        if not must_fix(problems):
+            _print_small_print(checked.listings)
     return 1 if must_fix(problems) else 0
+
+
+def _print_small_print(listings: Iterable[Listing]) -> None:
+    """Print how much of the sets' texts is small print, of each set the text with most; nothing where none has any."""
+    if measured := most_small_print(listings):
+        (most, of), (least, _) = measured[0], measured[-1]
+        share = " to ".join(dict.fromkeys((f"{least * 100:.0f}", f"{most * 100:.0f}")))
+        texts = "each set's text, most in that" if len(measured) > 1 else "the text"
+        where = f"{of.facts.name} for {of.channel.name}"
+        print_wrapped(f"Small print, as ingredients and cautions: {share} % of {texts} of {where}.", sys.stdout)
 
 
 def _print_new(problems: tuple[Problem, ...], args: argparse.Namespace) -> None:

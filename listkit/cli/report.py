@@ -4,6 +4,7 @@ import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import Final, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_of
@@ -35,6 +36,12 @@ def print_refusal(problems: Sequence[Problem], *, as_json: bool, brief: bool = F
 def print_json(facts: object) -> None:
     """Print the result of a command for scripts."""
     print(json.dumps(facts, indent=2, ensure_ascii=False))
+
+
+def print_wrapped(text: str, stream: TextIO) -> None:
+    """Print one thought that belongs to a result, wrapped on a terminal."""
+    width = width_of(stream)
+    print("\n".join(wrap(text, width)) if width else text, file=stream)
 
 
 def say(text: str) -> None:

@@ -118,6 +118,26 @@ tea tree oil: Melaleuca Alternifolia Leaf Oil | sugar: Sucrose | salt: Sodium Ch
 """
 _NOT_ENGLISH: Final = "aqua: Water | parfum: Fragrance | mel: Honey | cera alba: Beeswax | maris sal: Sea Salt"
 
+# Names that lists of such goods often have besides, by which a slip is known: INCI names, from memory.
+_USUAL: Final = """
+Sodium Olivate | Sodium Cocoate | Sodium Palmate | Sodium Palm Kernelate | Sodium Tallowate | Sodium Lardate
+Sodium Castorate | Sodium Shea Butterate | Sodium Cocoa Butterate | Sodium Sunflowerseedate | Sodium Rapeseedate
+Sodium Soybeanate | Sodium Avocadoate | Sodium Babassuate | Sodium Stearate | Sodium Laurate | Sodium Oleate
+Sodium Palmitate | Sodium Lactate | Sodium Citrate | Sodium Chloride | Sodium Hydroxide | Sodium Bicarbonate
+Sodium Carbonate | Sodium Benzoate | Sodium Gluconate | Potassium Olivate | Potassium Cocoate | Potassium Oleate
+Potassium Stearate | Potassium Hydroxide | Potassium Sorbate | Sorbitol | Sucrose | Citric Acid | Stearic Acid
+Lactic Acid | Benzoic Acid | Sorbic Acid | Dehydroacetic Acid | Tocopheryl Acetate | Phenoxyethanol | Benzyl Alcohol
+Ethylhexylglycerin | Cetyl Alcohol | Cetearyl Alcohol | Stearyl Alcohol | Glyceryl Stearate | Glyceryl Oleate
+Caprylic/Capric Triglyceride | Decyl Glucoside | Coco-Glucoside | Lauryl Glucoside | Xanthan Gum | Kaolin | Bentonite
+Montmorillonite | Illite | Titanium Dioxide | Zinc Oxide | Zinc Stearate | Iron Oxides | Charcoal Powder | Silica
+Magnesium Chloride | Magnesium Stearate | Zea Mays Starch | Solanum Tuberosum Starch | Elaeis Guineensis Oil
+Elaeis Guineensis Kernel Oil | Brassica Campestris Seed Oil | Prunus Armeniaca Kernel Oil | Vitis Vinifera Seed Oil
+Cannabis Sativa Seed Oil | Mangifera Indica Seed Butter | Oryza Sativa Bran Oil | Glycine Soja Oil
+Sesamum Indicum Seed Oil | Calendula Officinalis Flower Extract | Aloe Barbadensis Leaf Juice
+Avena Sativa Kernel Flour | Rosa Canina Fruit Oil
+Euphorbia Cerifera Cera | Copernicia Cerifera Cera | Hydrogenated Vegetable Oil | Propylene Glycol | Propanediol
+"""
+
 LANGUAGES: Final = ("inci", "en", "fr", "de", "es", "it")
 """The columns of names; a German name takes what begins with it."""
 _OIL: Final = r"\boils?\b|\bhuiles?\b|\baceites?\b|\bolio?\b|\boli\b|\bessen(?:ce|za|cia)\b|\bol(?:e|en|s)?\b"
@@ -206,6 +226,13 @@ def label_names(*, english: bool) -> dict[str, str]:
     written = f"{_SHORT.strip()}\n{(_NOT_ENGLISH if english else _PLAIN).strip()}"
     pairs = (pair.split(":") for pair in re.split(r"[|\n]", written))
     return {plain.strip(): name.strip() for plain, name in pairs}
+
+
+@cache
+def usual_names() -> tuple[str, ...]:
+    """Return names that lists of ingredients often have, as a label writes them."""
+    listed = (name.strip() for name in re.split(r"[|\n]", _USUAL))
+    return tuple(dict.fromkeys((*label_names(english=False).values(), *filter(None, listed))))
 
 
 def first_of(kind: str, text: str) -> str:

@@ -84,6 +84,10 @@ def parse_cas(text: str) -> str:
             return plain
         hint = f"If the others are right, it is {found[1]}-{found[2]}-{right}; look at the supplier's document."
         raise FieldError(f'the last digit of the CAS number "{plain}" does not follow from the others.', hint)
+    if len(several := list(dict.fromkeys(_CAS.findall(plain)))) > 1:
+        numbers = [f"{first}-{second}-{last}" for first, second, last in several]
+        hint = f"Write the one of the supplier's document, as {numbers[0]}; two ingredients have a row each."
+        raise FieldError(f'"{plain[:40]}" is {len(numbers)} CAS numbers: {", ".join(numbers[:4])}.', hint)
     near = _NEARLY.fullmatch(plain)
     if near and near[3] == cas_check_digit(near[1] + near[2]):
         hint = f"A CAS number ends with one digit; it may be {near[1]}-{near[2]}-{near[3]}."

@@ -3,7 +3,11 @@
 Each caution's source stands in compute/cautions.py; that rows name them is common practice, no source.
 """
 
-from tests.check.found import all_found, told
+from typing import Any
+
+import pytest
+
+from tests.check.found import all_found, found, told
 from tests.check.test_claims import clean
 from tests.small_shop import gift_set, item, settings, shop
 
@@ -80,3 +84,35 @@ def test_oils_for_babies_are_looked_at() -> None:
 def test_a_closed_item_is_not_looked_at() -> None:
     of = shop([item("A-1"), item("A-2", form="tea lights", status="closed")], [gift_set([{"item": "A-1"}])])
     assert not [one for one in all_found(of) if one.code.startswith("caution")]
+
+
+_FOAM, _BURN = "does it foam in the bath", "is it burned or melted"
+_SKIN, _FOOD = "does it go on the skin", "could a child take it for food"
+
+
+@pytest.mark.parametrize(
+    ("says", "asked"),
+    [
+        ({}, (_FOAM, _BURN, _SKIN, _FOOD)),
+        ({"cautions": ("keep-dry",)}, (_FOAM, _BURN, _SKIN, _FOOD)),
+        ({"cautions": ("external-use", "avoid-eyes")}, (_FOAM, _FOOD)),
+        ({"cautions": ("external-use",), "ingredients": "Mel, Aqua"}, (_FOOD,)),
+        ({"cautions": ("external-use",), "ingredients": "Aqua, Sodium Laureth Sulfate"}, (_FOAM, _FOOD)),
+        ({"cautions": ("not-food",), "foams": False}, (_BURN, _SKIN)),
+        ({"foams": True}, (_FOOD,)),
+    ],
+)
+def test_a_form_that_nobody_knows_is_asked_once_what_its_row_leaves_open(
+    says: dict[str, Any], asked: tuple[str, ...]
+) -> None:
+    """What a caution says of its use answers the rest: what goes on the skin is not burned. Common practice."""
+    [problem] = found("form-unknown", shop([item("A-1", form="glow", **says)], [gift_set([{"item": "A-1"}])]))
+    assert problem.message.endswith(f"by it: {', '.join(asked)}?")
+
+
+@pytest.mark.parametrize(
+    "says",
+    [{"cautions": ("candle",)}, {"cautions": ("external-use", "not-food"), "foams": False}, {"form": "bar soap"}],
+)
+def test_a_form_whose_row_answers_all_is_asked_nothing(says: dict[str, Any]) -> None:
+    assert found("form-unknown", shop([item("A-1", **{"form": "glow", **says})], [gift_set([{"item": "A-1"}])])) == []

@@ -38,6 +38,25 @@ def test_what_only_looks_like_a_claim_is_left_alone(text: str) -> None:
     assert numbers(text) == []
 
 
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("Headaches do not come back once you own this roller.", 7),  # "come back" is no part of the body elsewhere
+        ("Wash without the chemistry set.", 36),  # "chemistry set" is a toy elsewhere
+    ],
+)
+def test_a_denial_that_is_the_promise_is_not_hidden_by_what_lies_within_it(text: str, number: int) -> None:
+    assert numbers(text) == [number]
+
+
+def test_a_sense_that_begins_before_a_denial_hides_it() -> None:
+    assert numbers("The jar contains nut oils and is therefore not free from allergens.") == []
+
+
+def test_a_past_that_no_rule_makes_is_a_form_of_its_verb() -> None:
+    assert numbers("It drew the splinter out.") == numbers("It draws the splinter out.") != []
+
+
 def test_a_text_full_of_claims_tells_each_family_once() -> None:
     text = "\n\n".join([*SENTENCES.values()] * 3)
     found = list(find_claims(text, EN, where="eu"))

@@ -168,3 +168,44 @@ def test_what_is_forbidden_is_known_by_its_short_name_and_when_it_is_misspelt(
     """Regulation (EC) 1223/2009, Annex II, entries 1380 and 1666; the short names are from memory."""
     [message] = told(code, of([item("A-1", ingredients=f"Aqua, {written}")], settings=settings(country="DE")))
     assert meant in message
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("Sodium Olivatte", "Sodium Olivate"),
+        ("Sodium Olivatee", "Sodium Olivate"),
+        ("Butyrospermum Parki Butter", "Butyrospermum Parkii Butter"),
+        ("Cocos Nucifera Oli", "Cocos Nucifera Oil"),
+        ("Potasium Hydroxide", "Potassium Hydroxide"),
+    ],
+)
+def test_a_slip_in_a_usual_name_is_told_with_the_name(written: str, meant: str) -> None:
+    """The names are those of the Union's glossary of common ingredient names, from memory."""
+    assert told("ingredient-nearly", of([item("A-1", ingredients=f"Aqua, {written}, Parfum")])) == [
+        f'Look at · items.csv, row A-1, column ingredients: "{written}" in A-1 is no ingredient that listkit knows, '
+        f'and nearly "{meant}". Did you mean "{meant}"? A label has the INCI name.'
+    ]
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Sodium Oleate", "Sodium Palmitate", "Sodium Laurate", "Sodium Lactate", "Tocopherol", "Tocopheryl Acetate",
+        "Stearic Acid", "Stearyl Alcohol", "Cetyl Alcohol", "Cocos Nucifera (Coconut) Oil", "Olea Europaea Oil",
+        "Aroma", "Butyrospermum Parkii (Shea) Butter*", "CI 77491", "CI 77499", "Sodium Chloride", "Mel",
+        "Glycine Soja Oil", "Potassium Olivate", "PEG-7 Glyceryl Cocoate", "Beeswax", "Sucrose", "Fructose",
+        "Zinc Oxide", "Kaolin", "Maris Sal",
+    ],
+)  # fmt: skip
+def test_names_of_their_own_are_slips_of_no_usual_name(name: str) -> None:
+    assert found("ingredient-nearly", of([item("A-1", ingredients=f"Aqua, {name}")])) == []
+
+
+def test_what_a_list_lacks_is_told_with_the_name_of_the_list_that_it_nearly_is() -> None:
+    table = ("A-1", "Sodium Olivatte", "", "40"), ("A-1", "Kaolin", "", "3")
+    assert told("ingredient-unlisted", of([item("A-1", ingredients="Sodium Olivate, Aqua")], *table)) == [
+        'Look at · items.csv, row A-1, column ingredients: ingredients.csv has "Sodium Olivatte" and "Kaolin" in A-1, '
+        'its list has not. Did you mean "Sodium Olivate" by "Sodium Olivatte"? Write it in both alike, by its INCI '
+        "name."
+    ]

@@ -1,6 +1,7 @@
 """`listkit check`: told to an owner, told to a script, and one code explained."""
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -51,6 +52,20 @@ def test_a_script_gets_the_same_as_json(shop: Path, capsys: pytest.CaptureFixtur
 def test_warnings_alone_are_no_failure(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
     assert "0 to fix" in capsys.readouterr().out
+
+
+def test_how_much_of_the_texts_is_small_print_is_said_where_nothing_must_be_fixed(
+    shop: Path, demo_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check", "--shop", str(shop), *TODAY]) == 1
+    assert "Small print" not in capsys.readouterr().out
+    assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
+    closing = capsys.readouterr().out.splitlines()[-1]
+    shares = re.match(
+        r"Small print, as ingredients and cautions: (\d+) to (\d+) % of each set's text, most in", closing
+    )
+    assert shares
+    assert int(shares[1]) < int(shares[2]) <= 67  # above 67 % the rule small-print tells it
 
 
 @pytest.mark.parametrize("code", CODES)

@@ -30,8 +30,9 @@ def test_a_draft_is_checked_and_is_still_to_do(tmp_path: Path, capsys: pytest.Ca
     assert "Must fix" not in told.out
     assert "Still to do · sets/a-night/set.toml, line 8" in told.out
     assert "there is no item" in told.out
-    assert told.out.splitlines()[-1].startswith("0 to fix, ")
-    assert told.out.splitlines()[-1].endswith(" still to do in drafts.")
+    closing = told.out.splitlines()[-2]
+    assert closing.startswith("0 to fix, ")
+    assert closing.endswith(" still to do in drafts.")
 
 
 def test_json_keeps_its_two_levels_and_says_what_is_a_draft_s(

@@ -83,6 +83,10 @@ def test_the_check_digit_of_linalool_is_worked_by_hand() -> None:
         ("linalool", 'Write it as in "78-70-6".'),
         ("1-70-6", 'Write it as in "78-70-6".'),
         ("", 'Write it as in "78-70-6".'),
+        (
+            "78-70-6 / 106-24-1",
+            "Write the one of the supplier's document, as 78-70-6; two ingredients have a row each.",
+        ),
     ],
 )
 def test_anything_else_is_refused_with_what_it_may_be(number: str, hint: str) -> None:
@@ -90,3 +94,9 @@ def test_anything_else_is_refused_with_what_it_may_be(number: str, hint: str) ->
     with pytest.raises(FieldError) as fault:
         parse_cas(number)
     assert fault.value.hint == hint
+
+
+def test_two_numbers_in_a_cell_are_told_as_two() -> None:
+    """Both stand in the annex of Regulation (EU) 2023/1545: linalool and geraniol."""
+    with pytest.raises(FieldError, match=r"is 2 CAS numbers: 78-70-6, 106-24-1\."):
+        parse_cas("78-70-6, 106-24-1")
