@@ -292,7 +292,8 @@ class _Index:
             for later in text[at + 1 : at + 1 + begun.reach]:
                 if later.sentence != word.sentence:
                     break
-                possible += begun.by_last.get(later.text, ())
+                for mark in _marks(later.text):
+                    possible += begun.by_last.get(mark, ())
             for family, phrase in possible:
                 if (end := _end(phrase, text, at)) is not None:
                     yield family, (at, end)
@@ -302,7 +303,7 @@ class _Index:
 class _Begun:
     """What begins with one word: families of which it is a whole phrase, and longer phrases.
 
-    Of these `by_last` are those that end with one of a few words, which stands at most `reach` words later.
+    Of these `by_last` are those that end with a word of a mark, which stands at most `reach` words later.
     """
 
     alone: tuple[Family, ...]
@@ -318,13 +319,20 @@ def _begun(phrases: Iterable[tuple[Family, Phrase]]) -> _Begun:
         last = phrase[-1]
         if len(phrase) == 1:
             alone.append(family)
-        elif last.but or last.beginnings or last.ends:
+        elif last.but:
             others.append((family, phrase))
         else:
             reach = max(reach, sum(1 + step.before for step in phrase[1:]))
-            for word in last.words:
-                by_last[word].append((family, phrase))
+            parts = {f"{part[:_PART]}*" for part in last.beginnings} | {f"*{part[-_PART:]}" for part in last.ends}
+            for mark in last.words | parts:
+                by_last[mark].append((family, phrase))
     return _Begun(tuple(alone), dict(by_last), reach, tuple(others))
+
+
+@lru_cache(maxsize=_KEPT_WORDS)
+def _marks(word: str) -> tuple[str, ...]:
+    """Return what a word is looked up by as the last of a phrase: itself, how it begins, how it ends."""
+    return (word, f"{word[:_PART]}*", f"*{word[-_PART:]}") if len(word) >= _PART else (word,)
 
 
 @cache
