@@ -20,6 +20,7 @@ NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong on
 NEAR_MISSES: Final = 1_000  # wrong codes of one set for which another is looked for
 NEAR_FORMS: Final = 20_000  # different forms that are looked at for a slip of the pen
 NEAR_NAMES: Final = 20_000  # different ingredients that are looked at for a slip of the pen
+NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared with, all together
 STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 

@@ -18,9 +18,11 @@ from listkit.compute.cautions import (
     KINDS,
     THINGS,
     Due,
+    Silences,
     due,
     entries_of,
     foam_unknown,
+    silences_of,
     too_young,
     unknown_kind,
 )
@@ -49,11 +51,12 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     known = _keys(shop, shop.settings.language)
     if not known:
         return  # the file of the language is missing or broken, which is told where it is read
+    silences = silences_of(shop.settings.silenced)
     yield from _unknown(shop, known)
-    yield from _untranslated(shop, known)
+    yield from _untranslated(shop, known, silences)
     yield from _silenced(shop, known)
-    yield from _missing(shop, known)
-    yield from _young(shop)
+    yield from _missing(shop, known, silences)
+    yield from _young(shop, silences)
 
 
 def on_sale(shop: Shop) -> Iterator[Item]:
@@ -84,12 +87,12 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
             yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
 
 
-def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iterator[Problem]:
     """Yield keys that are printed and have no sentence, once a language: of channels, of labels and the shop's own.
 
     Keys that rows name and nobody knows are told of each row instead.
     """
-    printed = {entry for item in on_sale(shop) for entry in entries_of(item, shop.settings.silenced)}
+    printed = {entry for item in on_sale(shop) for entry in entries_of(item, silences)}
     by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
     spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
@@ -107,26 +110,33 @@ def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
+    asking: dict[str, set[str]] = defaultdict(set)  # by the key of a caution the items that print it
+    for item in shop.items if shop.settings.silenced else ():
+        for entry in entries_of(item):
+            asking[entry].add(item.code)
+    looks = bounds.NEAR_COMPARED // (len(codes) + 1)  # for other codes that may be meant
     for at, silence in enumerate(shop.settings.silenced):
         place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution
-        concerned = [item for item in shop.items if not silence.items or item.code in silence.items]
+        asked = asking.get(caution, set())
         if caution not in known:
             hint = _instead(caution, known, f"Write one of {', '.join(sorted(known))}.")
             yield Problem(place, "unknown-code", f'there is no caution "{caution}".', hint)
         elif not silence.reason.strip():
             message = f'"{caution}" is silenced without a reason, so it is printed all the same.'
             yield Problem(place, "caution-silenced", message, 'Say why it does not apply: reason = "...".')
-        elif not any(caution in entries_of(item) for item in concerned):
+        elif asked.isdisjoint(silence.items) if silence.items else not asked:
             message = f'"{caution}" is silenced where nothing asks for it.'
             yield Problem(place, "caution-silenced", message, "Take it out.", own_level=Level.LOOK_AT)
         for number, code in enumerate(silence.items):
             if code not in codes:
-                hint = _instead(code, codes, "Write the code of an item.")
+                looks -= 1
+                hint = "Write the code of an item."
+                hint = _instead(code, codes, hint) if looks >= 0 else hint
                 key = ("silenced", at, "items", number)
                 yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
 
 
-def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+def _missing(shop: Shop, known: frozenset[str], silences: Silences) -> Iterator[Problem]:
     """Yield what the rules add to rows: a grave caution for each row that names others, all else together.
 
     Each hint has the finished cell.
@@ -136,7 +146,7 @@ def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     for item in on_sale(shop):
         if any(" " not in entry and entry not in known for entry in item.cautions):
             continue
-        printed = entries_of(item, shop.settings.silenced)
+        printed = entries_of(item, silences)
         added = [caution for caution in due(item) if caution.key in printed and caution.key not in item.cautions]
         row = _Row(item, ";".join((*item.cautions, *(caution.key for caution in added))))
         for caution in added:
@@ -214,14 +224,15 @@ def _silence(key: str, code: str) -> str:
     return f'[[silenced]] caution = "{key}", items = ["{code}"], reason = "...".'
 
 
-def _young(shop: Shop) -> Iterator[Problem]:
+def _young(shop: Shop, silences: Silences) -> Iterator[Problem]:
     for item in on_sale(shop):
-        key = too_young(item, entries_of(item, shop.settings.silenced))
+        if not (key := too_young(item, entries_of(item, silences))):
+            continue
         place = item_place(shop, item, "from_age")
         if key == "small-parts":
             message = "it has small parts, and they are forbidden in what is for children under three (16 CFR 1501.2)."
             yield Problem(place, "caution-age", message, "Write 3 years or more, or leave the small parts out.")
-        elif key:
+        else:
             message = "it holds essential oils, and they are not for babies without advice."
             if item.from_age is None:
                 message = (

@@ -7,7 +7,7 @@ reaches over a bounded number of words. What looks like a claim and is none is t
 import re
 import unicodedata
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from itertools import chain
@@ -20,6 +20,7 @@ _TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
 _BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
 _NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
 _PART: Final = LEAST_PART
+_KEPT_WORDS: Final = 65_536  # for which it is kept what begins with them: texts have the same words again and again
 _OWNED: Final = "'’‘"
 _MASKED: Final = "\0"
 _ASKS: Final = "?"
@@ -55,9 +56,9 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         where: "eu" takes in the families that count only there.
     """
     words = words_of(text)
-    if not words:
-        return ()
     claims, friends, cautions, questions = _indexes(table)
+    if not any(claims.begun(word.text) for word in words):
+        return ()
     warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
     warning = {words[start].sentence for start, _ in warned}
     warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
@@ -272,25 +273,71 @@ class _Index:
                 self.by_beginning[part].append(beginning)
             for part in {part[-_PART:] for part in beginning[0].ends}:
                 self.by_end[part].append(beginning)
+        self.begun = lru_cache(maxsize=_KEPT_WORDS)(self.begun_by)
+
+    def begun_by(self, word: str) -> "_Begun | None":
+        """Return what begins with a word, None where nothing does."""
+        begun = self.by_beginning.get(word[:_PART], []) if len(word) >= _PART else []
+        ended = self.by_end.get(word[-_PART:], []) if len(word) >= _PART else []
+        candidates = (*self.by_word.get(word, []), *begun, *ended)
+        phrases = [*chain.from_iterable(phrases for step, phrases in candidates if step.takes(word))]
+        return _begun(phrases) if phrases else None
 
     def spans(self, text: list[Word]) -> Iterator[_Span]:
         """Yield every phrase of a text, with the first and last word of it.
 
-        Phrases whose last word is nowhere in the sentence are passed over before they are walked: most of them.
+        Phrases whose last word is not within their reach are not walked: most of them.
         """
-        sentences: dict[int, set[str]] = defaultdict(set)
-        for word in text:
-            sentences[word.sentence].add(word.text)
         for at, word in enumerate(text):
-            begun = self.by_beginning.get(word.text[:_PART], []) if len(word.text) >= _PART else []
-            ended = self.by_end.get(word.text[-_PART:], []) if len(word.text) >= _PART else []
-            candidates = (*self.by_word.get(word.text, []), *begun, *ended)
-            for family, phrase in chain.from_iterable(phrases for step, phrases in candidates if step.takes(word.text)):
-                last = phrase[-1]
-                if not (last.but or last.beginnings or last.ends) and last.words.isdisjoint(sentences[word.sentence]):
-                    continue
+            if (begun := self.begun(word.text)) is None:
+                continue
+            for family in begun.alone:
+                yield family, (at, at)
+            possible = list(begun.others)
+            for later in text[at + 1 : at + 1 + begun.reach]:
+                if later.sentence != word.sentence:
+                    break
+                for mark in _marks(later.text):
+                    possible += begun.by_last.get(mark, ())
+            for family, phrase in possible:
                 if (end := _end(phrase, text, at)) is not None:
                     yield family, (at, end)
+
+
+@dataclass(frozen=True, slots=True)
+class _Begun:
+    """What begins with one word: families of which it is a whole phrase, and longer phrases.
+
+    Of these `by_last` are those that end with a word of a mark, which stands at most `reach` words later.
+    """
+
+    alone: tuple[Family, ...]
+    by_last: Mapping[str, list[tuple[Family, Phrase]]]
+    reach: int
+    others: tuple[tuple[Family, Phrase], ...]
+
+
+def _begun(phrases: Iterable[tuple[Family, Phrase]]) -> _Begun:
+    alone, others, reach = list[Family](), list[tuple[Family, Phrase]](), 0
+    by_last: dict[str, list[tuple[Family, Phrase]]] = defaultdict(list)
+    for family, phrase in phrases:
+        last = phrase[-1]
+        if len(phrase) == 1:
+            alone.append(family)
+        elif last.but:
+            others.append((family, phrase))
+        else:
+            reach = max(reach, sum(1 + step.before for step in phrase[1:]))
+            parts = {f"{part[:_PART]}*" for part in last.beginnings} | {f"*{part[-_PART:]}" for part in last.ends}
+            for mark in last.words | parts:
+                by_last[mark].append((family, phrase))
+    return _Begun(tuple(alone), dict(by_last), reach, tuple(others))
+
+
+@lru_cache(maxsize=_KEPT_WORDS)
+def _marks(word: str) -> tuple[str, ...]:
+    """Return what a word is looked up by as the last of a phrase: itself, how it begins, how it ends."""
+    return (word, f"{word[:_PART]}*", f"*{word[-_PART:]}") if len(word) >= _PART else (word,)
 
 
 @cache

@@ -158,15 +158,10 @@ def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Pro
         written |= {name: known[folded_name(name)] for name in plain}
         lists |= {item.code: item} if plain else {}
     if lists:
-        named, instead = (
-            listed([f'"{name}"' for name in written]),
-            [f'"{name}" for "{at}"' for at, name in written.items()],
-        )
-        law = (
-            "in English: 21 CFR 701.3(c)"
-            if english
-            else "by its INCI name: Regulation (EC) 1223/2009, Article 19(1)(g)"
-        )
+        named = listed([f'"{name}"' for name in written])
+        instead = [f'"{name}" for "{at}"' for at, name in written.items()]
+        law = "by its INCI name: Regulation (EC) 1223/2009, Article 19(1)(g)"
+        law = "in English: 21 CFR 701.3(c)" if english else law
         message = f"the ingredients of {listed(list(lists), _SHOWN)} have {named}; a label names each {law}."
         hint = f"Write {listed(instead)}."
         yield Problem(item_place(shop, next(iter(lists.values())), "ingredients"), "ingredient-plain", message, hint)

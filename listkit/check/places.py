@@ -32,9 +32,12 @@ def set_place(facts: SetFacts, *key: str | int) -> Place:
 
 def item_place(shop: Shop, item: Item, field: str) -> Place:
     """Return an item's cell in the table, under the owner's own heading where she names one."""
-    headings = shop.settings.items.columns.items()  # theirs to ours, which may have a unit: "weight (g)"
-    stated = (theirs for theirs, ours in headings if ours.partition("(")[0].strip().replace(" ", "_") == field)
-    heading = next(stated, field.replace("_", " ").strip())
+    heading = field.replace("_", " ").strip()
+    if columns := shop.settings.items.columns:  # theirs to ours, which may have a unit: "weight (g)"
+        named = (
+            theirs for theirs, ours in columns.items() if ours.partition("(")[0].strip().replace(" ", "_") == field
+        )
+        heading = next(named, heading)
     return Place(shop.items_file, row=item.code, column=heading, key=(field,))
 
 

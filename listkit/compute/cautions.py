@@ -6,7 +6,9 @@ owner silences it and says why. listkit reminds and certifies nothing: local rul
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import Final
 
@@ -235,6 +237,8 @@ RULES: Final = (
 )
 
 
+_PIECES: Final = 131_072
+"""What is kept of pieces, for more than a table may hold: texts, labels and checks ask for the same ones in turn."""
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""
 CHILD: Final = 13 * 12
@@ -258,23 +262,65 @@ class Due:
     grave: bool = False
 
 
-@lru_cache(maxsize=32_768)  # each is asked for by texts, labels and checks in turn
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
-    form, name = _kind_text(item), _folded(f"{item.name} {item.form}")
-    asked = [_by_rule(rule, item, name if rule.by_name else form) for rule in RULES]
-    foam = _foam(item, form)  # its words say how near children may come, so nothing else of theirs is said beside
+    called = _called(f"{item.name} {item.form}")
+    return _due(item.form, "" if item.form else item.name, called, item.ingredients, item.foams, item.from_age)
+
+
+@lru_cache(maxsize=_PIECES)
+def _called(name: str) -> tuple[str, ...]:
+    """Return the keys of the rules that go by names too, of those that ask for something by this one."""
+    folded = _folded(name)
+    return tuple(rule.key for rule in RULES if rule.by_name and _is_of(rule.kinds, rule.unless, folded))
+
+
+@lru_cache(maxsize=_PIECES)
+def _due(
+    form: str, name: str, called: tuple[str, ...], ingredients: str, foams: bool | None, from_age: int | None
+) -> tuple[Due, ...]:
+    """Return what a piece asks for by its form, or its name where it has none, by how it is called and what is in it.
+
+    Most pieces have these in common with others, so that it is found out once for all of them.
+    """
+    kind = _folded(form or name)
+    of_kind = {rule.key for rule in RULES if not rule.by_name and _is_of(rule.kinds, rule.unless, kind)}
+    asked = [_by_rule(rule, form, ingredients) for rule in RULES if rule.key in of_kind.union(called)]
+    foam = _foam(kind, ingredients, foams, from_age)
+    # Its words say how near children may come, so nothing else of theirs is said beside.
     kept = (caution for caution in asked if caution and not (foam and caution.key == "keep-from-children"))
     return tuple(sorted((*kept, *filter(None, (foam,))), key=lambda caution: not caution.grave))
 
 
-def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class Silences:
+    """The cautions that are silenced with a reason: of every item, and of single ones by their codes."""
+
+    everywhere: frozenset[str] = frozenset()
+    of_item: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+
+def silences_of(silenced: Iterable[Silenced]) -> Silences:
+    """Return what is silenced by the items that it is left off; without a reason nothing is."""
+    everywhere, of_item = set[str](), defaultdict[str, set[str]](set)
+    for silence in silenced:
+        if silence.reason.strip() and not silence.items:
+            everywhere.add(silence.caution)
+        for code in silence.items if silence.reason.strip() else ():
+            of_item[code].add(silence.caution)
+    return Silences(frozenset(everywhere), {code: frozenset(keys) for code, keys in of_item.items()})
+
+
+_NO_SILENCES: Final = Silences()
+
+
+def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]:
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
     First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given.
     """
-    quiet = {one.caution for one in silenced if one.reason.strip() and (not one.items or item.code in one.items)}
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
+    quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
     return tuple(entry for entry in chosen if entry not in quiet)
 
 
@@ -322,7 +368,7 @@ def unknown_kind(item: Item) -> tuple[str, ...]:
 
 def foam_unknown(item: Item) -> bool:
     """Whether a piece goes into the bath and nothing tells whether it foams: neither its row nor its ingredients."""
-    return item.foams is None and not item.ingredients and _goes_in(item, _kind_text(item))
+    return item.foams is None and not item.ingredients and _goes_in(item.foams, _kind_text(item))
 
 
 def too_young(item: Item, entries: tuple[str, ...]) -> str:
@@ -353,13 +399,11 @@ def _told(key: str, named: tuple[str, ...]) -> bool:
     return key in FOAMS and any(other in named for other in FOAMS)
 
 
-def _by_rule(rule: CautionRule, item: Item, text: str) -> Due | None:
-    if not _is_of(rule.kinds, rule.unless, text):
-        return None
-    inside = next(filter(None, (first_of(kind, item.ingredients) for kind in rule.contains)), "")
+def _by_rule(rule: CautionRule, form: str, ingredients: str) -> Due | None:
+    inside = next(filter(None, (first_of(kind, ingredients) for kind in rule.contains)), "")
     if rule.contains and not inside:
         return None
-    because = f'its ingredient "{inside}"' if inside else f'its form "{item.form}"' if item.form else "its name"
+    because = f'its ingredient "{inside}"' if inside else f'its form "{form}"' if form else "its name"
     return Due(rule.key, because, rule.source, rule.grave)
 
 
@@ -369,23 +413,23 @@ def _is_of(kinds: tuple[str, ...], unless: tuple[str, ...], text: str) -> bool:
     return bool(not kinds or _pattern(kinds).search(text)) and not (unless and _pattern(unless).search(text))
 
 
-def _foam(item: Item, form: str) -> Due | None:
+def _foam(kind: str, ingredients: str, foams: bool | None, from_age: int | None) -> Due | None:
     """What goes into the bath and foams (21 CFR 740.17(a)): by the owner's word, else by its form or what is in it."""
-    agent = first_of(FOAMING, item.ingredients)
-    made_to = _pattern(_FOAM_BY_NAME).search(form)
-    if not _goes_in(item, form) or not (item.foams or (item.foams is None and (agent or made_to))):
+    agent = first_of(FOAMING, ingredients)
+    made_to = _pattern(_FOAM_BY_NAME).search(kind)
+    if not _goes_in(foams, kind) or not (foams or (foams is None and (agent or made_to))):
         return None
-    if item.from_age is not None and item.from_age >= ADULT:
+    if from_age is not None and from_age >= ADULT:
         return Due("adults-only", "it foams and is for adults", FOAMING_SOURCE, grave=True)
-    key = "foaming-bath-child" if item.from_age is not None and item.from_age < CHILD else "foaming-bath"
+    key = "foaming-bath-child" if from_age is not None and from_age < CHILD else "foaming-bath"
     because = f'its ingredient "{agent}"' if agent else "that it foams in the bath"
     return Due(key, because, FOAMING_SOURCE, grave=True)
 
 
-def _goes_in(item: Item, form: str) -> bool:
+def _goes_in(foams: bool | None, kind: str) -> bool:
     """Whether a piece is added to the bath: a bath bomb is, a soap for the bath is not."""
-    bath = _pattern((*BATHS, *FIZZ, *_FOAM_BY_NAME)).search(form)
-    return bool(item.foams or (bath and not _pattern(_NEVER_FOAM).search(form)))
+    bath = _pattern((*BATHS, *FIZZ, *_FOAM_BY_NAME)).search(kind)
+    return bool(foams or (bath and not _pattern(_NEVER_FOAM).search(kind)))
 
 
 @cache
@@ -401,5 +445,7 @@ def as_pattern(stem: str) -> str:
 
 @lru_cache(maxsize=8192)
 def _folded(text: str) -> str:
+    if text.isascii():
+        return text.lower()
     decomposed = unicodedata.normalize("NFKD", text.casefold())
     return "".join(letter for letter in decomposed if not unicodedata.combining(letter))

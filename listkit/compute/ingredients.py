@@ -259,7 +259,8 @@ def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ..
         for allergen, share in made_of.within(row).items():
             shares[allergen] += row.percent * share
             sources[allergen]["" if allergen == itself else row.ingredient] = None
-    return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in made_of.known if one in shares)
+    known = made_of.known if shares else ()
+    return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in known if one in shares)
 
 
 def _key(name: str) -> str:

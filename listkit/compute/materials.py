@@ -190,8 +190,10 @@ def folded_name(text: str) -> str:
     >>> folded_name("Huile d’Amande Douce (Bio)")
     'huile d amande douce bio'
     """
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    return " ".join(re.findall(r"[a-z0-9]+", "".join(sign for sign in plain if not unicodedata.combining(sign))))
+    if not text.isascii():
+        decomposed = unicodedata.normalize("NFKD", text.casefold())
+        text = "".join(sign for sign in decomposed if not unicodedata.combining(sign))
+    return " ".join(re.findall(r"[a-z0-9]+", text.lower()))
 
 
 @lru_cache(maxsize=4096)

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from listkit.compute.build import option_says
 from listkit.compute.catalog import Choice, Piece, SetFacts, Variant
-from listkit.compute.cautions import entries_of
+from listkit.compute.cautions import entries_of, silences_of
 from listkit.listing.declared import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
 from listkit.listing.words import Form, Words, base_language, in_measure, item_name, parse_words, paths_of
@@ -277,8 +277,9 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
     translation = translation_of(shop, tag)
     translator = Translator(translation) if translation else None
     sentences_of_owner = translation.cautions if translation else {}
+    silences = silences_of(shop.settings.silenced)
     entries = {
-        item.code: tuple(sentences_of_owner.get(entry, entry) for entry in entries_of(item, shop.settings.silenced))
+        item.code: tuple(sentences_of_owner.get(entry, entry) for entry in entries_of(item, silences))
         for item in shop.items
     }
     cautions = replace(cautions, entries=entries)

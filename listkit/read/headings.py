@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
 from listkit.read.sheet import Row
@@ -176,6 +176,9 @@ def known_unit(field: str, unit: str) -> bool:
     return unit.casefold().rstrip(".") in UNITS.get(field, ()) or unit.casefold() in UNITS.get(field, ())
 
 
+_UNIT_WORDS: Final = frozenset(chain.from_iterable(UNITS.values()))
+
+
 def is_units(row: Row) -> bool:
     """Whether a row says only what the columns above it are measured in; "pcs" and "%" say so beside a unit."""
     if not all(_is_unit(cell.text) or says_no_unit(cell.text.strip("()[] ")) for cell in row.cells):
@@ -186,4 +189,4 @@ def is_units(row: Row) -> bool:
 @lru_cache(maxsize=8192)  # of most rows the first cell is a code or a name
 def _is_unit(text: str) -> bool:
     word = text.strip("()[] ")
-    return not word or any(known_unit(field, word) for field in UNITS)
+    return not word or not _UNIT_WORDS.isdisjoint((word.casefold(), word.casefold().rstrip(".")))

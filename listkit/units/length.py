@@ -122,6 +122,23 @@ class Length:
         return cls(parse_quantity(text, LENGTH_UNITS, EXAMPLE, unit=unit))
 
 
+_USUAL: Final = re.compile(r"(N) x (N) x (N) ?([a-z]*)".replace("N", r"\d{1,9}(?:\.\d{1,9})?"), re.ASCII)
+"""Three sides and their unit, as nearly all are written: read without looking for anything else."""
+
+
+def _sides(text: str, unit: str) -> tuple[tuple[Decimal, ...], str]:
+    """Return the sides that a text states in millimetres, and the word of their unit."""
+    if (usual := _USUAL.fullmatch(text)) and (millimetres := LENGTH_UNITS.get(usual[4] or unit)) is not None:
+        return tuple(Decimal(side) * millimetres for side in usual.groups()[:3]), usual[4] or unit
+    measures, is_round = without_round(in_bounds(text, SIZE_EXAMPLE))
+    measures = plain_size(measures)
+    if is_round and " x " in measures:
+        across, _, high = measures.rpartition(" x ")
+        measures = f"{across} x {_HIGH.sub('', high)}"
+    sides, word = sides_and_unit(measures, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
+    return ((sides[0], *sides) if is_round and len(sides) == 2 else sides), word
+
+
 @dataclass(frozen=True, slots=True)
 class Size:
     """Length, width and height of the smallest upright block around a piece; `inches` when it was written in them."""
@@ -137,14 +154,7 @@ class Size:
 
         Something round may be given by its diameter and its height: "round 2.75 in x 2.5 in", "dia 70 x 60 mm".
         """
-        measures, is_round = without_round(in_bounds(text, SIZE_EXAMPLE))
-        measures = plain_size(measures)
-        if is_round and " x " in measures:
-            across, _, high = measures.rpartition(" x ")
-            measures = f"{across} x {_HIGH.sub('', high)}"
-        sides, word = sides_and_unit(measures, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
-        if is_round and len(sides) == 2:
-            sides = (sides[0], *sides)
+        sides, word = _sides(text, unit)
         if len(sides) != 3:
             raise FieldError(
                 f'"{text.strip()}" has {len(sides)} side{"s" * (len(sides) != 1)}, not three.',

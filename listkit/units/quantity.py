@@ -19,6 +19,8 @@ Units = Mapping[str, Decimal]
 
 _NUMBER: Final = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+\.\d+|\.\d+|\d+"
 _PLAIN: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
+_USUAL: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9})?) ?([a-z]*)", re.ASCII)
+"""One number and its unit, as nearly all are written: read without looking for anything else."""
 _EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
@@ -90,6 +92,8 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
     Raises:
         FieldError: no number, no or an unknown unit, an exponent, a decimal comma, a negative.
     """
+    if (usual := _USUAL.fullmatch(text)) and (size := units.get(usual[2] or unit)) is not None:
+        return Decimal(usual[1]) * size
     terms = list(_terms(in_bounds(text, example), example))
     if len(terms) == 1 and not terms[0][1]:
         if not unit:

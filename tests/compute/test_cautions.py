@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, too_young
+from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, silences_of, too_young
 from listkit.listing.declared import parse_cautions
 from listkit.model.labels import Silenced
 from listkit.read.shop import own_templates
@@ -131,11 +131,15 @@ def test_the_owner_s_own_choice_of_the_words_for_foam_stands() -> None:
 def test_a_caution_is_silenced_only_with_a_reason_and_only_where_it_is_said() -> None:
     lights = item(form="tea lights", cautions=[], ingredients="")
     silence = {"caution": "candle", "items": [lights.code]}
-    quiet = Silenced.model_validate({**silence, "reason": "They are lamps with a battery."})
-    assert "candle" not in entries_of(lights, (quiet,))
-    assert "candle" in entries_of(lights, (Silenced.model_validate(silence),))
-    assert "candle" in entries_of(lights, (Silenced.model_validate({**silence, "reason": "  "}),))
-    assert "candle" in entries_of(lights, (Silenced.model_validate({**silence, "items": ["X-1"], "reason": "x"}),))
+
+    def printed_with(**more: object) -> tuple[str, ...]:
+        return entries_of(lights, silences_of([Silenced.model_validate({**silence, **more})]))
+
+    assert "candle" not in printed_with(reason="They are lamps with a battery.")
+    assert "candle" in printed_with()
+    assert "candle" in printed_with(reason="  ")
+    assert "candle" in printed_with(items=["X-1"], reason="x")
+    assert "candle" not in printed_with(items=[], reason="x")
 
 
 def test_where_nothing_tells_whether_a_bath_good_foams_that_is_known() -> None:
