@@ -87,5 +87,21 @@ LEDGER_BYTES: Final = 1_000_000_000
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000
 
+# What a form of the desk may hold: desk/sent
+FORM_BYTES: Final = 10_000_000  # without files; 4 MB of "&" take a second
+FORM_FILES: Final = 200
+FORM_FIELDS: Final = 20_000
+FIELD_BYTES: Final = 2_000_000
+DROPPED_BYTES: Final = 60_000_000  # of a table, which is read whole
+REQUEST_DIGITS: Final = 9  # of a number in an address or a button
+
+# Tables that were dropped and wait to be looked at: desk/shops
+WAITING_BYTES: Final = 100_000_000
+
+# Connections of the desk, most of which are nobody's: desk/connections
+CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that some systems give a process
+HEAD_SECONDS: Final = 10
+BODY_SECONDS: Final = 60  # without any more of a body
+
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000

@@ -16,13 +16,12 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-import uvicorn
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
@@ -57,8 +56,20 @@ from listkit.desk import (
     today,
 )
 from listkit.desk.building import Builder
-from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
+from listkit.desk.connections import Server
+from listkit.desk.guard import (
+    FORM_TOKEN,
+    LOOPBACK,
+    TOKEN_HEADER,
+    Guard,
+    Keys,
+    TooLargeError,
+    same,
+    too_large,
+    unreadable,
+)
 from listkit.desk.page import Clock, Desk, Today, accent_css, page, text_of
+from listkit.desk.sent import UnreadableError, read_form
 from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
@@ -66,8 +77,6 @@ from listkit.shipped import shipped_templates
 
 Show = Callable[[Desk, Request], Response]
 Change = Callable[[Desk, Request, FormData], Response]
-_FIELD_BYTES: Final = 2_000_000
-_MOST_FILES, _MOST_FIELDS = 200, 20_000
 PORT: Final = 8765
 """The port that is tried first where none is asked for."""
 _ENDS_WITHIN: Final = 3.0  # seconds; ending.GRACE is more
@@ -163,13 +172,13 @@ def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         change("/shops/order", shops.receive),
         show("/shops/order/{key}", shops.show_dropped),
         change("/shops/order/{key}", shops.confirm),
-        show("/shops/orders/{number:int}", shops.show_order),
-        change("/shops/orders/{number:int}", shops.follow),
-        show("/shops/orders/{number:int}/{paper}", shops.order_paper),
+        show("/shops/orders/{number:number}", shops.show_order),
+        change("/shops/orders/{number:number}", shops.follow),
+        show("/shops/orders/{number:number}/{paper}", shops.order_paper),
         show("/shops/terms", terms.show),
         change("/shops/terms", terms.change),
-        show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
-        show("/shops/terms/{digest}/{number:int}", terms.show_large),
+        show("/shops/terms/{digest}/{number:number}.png", terms.show_page),
+        show("/shops/terms/{digest}/{number:number}", terms.show_large),
         show("/print", paper.show),
         change("/print", paper.make),
         show("/print/market", days.show_market),
@@ -207,7 +216,7 @@ def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[R
         change("/sets/{code}/photos/take", photos.take),
         show("/sets/{code}/photos/{name}", pictures.show_photo),
         show("/sets/{code}/photos/{name}/crops", photos.draw_crops),
-        show("/sets/{code}/photos/{name}/crops/{number:int}", photos.show_crop),
+        show("/sets/{code}/photos/{name}/crops/{number:number}", photos.show_crop),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
     ]
 
@@ -255,8 +264,7 @@ def _shows(desk: Desk) -> Callable[..., Route]:
 def _changes(desk: Desk) -> Callable[..., Route]:
     def route(path: str, function: Change, *, shop: bool = True) -> Route:
         async def answer(request: Request) -> Response:
-            limits = {"max_files": _MOST_FILES, "max_fields": _MOST_FIELDS, "max_part_size": _FIELD_BYTES}
-            async with request.form(**limits) as form:
+            async with read_form(request) as form:
                 token = request.headers.get(TOKEN_HEADER) or form.get(FORM_TOKEN)
                 if not isinstance(token, str) or not same(token, desk.keys.form_token):
                     return PlainTextResponse("This form is not of this desk, so nothing was done. Go back, load "
@@ -278,6 +286,8 @@ def _foreseen(desk: Desk, answer: Callable[[Request], Awaitable[Response]]) -> C
             return await answer(request)
         except TooLargeError:
             return too_large()
+        except (UnreadableError, ClientDisconnect):  # whom it is for may be gone
+            return unreadable()
         except (BlockedError, FieldError) as fault:
             lines = (fault.message, fault.hint)
             return await run_in_threadpool(page, desk, request, "", template="refused", lines=lines, status=409)
@@ -369,17 +379,7 @@ class DeskServer:
         self.desk = Desk(folder, keys, today, now, Builder(), close=self.close)
         if has_shop:
             self.desk.open_shop(folder)
-        config = uvicorn.Config(
-            application(self.desk),
-            log_config=None,
-            access_log=False,
-            lifespan="off",
-            ws="none",
-            server_header=False,
-            proxy_headers=False,
-            timeout_graceful_shutdown=1,
-        )
-        self._server = uvicorn.Server(config)
+        self._server = Server(application(self.desk))
         self._thread = threading.Thread(target=self._serve, name="listkit-desk")
 
     @property

@@ -16,6 +16,7 @@ from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of, with_unit
 from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
+from listkit.desk.sent import number_in
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
@@ -204,7 +205,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
         pack = next((pack for pack in packs_of(fields, seen) if pack.anchor == anchor and not pack.used), None)
         if pack is None:
             raise FieldError("what was to be taken away is not there, or a set lies in it.", "Load the page again.")
-        key: KeyPath = tuple(int(part) if part.isdecimal() else part for part in anchor.split("/"))
+        key: KeyPath = tuple(int(part) if number_in(part) >= 0 else part for part in anchor.split("/"))
         edits, note = [Edit(TARGET, Put(key, None))], say("boxes.taken")
     elif done == "add":
         new = next((each for each in _blanks(fields, {}) if each.anchor == anchor), None)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Final
 from urllib.parse import urlencode
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -20,6 +20,7 @@ from listkit.actions.days import MarketPlanned, MarketRequest, plan_for_market, 
 from listkit.actions.prints import KINDS, Printed
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.paper import checked_shop, whole_count
+from listkit.desk.sent import sent_file
 from listkit.desk.stock import day_named
 from listkit.listing.formats import date_text
 from listkit.pipeline import Checked, check_shop
@@ -164,7 +165,7 @@ def make_market(desk: Desk, request: Request, form: FormData) -> Response:
 
 def _counts(form: FormData, asked: Asked, proposed: Mapping[str, str]) -> Given | None:
     """Return the owner's own numbers as a table; None where they are as they were proposed."""
-    if (sent := _sent(form, "counts")) is not None:
+    if (sent := sent_file(form, "counts")) is not None:
         return sent
     wanted = {code: whole_count(text, code) for code, text in asked.counts.items() if text}
     if not any(wanted.values()):
@@ -180,13 +181,6 @@ def _table(rows: Iterator[tuple[str, str, str]]) -> bytes:
     return written.getvalue().encode("utf-8-sig")  # so that spreadsheets see that it is in UTF-8
 
 
-def _sent(form: FormData, name: str) -> Given | None:
-    sent = form.get(name)
-    if not isinstance(sent, UploadFile) or not sent.filename:
-        return None
-    return Given(sent.filename.replace("\\", "/").rpartition("/")[2][-_LONGEST_NAME:], sent.file.read())
-
-
 # Post day
 
 
@@ -197,7 +191,7 @@ def show_post(desk: Desk, request: Request) -> Response:
 
 def make_post(desk: Desk, request: Request, form: FormData) -> Response:
     """Print the papers of a day's orders; the table is gone when they are printed."""
-    orders = _sent(form, "orders")
+    orders = sent_file(form, "orders")
     if orders is None:
         return _post_page(desk, request, fault=say("print.no_orders"))
     try:

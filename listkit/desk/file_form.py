@@ -15,6 +15,7 @@ from starlette.datastructures import FormData
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Move, Put, Target
 from listkit.desk.fields import Form, Input, form, name_of, value_of
+from listkit.desk.sent import number_in
 from listkit.desk.wording import language
 from listkit.edit.toml import value_at
 from listkit.problem import FieldError, KeyPath, Level, Problem
@@ -121,12 +122,17 @@ def list_edits(do: str, target: Target, fields: Form, sent: Sent) -> Iterator[Ed
     name, _, rest = rest.partition(" ")
     lists = {each.name: each for each in fields.every() if each.kind is Input.TABLES}
     around, _, at = name.rpartition("/")
-    if what == "take" and around in lists and at.isdecimal() and int(at) < len(lists[around].entries):
-        yield Edit(target, Put((*lists[around].key, int(at)), None))
-    elif what == "move" and name in lists and len(places := rest.split()) == 2 and all(map(str.isdecimal, places)):
-        yield Edit(target, Move(lists[name].key, int(places[0]), int(places[1])))
-    elif what == "add" and name in lists and rest.isdecimal() and int(rest) < len(lists[name].blanks):
-        blank = lists[name].blanks[int(rest)].fields
+    if what == "take" and around in lists and 0 <= (entry := number_in(at)) < len(lists[around].entries):
+        yield Edit(target, Put((*lists[around].key, entry), None))
+    elif (
+        what == "move"
+        and name in lists
+        and len(places := [number_in(part) for part in rest.split()]) == 2
+        and min(places) >= 0
+    ):
+        yield Edit(target, Move(lists[name].key, places[0], places[1]))
+    elif what == "add" and name in lists and 0 <= (number := number_in(rest)) < len(lists[name].blanks):
+        blank = lists[name].blanks[number].fields
         typed = (each for each in blank if "".join(sent.get(each.name, ())[-1:]) != each.usual)  # what holds anyway
         values = {str(each.key[-1]): value_of(each, sent.get(each.name, ())) for each in typed}
         yield Edit(target, Add(lists[name].key, {key: value for key, value in values.items() if value is not None}))

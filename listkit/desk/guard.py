@@ -51,6 +51,7 @@ _HEADERS: Final[Mapping[str, str]] = {
     "cross-origin-resource-policy": "same-origin",
     "x-frame-options": "DENY",
 }
+_LENGTH_DIGITS: Final = 16
 _NO_ENTRY: Final = (
     "This desk is open in another browser, or its address was used already.\n"
     "Close it where listkit desk was started (Ctrl-C), start listkit desk again, and use the address that it shows.\n"
@@ -112,7 +113,10 @@ class Keys:
 
     def is_origin(self, origin: str, host: str) -> bool:
         """Whether an Origin, or the beginning of a Referer, is the desk at the name it was called by."""
-        parts = urlsplit(origin)
+        try:
+            parts = urlsplit(origin)
+        except ValueError:  # brackets that are no address
+            return False
         return parts.scheme == "http" and parts.netloc.lower() == host.lower()
 
 
@@ -130,7 +134,7 @@ class Guard:
         if scope["type"] != "http":  # web sockets: there are none
             await send({"type": "websocket.close", "code": 1008})
             return
-        refusal = self._refusal(scope)
+        refusal = _two_lengths(Headers(scope=scope)) or self._refusal(scope)
         if refusal is not None:
             await refusal(scope, receive, _guarded(send))
             return
@@ -158,7 +162,8 @@ class Guard:
         if not self.keys.is_origin(origin, headers["host"]):
             return PlainTextResponse("This does not come from a page of the desk, so nothing was done.\n", 403)
         length = headers.get("content-length", "0")
-        return too_large() if not length.isdecimal() or int(length) > bounds.UPLOAD_BYTES else None
+        fits = length.isdecimal() and len(length) < _LENGTH_DIGITS and int(length) <= bounds.UPLOAD_BYTES
+        return None if fits else too_large()
 
     def _entered(self, scope: Scope) -> Response:
         keys = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])
@@ -170,6 +175,19 @@ class Guard:
         answer = RedirectResponse("/", 303)
         answer.set_cookie(self.keys.cookie_name, cookie, httponly=True, samesite="strict", path="/")
         return answer
+
+
+def _two_lengths(headers: Headers) -> Response | None:
+    """Return the answer to a body that ends at two places, after which nothing is read (RFC 9112, 6.1)."""
+    if "transfer-encoding" in headers and "content-length" in headers:
+        return PlainTextResponse("This request ends at two places.\n", 400, {"connection": "close"})
+    return None
+
+
+def unreadable() -> Response:
+    """Return the refusal of a form that did not come whole, or is none of a page of the desk."""
+    text = "This form did not come whole, so nothing was done. Go back, load the page again, and send it once more.\n"
+    return PlainTextResponse(text, 400)
 
 
 def too_large() -> Response:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -21,6 +21,7 @@ from listkit.desk.column_words import asked
 from listkit.desk.feed import fact_words
 from listkit.desk.page import Desk, in_full, page, say, sentence, text_of
 from listkit.desk.places import place_address
+from listkit.desk.sent import sent_file
 from listkit.desk.start import LEFT_ALONE, chosen_in
 from listkit.edit.files import free_channel
 from listkit.problem import FieldError
@@ -57,12 +58,12 @@ def make_kind(desk: Desk, request: Request, form: FormData) -> Response:
 
 def take_sample(desk: Desk, request: Request, form: FormData) -> Response:
     """Read the sample that was dropped on the page, and show its columns."""
-    sent, name = form.get("sample"), text_of(form, "name")
-    if not isinstance(sent, UploadFile) or not sent.filename:
-        return show(desk, request, fault=say("new_place.no_sample"), name=name)
-    file = sent.filename.replace("\\", "/").rpartition("/")[2]
+    name = text_of(form, "name")
     try:
-        desk.sample = understand_sample(file, sent.file.read())
+        sent = sent_file(form, "sample")
+        if sent is None:
+            return show(desk, request, fault=say("new_place.no_sample"), name=name)
+        desk.sample = understand_sample(sent.name, sent.content)
     except FieldError as fault:
         return show(desk, request, fault=in_full(fault), name=name)
     return show_columns(desk, request, name=name)

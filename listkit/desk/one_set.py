@@ -30,6 +30,7 @@ from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, linked, page, price_text, say, set_address, shot_word, text_of, word
 from listkit.desk.places import place_address
 from listkit.desk.problems import with_names
+from listkit.desk.sent import number_in
 from listkit.desk.set_view import (
     MOST_ITEMS,
     bare_place,
@@ -340,8 +341,8 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
     name, _, rest = rest.partition(" ")
     lists = {each.name: each for each in fields.every() if each.kind is Input.TABLES}
     around, _, at = name.rpartition("/")
-    if what == "take" and around in lists and at.isdecimal() and int(at) < len(lists[around].entries):
-        yield from _taken(target, fields, lists[around], int(at))
+    if what == "take" and around in lists and 0 <= (entry := number_in(at)) < len(lists[around].entries):
+        yield from _taken(target, fields, lists[around], entry)
     elif what == "put" and name in lists and rest:
         yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
     elif what == "apart" and name in lists:

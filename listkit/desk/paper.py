@@ -14,7 +14,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, Final
 
 from pydantic import ValidationError
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request as WebRequest
 from starlette.responses import FileResponse, Response
 
@@ -38,6 +38,7 @@ from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.follows import in_plain, labels_after, tight_words
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, in_full, linked, page, say, text_of
+from listkit.desk.sent import sent_file
 from listkit.desk.state import Full
 from listkit.desk.today import is_plain
 from listkit.ledger.orders import OrderState, orders
@@ -233,10 +234,10 @@ def _first_place(checked: Checked, asked: Asked) -> int:
 def _tables(asked: Asked, form: FormData) -> dict[str, Given]:
     """Return the table of orders that was dropped, or the counts that were typed as a table."""
     if asked.kind == "messages":
-        sent = form.get("orders")
-        if not isinstance(sent, UploadFile) or not sent.filename:
+        sent = sent_file(form, "orders")
+        if sent is None:
             raise FieldError(say("print.no_orders"))
-        return {"orders": Given(sent.filename.replace("\\", "/").rpartition("/")[2][-100:], sent.file.read())}
+        return {"orders": sent}
     wanted = {code: whole_count(text, code) for code, text in asked.counts.items() if text}
     if not any(wanted.values()):
         raise FieldError(say("print.none_asked"))

@@ -37,6 +37,7 @@ from listkit.desk.photo_view import (
     views_of,
 )
 from listkit.desk.pictures import drawn_crops, shown_photo, tag_of
+from listkit.desk.sent import number_in
 from listkit.desk.set_files import add_photos, take_photo
 from listkit.desk.sets import folder_of, problems_of
 from listkit.desk.state import Seen
@@ -101,9 +102,9 @@ def show(
 def _asked_name(asked: str, entries: Sequence[Mapping[str, Any]]) -> str:
     """Return the picture that an address asks for: by its name, or by which entry of the set's file it has."""
     _, _, number = asked.partition("photos/")
-    number = number.partition("/")[0]
-    if number.isdecimal() and int(number) < len(entries):
-        return str(entries[int(number)].get("file", ""))
+    at = number_in(number.partition("/")[0])
+    if 0 <= at < len(entries):
+        return str(entries[at].get("file", ""))
     return asked
 
 
@@ -301,14 +302,14 @@ def edits_of(
 
 def move(desk: Desk, request: Request, form: FormData) -> Response:
     """Put a picture in another place among those of its set."""
-    code, name, to = request.path_params["code"], _name(form), text_of(form, "to")
+    code, name, to = request.path_params["code"], _name(form), number_in(text_of(form, "to"))
     target, names = Target(Role.SET, code), _shown_names(desk, code)
     file = _file_of(desk.shop_state.folder, target)
-    if name not in names or file is None or not to.isdecimal() or not int(to) < len(names):
+    if name not in names or file is None or not 0 <= to < len(names):
         return page(desk, request, "sets", template="nothing", status=404)
-    edits = moves_of(target, entries_of(file.content), names, name=name, to=int(to))
-    said = say("photos.moved", name=name, number=int(to) + 1)
-    saved = saving.Saved(f"{photos_address(code)}#o-{int(to) + 1}", said, said)
+    edits = moves_of(target, entries_of(file.content), names, name=name, to=to)
+    said = say("photos.moved", name=name, number=to + 1)
+    saved = saving.Saved(f"{photos_address(code)}#o-{to + 1}", said, said)
     return saving.save(desk, request, form, edits=edits, saved=saved)
 
 

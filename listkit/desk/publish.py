@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from markupsafe import escape
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response, StreamingResponse
 
@@ -17,6 +17,7 @@ from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
+from listkit.desk.sent import sent_file
 from listkit.desk.today import built_file, is_behind, made_file, moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
@@ -209,22 +210,21 @@ def compared_page(compared: Compared, wanted: int) -> ComparedPage:
 
 def take_export(desk: Desk, request: Request, form: FormData) -> Response:
     """Hold an export that was dropped against what the place would show; it is kept nowhere."""
-    key, sent = request.path_params["key"], form.get("export")
-    if not isinstance(sent, UploadFile) or not sent.filename:
+    key, sent = request.path_params["key"], sent_file(form, "export")
+    if sent is None:
         return show_compare(desk, request, fault=FieldError(say("compare.no_file")))
     checked = checked_now(desk)
     seen = desk.shop_state.look()
     whole = Checked(seen.opened.shop, checked.listings, checked.day, checked.problems)
     if faults := faults_on(whole, key):
         return show_compare(desk, request, faults=faults)
-    name = sent.filename.replace("\\", "/").rpartition("/")[2]
     desk.compared.pop(key, None)
     try:
-        opened = understand_export(checked, key, name, sent.file.read())
+        opened = understand_export(checked, key, sent.name, sent.content)
         compared = compare_export(checked, opened)
     except FieldError as fault:
-        return show_compare(desk, request, fault=FieldError(f"{name}: {fault.message}", fault.hint))
-    desk.compared[key] = Comparison(name, opened.likely, compared)
+        return show_compare(desk, request, fault=FieldError(f"{sent.name}: {fault.message}", fault.hint))
+    desk.compared[key] = Comparison(sent.name, opened.likely, compared)
     return went_well(desk, place_address(key, "compare"))
 
 

@@ -19,6 +19,7 @@ from listkit.desk.edits import Edit, Role, Target, look
 from listkit.desk.follows import Look, follows_making, follows_page, moved_price
 from listkit.desk.items import RecipeCost, recipe_of
 from listkit.desk.page import Desk, in_full, page, page_of, say, text_of
+from listkit.desk.sent import number_in
 from listkit.desk.state import known_problems
 from listkit.desk.tables import AddRow, Line, Lines, PutCell, TakeRow, lines_of
 from listkit.model.shop import Shop
@@ -172,10 +173,10 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     what, _, line = text_of(form, "do").partition(" ")
     if added and added != {model.fields[0]: of}:
         edits.append(Edit(target, AddRow(added)))
-    elif what == "take" and line.isdecimal():
-        edits.append(Edit(target, TakeRow(int(line))))
+    elif what == "take" and (taken := number_in(line)) >= 0:
+        edits.append(Edit(target, TakeRow(taken)))
     number = text_of(form, "page")
-    query = {_OF: of} if of else {"page": number} if number.isdecimal() else {}
+    query = {_OF: of} if of else {"page": number} if number_in(number) >= 0 else {}
     address = f"/{_room(name)}/table/{name}" + (f"?{urlencode(query)}" if query else "")
     is_same = saving.shown_in(form).get(target) == file.digest
     if edits and target.role in _COSTING and is_same and text_of(form, "sure") != "yes":

@@ -19,6 +19,7 @@ from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
 from listkit.desk.page import PARTS_HEADER, Desk, linked, marked, offer, page, say, text_of, went_well
 from listkit.desk.problems import field_address, item_page, told
+from listkit.desk.sent import number_in
 from listkit.desk.tables import PutCell
 from listkit.desk.wording import language
 from listkit.listing.formats import list_text
@@ -169,8 +170,8 @@ def way_back(form: FormData) -> str:
 
 def take_back(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a change back, and show the page that it was asked from."""
-    number = text_of(form, "change")
+    number = number_in(text_of(form, "change"))
     kind = changes.Kind(desk.now(), agreed=agreed(form))
-    outcome = changes.take_back(desk.shop_state.folder, int(number) if number.isdecimal() else 0, kind)
+    outcome = changes.take_back(desk.shop_state.folder, number, kind)
     saved = Saved(way_back(form), say("back.done"))
     return answer(desk, request, form, outcome, saved=saved)

@@ -16,6 +16,7 @@ from listkit.desk.changes import Came, Kind, Outcome, Wrong, apply, put_files, s
 from listkit.desk.edits import Edit, Put, Role, Target, look
 from listkit.edit.new_set import Proposal, files_of_set, refuse_taken
 from listkit.edit.toml import value_at
+from listkit.paths import is_device
 from listkit.picture.open import BYTE_LIMIT, read_picture
 from listkit.problem import BlockedError, FieldError, KeyPath
 from listkit.read.folder import PHOTOS, SETS
@@ -127,6 +128,7 @@ def _ending(name: str, content: bytes) -> str:
 def _names(sent: str, ending: str) -> Iterator[str]:
     """Yield names for a picture: styled.jpg, styled-2.jpg ..."""
     stem = slugify(Path(sent.replace("\\", "/")).stem, max_length=_LONGEST_NAME) or "photo"
+    stem = f"photo-{stem}" if is_device(stem) else stem
     yield f"{stem}{ending}"
     yield from (f"{stem}-{number}{ending}" for number in range(2, 100_000))
 

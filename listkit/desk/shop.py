@@ -35,6 +35,7 @@ from listkit.desk.file_form import (
 )  # fmt: skip
 from listkit.desk.follows import Look, follows_page, follows_settings, in_plain, labels_after, tight_words
 from listkit.desk.page import SHOP_PAGE, Desk, page, say, shot_word, text_of
+from listkit.desk.sent import number_in
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
@@ -45,6 +46,7 @@ from listkit.listing.formats import date_text
 from listkit.listing.translate import read_language
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
+from listkit.paths import path_fault
 from listkit.problem import FieldError, Level, Place
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.photos import OTHER, SHOTS
@@ -133,7 +135,7 @@ def _around(names: Iterable[str]) -> frozenset[str]:
 
 def _address(fields: Form, name: str, code: str) -> str:
     """Return the address of the page at a field, opened where that is; `code` is of the set that she came from."""
-    key = tuple(int(part) if part.isdecimal() else part for part in name.split("/"))
+    key = tuple(int(part) if number_in(part) >= 0 else part for part in name.split("/"))
     at = nearest(key, names_in(fields))
     kinds = {each.name: each.kind for each in fields.every()}
     top = at.partition("/")[0]
@@ -300,8 +302,8 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
         yield Edit(TARGET, Put((name,), None))
     elif what == "take" and name.startswith(f"{_SEASONS}/"):
         entries = _entries(fields, seen)[_SEASONS]
-        at = name.partition("/")[2]
-        taken = entries[int(at)] if at.isdecimal() and int(at) < len(entries) else None
+        at = number_in(name.partition("/")[2])
+        taken = entries[at] if 0 <= at < len(entries) else None
         if taken is not None and taken.sets:
             sets = ", ".join(called for _, called in taken.sets)
             raise FieldError(say("shop.season_needed", name=taken.title, sets=sets), say("shop.season_needed_hint"))
@@ -369,7 +371,9 @@ def _pictures(shop: Shop, names: Mapping[str, str]) -> dict[str, bytes | None]:
         content = read_bytes(shop.root, photo.file) if season in names else b""
         if isinstance(content, bytes) and content:
             path = PurePosixPath(photo.file)
-            files |= {photo.file: None, str(path.with_stem(slugify(names[season]) or names[season])): content}
+            name = f"{slugify(names[season]) or names[season]}{path.suffix}"
+            if "/" not in name and not path_fault(name):  # else no picture can be called so
+                files |= {photo.file: None, str(path.with_name(name)): content}
     return files
 
 

@@ -14,10 +14,11 @@ from decimal import Decimal
 from typing import Any, Final
 from urllib.parse import urlencode
 
-from starlette.datastructures import FormData, QueryParams, UploadFile
+from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
+from listkit import bounds
 from listkit.actions.order_book import OrderLog, ShopTotal, cancel_order, log_of, reopen_order, send_order, shop_of
 from listkit.actions.orders import ORDERS, CheckedOrder, check_form, confirm_order
 from listkit.check.wholesale import version_of
@@ -26,6 +27,7 @@ from listkit.compute.orders import Short, shorts
 from listkit.desk import changes, saving
 from listkit.desk.edits import Edit, Role, Target
 from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
+from listkit.desk.sent import sent_file
 from listkit.desk.state import Seen
 from listkit.desk.tables import AddRow, PutCell
 from listkit.desk.terms import known_sheets
@@ -61,9 +63,12 @@ class Dropped:
         key = hashlib.sha256(given.name.encode() + b"\0" + given.content).hexdigest()[:20]
         self._forms[key] = given
         self._forms.move_to_end(key)
-        while len(self._forms) > _MOST_DROPPED:
+        while len(self._forms) > _MOST_DROPPED or (len(self._forms) > 1 and self._bytes() > bounds.WAITING_BYTES):
             self._forms.popitem(last=False)
         return key
+
+    def _bytes(self) -> int:
+        return sum(len(each.content) for each in self._forms.values())
 
     def get(self, key: str) -> Given | None:
         """Return a form, None where it is no longer kept."""
@@ -231,11 +236,10 @@ def change_stockists(desk: Desk, request: Request, form: FormData) -> Response:
 
 def receive(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a form that was dropped, and show what is in it."""
-    sent = form.get("form")
-    if not isinstance(sent, UploadFile) or not sent.filename:
+    sent = sent_file(form, "form")
+    if sent is None:
         return show(desk, request, fault=say("shops.no_form"))
-    name = sent.filename.replace("\\", "/").rpartition("/")[2][-_LONGEST_NAME:]
-    return went_well(desk, f"{ADDRESS}/order/{_DROPPED.keep(Given(name, sent.file.read()))}")
+    return went_well(desk, f"{ADDRESS}/order/{_DROPPED.keep(sent)}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from slugify import slugify
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -22,8 +22,10 @@ from listkit.actions.own_sheet import (
 from listkit.desk.column_words import add_words, asked, sheet_help, sheet_word
 from listkit.desk.countries import countries_like, country_code
 from listkit.desk.page import Desk, any_of, in_full, page, say, text_of, went_well
+from listkit.desk.sent import sent_file
 from listkit.desk.shelf import is_read_only
 from listkit.edit.starter import copy_starter
+from listkit.paths import is_device
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
 from listkit.units.money import MINOR_DIGITS
@@ -65,13 +67,12 @@ def make_small(desk: Desk, request: Request, form: FormData) -> Response:
 
 def take_sheet(desk: Desk, request: Request, form: FormData) -> Response:
     """Read the sheet that was dropped on the page, and show its columns."""
-    sheet = form.get("sheet")
     stated = _stated(form)
-    if not isinstance(sheet, UploadFile) or not sheet.filename:
-        return show(desk, request, fault=say("start.no_sheet"), stated=stated)
-    name = sheet.filename.replace("\\", "/").rpartition("/")[2]
     try:
-        desk.sheet = understand_sheet(name, sheet.file.read())
+        sheet = sent_file(form, "sheet")
+        if sheet is None:
+            return show(desk, request, fault=say("start.no_sheet"), stated=stated)
+        desk.sheet = understand_sheet(sheet.name, sheet.content)
     except FieldError as fault:
         return show(desk, request, fault=in_full(fault), stated=stated)
     return _columns(desk, request, stated=stated)
@@ -185,4 +186,4 @@ def _folder(desk: Desk, name: str) -> Path:
     below = slugify(name, max_length=60, word_boundary=True)
     if not below:
         raise FieldError(say("start.no_letters"))
-    return folder / below
+    return folder / (f"{below}-shop" if is_device(below) else below)

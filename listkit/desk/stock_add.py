@@ -13,7 +13,7 @@ from itertools import islice
 from typing import Final, get_args
 from urllib.parse import urlencode
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -21,6 +21,7 @@ from listkit.actions.stock import Added, MovedOnError, TwiceError, UnknownCode, 
 from listkit.actions.stock_sheets import AddRequest, Choices, Understood
 from listkit.desk import stock as room
 from listkit.desk.page import Desk, in_full, page, say, sentence, text_of, went_well
+from listkit.desk.sent import sent_file
 from listkit.desk.shops import Dropped
 from listkit.model.channel import DayForm
 from listkit.problem import FieldError, Place, Problem, must_fix
@@ -92,11 +93,10 @@ class ColumnRow:
 
 def take(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a sheet that was dropped, and show what is in it."""
-    sent = form.get("sheet")
-    if not isinstance(sent, UploadFile) or not sent.filename:
+    sent = sent_file(form, "sheet")
+    if sent is None:
         return room.show(desk, request, fault=say("stock.no_file"))
-    name = sent.filename.replace("\\", "/").rpartition("/")[2][-_LONGEST_NAME:]
-    return _looked_at(desk, _DROPPED.keep(Given(name, sent.file.read())), place=text_of(form, "place"))
+    return _looked_at(desk, _DROPPED.keep(sent), place=text_of(form, "place"))
 
 
 def _looked_at(desk: Desk, key: str, *, place: str = "") -> Response:

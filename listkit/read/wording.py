@@ -127,15 +127,15 @@ def letters_in(text: str) -> int:
     return bits
 
 
-def _by_numbers(codes: Iterable[str]) -> Mapping[tuple[int, ...], list[tuple[int, str]]]:
+def _by_numbers(codes: Iterable[str]) -> Mapping[tuple[str, ...], list[tuple[int, str]]]:
     """Return codes by their numbers, each behind its letters."""
-    groups: dict[tuple[int, ...], list[tuple[int, str]]] = defaultdict(list)
+    groups: dict[tuple[str, ...], list[tuple[int, str]]] = defaultdict(list)
     for code in codes:
         groups[_numbers(code)].append((letters_in(code), code))
     return groups
 
 
-_by_numbers_once: Final[Callable[[frozenset[str]], Mapping[tuple[int, ...], list[tuple[int, str]]]]] = lru_cache(
+_by_numbers_once: Final[Callable[[frozenset[str]], Mapping[tuple[str, ...], list[tuple[int, str]]]]] = lru_cache(
     maxsize=16
 )(_by_numbers)
 
@@ -153,9 +153,9 @@ def _nearest_code(code: str, codes: Iterable[str], but: Collection[str]) -> str:
 
 
 @lru_cache(maxsize=65_536)
-def _numbers(code: str) -> tuple[int, ...]:
-    """Return the numbers in a code; letters that look like digits beside digits are some."""
-    return tuple(int(number.translate(_LIKE_DIGITS)) for number in _NUMBER.findall(code.casefold()))
+def _numbers(code: str) -> tuple[str, ...]:
+    """Return the numbers in a code, without zeros before them; letters that look like digits beside digits are some."""
+    return tuple(number.translate(_LIKE_DIGITS).lstrip("0") for number in _NUMBER.findall(code.casefold()))
 
 
 def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:

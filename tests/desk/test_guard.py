@@ -69,7 +69,7 @@ def posts(desk: Desk) -> list[str]:
     guard = application(desk)
     assert isinstance(guard, Guard)
     routes = [route for route in guard.app.routes if isinstance(route, Route)]  # type: ignore[attr-defined]
-    numbered = [(re.sub(r"\{\w+:int\}", "1", route.path), route) for route in routes]
+    numbered = [(re.sub(r"\{\w+:number\}", "1", route.path), route) for route in routes]
     return [re.sub(r"\{[^}]*\}", "x", path) for path, route in numbered if "POST" in (route.methods or ())]
 
 

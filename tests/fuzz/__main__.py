@@ -1,8 +1,11 @@
-"""The fuzzer by hand: python -m tests.fuzz FIRST LAST runs cases FIRST to LAST - 1 and prints faults and figures."""
+"""The fuzzer by hand: python -m tests.fuzz [desk] FIRST LAST runs cases FIRST to LAST - 1, prints faults and figures.
+
+With `desk` the cases are requests to the desk, else commands on changed files.
+"""
 
 import sys
 
-from tests.fuzz.pool import run_cases
+from tests.fuzz.pool import COMMANDS, DESK, run_cases
 from tests.fuzz.worker import Outcome
 
 
@@ -13,5 +16,7 @@ def tell(one: Outcome) -> None:
 
 
 if __name__ == "__main__":
-    first, last = (int(word) for word in sys.argv[1:3])
-    print(run_cases(range(first, last), tell=tell))
+    words = sys.argv[1:]
+    module = DESK if words[0] == "desk" else COMMANDS
+    first, last = (int(word) for word in words[-2:])
+    print(run_cases(range(first, last), tell=tell, module=module))

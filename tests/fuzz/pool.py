@@ -13,6 +13,9 @@ from typing import Final
 from tests.fuzz.worker import Outcome
 
 ROOT: Final = Path(__file__).parents[2]
+COMMANDS: Final = "tests.fuzz.worker"
+DESK: Final = "tests.fuzz.desk_worker"
+"""The modules whose processes run cases: of commands, of requests to the desk."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +40,21 @@ class Summary:
         )
 
 
-def run_cases(numbers: Iterable[int], workers: int = 2, tell: Callable[[Outcome], None] | None = None) -> Summary:
-    """Run the cases in so many processes; `tell` is given each outcome as it comes."""
+def run_cases(
+    numbers: Iterable[int],
+    workers: int = 2,
+    tell: Callable[[Outcome], None] | None = None,
+    *,
+    module: str = COMMANDS,
+) -> Summary:
+    """Run the cases in so many processes of a module; `tell` is given each outcome as it comes."""
     waiting: SimpleQueue[int] = SimpleQueue()
     for number in numbers:
         waiting.put(number)
     found: list[Outcome] = []
-    threads = [threading.Thread(target=_work, args=(waiting, found, tell or (lambda _: None))) for _ in range(workers)]
+    threads = [
+        threading.Thread(target=_work, args=(module, waiting, found, tell or (lambda _: None))) for _ in range(workers)
+    ]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -51,8 +62,8 @@ def run_cases(numbers: Iterable[int], workers: int = 2, tell: Callable[[Outcome]
     return Summary(tuple(sorted(found, key=lambda one: one.number)))
 
 
-def _work(waiting: SimpleQueue[int], found: list[Outcome], tell: Callable[[Outcome], None]) -> None:
-    worker = _start()
+def _work(module: str, waiting: SimpleQueue[int], found: list[Outcome], tell: Callable[[Outcome], None]) -> None:
+    worker = _start(module)
     while True:
         try:
             number = waiting.get_nowait()
@@ -62,15 +73,15 @@ def _work(waiting: SimpleQueue[int], found: list[Outcome], tell: Callable[[Outco
         if outcome is None:
             _, said = worker.communicate()
             outcome = Outcome(number, "", "", -1, 60.0, 0, f"the process ended: {said[-3000:]}")
-            worker = _start()
+            worker = _start(module)
         found.append(outcome)
         tell(outcome)
     worker.communicate()
 
 
-def _start() -> "subprocess.Popen[str]":
+def _start(module: str) -> "subprocess.Popen[str]":
     worker = subprocess.Popen(
-        [sys.executable, "-m", "tests.fuzz.worker"], cwd=ROOT, text=True, encoding="utf-8",
+        [sys.executable, "-m", module], cwd=ROOT, text=True, encoding="utf-8",
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
     )  # fmt: skip
     assert worker.stdout is not None

@@ -27,8 +27,8 @@ from tests.fuzz.rich_shop import make_place, run
 
 LONGEST: Final = 10.0  # seconds
 LARGEST: Final = 1_000_000_000  # bytes
-_BOUND: Final = 3_000_000_000  # of address space, which is always more than what is used
-_GIVE_UP: Final = 60  # seconds
+BOUND: Final = 3_000_000_000  # of address space, which is always more than what is used
+GIVE_UP: Final = 60  # seconds
 _PAGE_SECONDS: Final = 6  # a layout without end is stopped by the product itself; here sooner
 _STEERING: Final = re.compile("[\0-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 _WRITES: Final = ("os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.symlink", "os.link", "os.truncate", "os.chmod")
@@ -82,6 +82,8 @@ class Watch:
         if isinstance(path, int):
             return
         real = os.path.realpath(os.fsdecode(path))
+        if event == "open" and os.path.isdir(real):  # of a file without a name (O_TMPFILE of open(2)): none appears
+            return
         if not real.startswith(self.allowed) and real != os.devnull:
             self.seen.append(f"{event} {real}")
 
@@ -111,7 +113,7 @@ def run_case(number: int, place: Path, pristine: Path, watch: Watch) -> Outcome:
     finally:
         watch.on = False
     seconds, peak = time.perf_counter() - began, peak_bytes()
-    fault = fault or _beyond(seconds, peak) or "; ".join(watch.seen[:5])
+    fault = fault or beyond(seconds, peak) or "; ".join(watch.seen[:5])
     changed = restore(place, pristine)
     strange = [path for path in changed if path.startswith("outside")]
     return Outcome(number, case.what, " ".join(case.words), status, seconds, peak, fault or " ".join(strange))
@@ -141,7 +143,8 @@ def _manifest_fault(out: Path) -> str:
     return "" if entries or empty else "there is no manifest"
 
 
-def _beyond(seconds: float, peak: int) -> str:
+def beyond(seconds: float, peak: int) -> str:
+    """Return what took too long or too much, "" for nothing."""
     if seconds > LONGEST:
         return f"it took {seconds:.1f} s"
     return f"it took {peak / 1e6:.0f} MB" if peak > LARGEST else ""
@@ -170,10 +173,10 @@ def main() -> None:
         print_pdf = pages.print_pdf
         print_pdf.__kwdefaults__["seconds"] = _PAGE_SECONDS  # type: ignore[index]
         watch = Watch(place)
-        resource.setrlimit(resource.RLIMIT_AS, (_BOUND, resource.RLIM_INFINITY))
+        resource.setrlimit(resource.RLIMIT_AS, (BOUND, resource.RLIM_INFINITY))
         answers.write("ready\n")
         for line in sys.stdin:
-            faulthandler.dump_traceback_later(_GIVE_UP, exit=True)
+            faulthandler.dump_traceback_later(GIVE_UP, exit=True)
             outcome = run_case(int(line), place, pristine, watch)
             faulthandler.cancel_dump_traceback_later()
             answers.write(json.dumps(asdict(outcome)) + "\n")

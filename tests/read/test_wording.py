@@ -72,3 +72,9 @@ def test_a_message_is_one_line_without_control_signs_whatever_stands_in_it(text:
 def test_a_value_with_double_quotes_stands_in_single_ones() -> None:
     assert quoted('say "x"') == "'say \"x\"'"
     assert quoted("esc\x1b[31m") == '"esc␛[31m"'
+
+
+def test_a_code_of_thousands_of_digits_is_near_to_none_but_itself_with_other_zeros() -> None:
+    digits = "9" * 5_000  # more than Python reads as a number
+    assert perhaps(f"OH-{digits}", ["OH-1"]) == ""
+    assert f"OH-{digits}" in perhaps(f"OH-0{digits}", [f"OH-{digits}", "OH-1"])

@@ -1,0 +1,125 @@
+"""What a request carries, as far as it can be believed: a form that came whole, a file's name, a number of a button.
+
+After RFC 7578 (form data): names of files are taken for words alone (4.2), text is UTF-8 (5.1.2). After OWASP's File
+Upload Cheat Sheet: a size for each, the kind of a file by what is in it, a name of ours for whatever is kept.
+"""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Final
+
+from python_multipart.multipart import parse_options_header
+from starlette.convertors import Convertor, register_url_convertor
+from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.types import Message, Receive
+
+from listkit import bounds
+from listkit.desk.guard import TooLargeError
+from listkit.desk.page import say
+from listkit.problem import FieldError
+from listkit.read.source import Given
+
+_WITH_FILES: Final = b"multipart/form-data"
+_UTF_8: Final = (b"utf-8", b"utf8")
+_LONGEST_NAME: Final = 120
+_TAIL: Final = 1_000  # bytes at the end in which a form says that it is whole
+
+
+class UnreadableError(Exception):
+    """A form did not come whole, or is none that a page of the desk sends."""
+
+
+class _Body:
+    """The body of a request as it comes, with its end kept; of a form `without_files` no more than a page sends."""
+
+    def __init__(self, receive: Receive, *, without_files: bool) -> None:
+        self._receive, self._without_files = receive, without_files
+        self._left = bounds.FORM_BYTES
+        self.tail = b""
+
+    async def receive(self) -> Message:
+        """Return the next piece; raises TooLargeError where more comes than is taken."""
+        message = await self._receive()
+        body = message.get("body", b"")
+        self._left -= len(body)
+        if self._without_files and self._left < 0:
+            raise TooLargeError
+        self.tail = (self.tail + body[-_TAIL:])[-_TAIL:]
+        return message
+
+
+@asynccontextmanager
+async def read_form(request: Request) -> AsyncIterator[FormData]:
+    """Read a request's form, whose files are closed afterwards.
+
+    Raises:
+        UnreadableError: it is cut off, is no form, has more parts than any page sends, or is not in UTF-8.
+        TooLargeError: it is larger than the desk takes.
+    """
+    kind, options = parse_options_header(request.headers.get("content-type"))
+    if options.get(b"charset", b"utf-8").lower() not in _UTF_8:
+        raise UnreadableError
+    has_files = kind == _WITH_FILES
+    body = _Body(request.receive, without_files=not has_files)
+    reading = Request(request.scope, body.receive)
+    limits = {
+        "max_files": bounds.FORM_FILES,
+        "max_fields": bounds.FORM_FIELDS,
+        "max_part_size": bounds.FIELD_BYTES,
+    }
+    try:
+        try:
+            form = await reading.form(**limits)
+        except (HTTPException, ValueError) as fault:
+            raise UnreadableError from fault
+        if has_files and b"--" + options.get(b"boundary", b"") + b"--" not in body.tail:
+            raise UnreadableError
+        yield form
+    finally:
+        await reading.close()
+
+
+def sent_file(form: FormData, name: str) -> Given | None:
+    """Return the file that was dropped on a page; None where none was.
+
+    Its name has no folder before it and is not longer than one that can be shown.
+
+    Raises:
+        FieldError: it is larger than any table that is taken here.
+    """
+    sent = form.get(name)
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        return None
+    file, most = sent.filename.replace("\\", "/").rpartition("/")[2][-_LONGEST_NAME:], bounds.DROPPED_BYTES
+    if (sent.size or 0) > most:
+        raise FieldError(say("refused.large", file=file, most=most // 1_000_000), say("refused.large_hint"))
+    return Given(file, sent.file.read())
+
+
+class _Number(Convertor[int]):
+    """A number in an address; one of thousands of digits leads nowhere."""
+
+    regex = f"[0-9]{{1,{bounds.REQUEST_DIGITS}}}"
+
+    def convert(self, value: str) -> int:
+        """Return the number."""
+        return int(value)
+
+    def to_string(self, value: int) -> str:
+        """Return it as an address has it."""
+        return str(value)
+
+
+register_url_convertor("number", _Number())
+
+
+def number_in(text: str) -> int:
+    """Return the whole number that a part of a request is; -1 where it is none, or longer than any of a page.
+
+    >>> number_in("12"), number_in("-1"), number_in("²"), number_in("9" * 5_000)
+    (12, -1, -1, -1)
+    """
+    is_short = len(text) <= bounds.REQUEST_DIGITS
+    return int(text) if is_short and text.isascii() and text.isdecimal() else -1

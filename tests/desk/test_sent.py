@@ -1,0 +1,186 @@
+"""What a request carries and nobody may believe. RFC 9112 (messages), RFC 7578 (form data), OWASP's File Upload Cheat
+Sheet (read 2026): sizes for each part, names of files as words alone."""
+
+import hashlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from anyio.from_thread import start_blocking_portal
+from PIL import Image
+
+from listkit import bounds
+from listkit.desk.app import application
+from listkit.desk.guard import FORM_TOKEN
+from listkit.desk.shops import Dropped
+from listkit.read.source import Given
+from tests.desk.desks import ORIGIN, PORT, form, opened, text
+from tests.shops import clean_shop
+
+LONG = "9" * 5_000
+WITH_FILES = "multipart/form-data; boundary=x"
+
+
+def part(name: str, content: str) -> str:
+    return f'--x\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{content}\r\n'
+
+
+def files_of(shop: Path) -> dict[str, str]:
+    files = (path for path in shop.rglob("*") if path.is_file() and ".listkit" not in path.parts)
+    return {str(path): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
+
+
+@pytest.mark.parametrize("origin", ["http://[attacker", "http://]", "http://[::1", "http://a]b:8765"])
+def test_an_origin_that_is_no_address_is_not_the_desks(tmp_path: Path, origin: str) -> None:
+    with opened(tmp_path) as (client, desk):
+        assert client.post("/language", data=form(desk), headers={"origin": origin}).status_code == 403
+
+
+def test_a_request_with_two_lengths_is_refused_and_the_connection_closed(tmp_path: Path) -> None:
+    """RFC 9112, 6.1: the server must close the connection after it."""
+
+    def body() -> Iterator[bytes]:
+        yield b"0\r\n\r\n"
+
+    with opened(tmp_path) as (client, _):
+        headers = {"transfer-encoding": "chunked", "content-length": "5"}
+        answer = client.post("/language", headers=headers, content=body())
+        assert (answer.status_code, answer.headers["connection"]) == (400, "close")
+
+
+@pytest.mark.parametrize("charset", ["utf-16", "punycode", "undefined", "unicode_escape", "utf-7", "zip", "a b"])
+def test_a_form_in_another_encoding_is_refused(tmp_path: Path, charset: str) -> None:
+    """RFC 7578, 5.1.2: forms are in UTF-8; Python knows encodings that make half signs, or fail."""
+    with opened(tmp_path) as (client, desk):
+        body = part(FORM_TOKEN, desk.keys.form_token) + part("language", "\\ud800") + "--x--\r\n"
+        headers = {"content-type": f"{WITH_FILES}; charset={charset}"}
+        assert client.post("/language", headers=headers, content=body.encode()).status_code == 400
+
+
+def test_a_form_that_ends_before_its_last_boundary_does_nothing(tmp_path: Path) -> None:
+    """RFC 2046, 5.1.1: the last boundary ends it; what was cut off could be any of its fields."""
+    shop = clean_shop(tmp_path / "shop")
+    before = files_of(shop)
+    with opened(shop) as (client, desk):
+        whole = part(FORM_TOKEN, desk.keys.form_token) + part("name", "Frost") + part("currency", "EUR") + "--x--\r\n"
+        for cut in (2, 5, 30, len(part("currency", "EUR")) + 6):
+            answer = client.post("/sets/new", headers={"content-type": WITH_FILES}, content=whole[:-cut].encode())
+            assert answer.status_code == (200 if cut == 2 else 400), cut
+            assert (files_of(shop) == before) == (cut != 2), cut
+            before = files_of(shop)
+
+
+def test_a_browser_that_goes_away_amid_a_form_is_no_mistake_of_ours(tmp_path: Path) -> None:
+    with opened(tmp_path) as (client, desk):
+        cookie = f"{desk.keys.cookie_name}={client.cookies[desk.keys.cookie_name]}"
+        asked = {"host": f"127.0.0.1:{PORT}", "origin": ORIGIN, "cookie": cookie, "content-type": WITH_FILES}
+        scope = {
+            "type": "http", "method": "POST", "path": "/language", "raw_path": b"/language", "query_string": b"",
+            "headers": [(name.encode(), value.encode()) for name, value in asked.items()], "http_version": "1.1",
+            "scheme": "http", "server": ("127.0.0.1", PORT), "client": None, "root_path": "", "state": {},
+        }  # fmt: skip
+        coming = iter(
+            ({"type": "http.request", "body": b"--x\r\nConte", "more_body": True}, {"type": "http.disconnect"})
+        )
+        statuses: list[object] = []
+
+        async def talk() -> None:
+            async def receive() -> dict[str, object]:
+                return next(coming)
+
+            async def send(message: dict[str, object]) -> None:
+                statuses.append(message.get("status"))
+
+            await application(desk)(scope, receive, send)  # type: ignore[arg-type]
+
+        with start_blocking_portal() as portal:
+            portal.call(talk)
+        assert statuses[0] == 400
+
+
+def test_a_number_of_thousands_of_digits_leads_nowhere(tmp_path: Path) -> None:
+    """Python refuses to read more than 4,300 digits (int, "Integer string conversion length limitation")."""
+    shop = clean_shop(tmp_path / "shop")
+    before = files_of(shop)
+    with opened(shop) as (client, desk):
+        for path in (f"/shops/orders/{LONG}", f"/sets/RRS-1/photos/x.jpg/crops/{LONG}", f"/shops/terms/a/{LONG}.png"):
+            assert client.get(path).status_code == 404
+        assert client.post(f"/shops/orders/{LONG}", data=form(desk)).status_code == 404
+        assert client.get("/sets/RRS-1/photos", params={"at": f"photos/{LONG}"}).status_code < 500
+        assert client.get("/shop", params={"at": f"season/{LONG}"}).status_code < 500
+        for path, fields in (
+            ("/past/back", {"change": LONG}),
+            ("/sets/RRS-1/photos/order", {"name": "open-box.jpg", "to": LONG}),
+            ("/sets/RRS-1/change", {"do": f"take contents/{LONG}"}),
+            ("/sets/RRS-1/change", {"do": f"move contents {LONG} {LONG}"}),
+            ("/sets/RRS-1/change", {"do": f"add contents {LONG}"}),
+            ("/shop", {"do": f"take season/{LONG}"}),
+            ("/shop/table/stockists", {"do": f"take {LONG}"}),
+            ("/shelf/table/items", {"do": f"take {LONG}", "page": LONG}),
+            ("/shelf/boxes", {"do": f"take box/{LONG}"}),
+        ):
+            answer = client.post(path, data=form(desk, **fields))
+            assert answer.status_code < 500, (path, fields, answer.text[:200])
+    assert files_of(shop) == before
+
+
+def test_a_form_without_files_is_not_read_beyond_what_any_page_sends(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "FORM_BYTES", 1_000)
+    with opened(tmp_path) as (client, desk):
+        fields = form(desk, language="en")
+        assert client.post("/language", data=fields).status_code == 200
+        answer = client.post("/language", data={**fields, "more": "&" * 1_000})
+        assert answer.status_code == 413
+
+
+@pytest.mark.parametrize(
+    ("path", "field"),
+    [
+        ("/start/sheet", "sheet"),
+        ("/places/new/sample", "sample"),
+        ("/shelf/stock/add", "sheet"),
+        ("/shops/order", "form"),
+        ("/print/post", "orders"),
+        ("/place/web_shop/compare", "export"),
+    ],
+)
+def test_a_table_that_is_too_large_is_not_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, path: str, field: str
+) -> None:
+    monkeypatch.setattr(bounds, "DROPPED_BYTES", 1_000_000)
+    with opened(clean_shop(tmp_path / "shop")) as (client, desk):
+        answer = client.post(path, data=form(desk, name="Fair"), files={field: ("a.csv", b"code\n" * 200_001)})
+        assert "a.csv has more than 1 MB" in text(answer.text)
+
+
+def test_forms_that_wait_to_be_looked_at_take_no_more_together_than_one_may(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "WAITING_BYTES", 1_000)
+    kept = Dropped()
+    keys = [kept.keep(Given(f"{number}.csv", b"x" * 400)) for number in range(3)]
+    assert [kept.get(key) is not None for key in keys] == [False, True, True]
+    last = kept.keep(Given("large.csv", b"x" * 2_000))
+    assert kept.get(last) is not None, "the one that was dropped last can always be looked at"
+
+
+def test_names_of_files_are_words_alone(tmp_path: Path) -> None:
+    """RFC 7578, 4.2: no path that a file's name states is followed, whatever separates it."""
+    shop = clean_shop(tmp_path / "shop")
+    outside = files_of(tmp_path)
+    names = ("../../x.jpg", "..\\..\\x.jpg", "a\nb.jpg", "x" * 3_000 + ".jpg", "CON", "con.jpg", "/etc/x.jpg",
+             ".hidden.jpg", "..", "Group.JPG", "group.jpg")  # fmt: skip
+    drawn = io.BytesIO()
+    Image.new("RGB", (200, 200), (90, 120, 60)).save(drawn, "png")
+    picture = drawn.getvalue()
+    with opened(shop) as (client, desk):
+        sent = [("pictures", (name, picture)) for name in names]
+        client.post("/sets/RRS-1/photos/add", data=form(desk), files=sent)
+    new = [Path(path) for path in files_of(tmp_path) if path not in outside]
+    assert new
+    assert {path.parent.name for path in new} == {"photos"}
+    plain = [path.name for path in new]
+    assert len({name.casefold() for name in plain}) == len(plain)
+    assert "con.png" not in plain, "no system of hers may refuse it (Windows: Naming Files, Paths, and Namespaces)"
+    assert all(name.isascii() and len(name) < 80 and name[0] != "." for name in plain)
