@@ -47,9 +47,18 @@ EXPORT_CELL: Final = 100_000_000
 EXPORT_HEADER_BYTES: Final = 1_000_000
 EXPORT_DEEP: Final = 40  # JSON within JSON
 
-# Pictures: picture/open
+# Pictures: picture/open, picture/structure, picture/credit
 PICTURE_PIXELS: Final = 80_000_000
-PICTURE_BYTES: Final = 500_000_000
+PICTURE_BYTES: Final = 300_000_000
+JPEG_BYTES: Final = 150_000_000  # a decoder goes through some 30 million of them in a second
+JPEG_SCANS: Final = 100  # common programs write 10; each pass goes through all pixels, however few bytes it has
+PICTURE_PARTS: Final = 200_000  # segments, chunks, tags; a PNG is written in parts of 8 kB
+PICTURE_FRAMES: Final = 5_000  # of a TIFF
+PICTURE_TILE: Final = 80_000_000  # pixels of a TIFF that are unpacked at once
+PICTURE_NOTES: Final = 20_000_000  # all that is no pixel
+PICTURE_PROFILE: Final = 4_000_000  # of colours; those for printing have up to 3 million
+PICTURE_CREDIT: Final = 1_000_000  # XMP in which a credit is looked for; a packet of a JPEG has up to 65 thousand
+PICTURES_AT_ONCE: Final = 800_000_000  # bytes of all pictures that are being worked on, as they are in memory
 
 # Templates: listing/template_rules before they run, listing/templates and template_values while they run
 TEMPLATE: Final = 100_000

@@ -83,16 +83,17 @@ def made_small(folder: Path, photo: Photo, size: str, tag: str = "") -> bytes:
     pixels = SIZES[size]
     if size == "middle":  # beside its crops, of the same decoded picture
         return _jpeg(on_page(_decoded(folder, photo.file, photo.facts.sha256)[0], _GROUND))
-    original = read_picture(folder / photo.file, _content(folder, photo.file, photo.facts.sha256), at_least=pixels)
-    image = on_page(colours_of(original.image.mode, original.profile).srgb(original.image), _GROUND)
-    if size == "tile":
-        if not photo.facts.sha256:  # not measured yet: its sides and its subject are not known
-            photo = replace(photo, facts=replace(photo.facts, width=original.size[0], height=original.size[1]))
-        cut = cut_to(photo, TILE, width=pixels, if_tight="problem")
-        by = image.width / original.size[0]
-        sides = tuple(round(side * by) for side in (cut.left, cut.top, cut.right, cut.bottom))
-        image = image.crop((sides[0], sides[1], sides[2], sides[3]))
-    image.thumbnail((pixels, pixels), Image.Resampling.LANCZOS)
+    content = _content(folder, photo.file, photo.facts.sha256)
+    with read_picture(folder / photo.file, content, at_least=pixels) as original:
+        image = on_page(colours_of(original.image.mode, original.profile).srgb(original.image), _GROUND)
+        if size == "tile":
+            if not photo.facts.sha256:  # not measured yet: its sides and its subject are not known
+                photo = replace(photo, facts=replace(photo.facts, width=original.size[0], height=original.size[1]))
+            cut = cut_to(photo, TILE, width=pixels, if_tight="problem")
+            by = image.width / original.size[0]
+            sides = tuple(round(side * by) for side in (cut.left, cut.top, cut.right, cut.bottom))
+            image = image.crop((sides[0], sides[1], sides[2], sides[3]))
+        image.thumbnail((pixels, pixels), Image.Resampling.LANCZOS)
     return _jpeg(image)
 
 
@@ -116,11 +117,11 @@ def _jpeg(image: Image.Image) -> bytes:
 @lru_cache(maxsize=_MOST_DECODED)
 def _decoded(folder: Path, file: str, sha256: str) -> tuple[Image.Image, tuple[int, int]]:
     """Return a picture in sRGB, small and upright, and the size that it has on the disk."""
-    original = read_picture(folder / file, _content(folder, file, sha256), at_least=_KEPT_SHORT)
-    long, short = max(original.size), min(original.size)
-    size = fitted(original.size, min(_KEPT_LONG, round(_KEPT_SHORT * long / short)))
-    image = original.image.resize(size, Image.Resampling.HAMMING, reducing_gap=2.0)
-    return colours_of(image.mode, original.profile).srgb(image), original.size
+    with read_picture(folder / file, _content(folder, file, sha256), at_least=_KEPT_SHORT) as original:
+        long, short = max(original.size), min(original.size)
+        size = fitted(original.size, min(_KEPT_LONG, round(_KEPT_SHORT * long / short)))
+        image = original.image.resize(size, Image.Resampling.HAMMING, reducing_gap=2.0)
+        return colours_of(image.mode, original.profile).srgb(image), original.size
 
 
 def drawn_crops(folder: Path, photo: Photo, crops: Sequence[Crop]) -> tuple[tuple[Cut, bytes], ...]:

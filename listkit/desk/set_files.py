@@ -121,8 +121,8 @@ def _ending(name: str, content: bytes) -> str:
     """Return the ending of a picture's kind; raises FieldError where it is none that can be opened."""
     if len(content) > BYTE_LIMIT:
         raise FieldError(f"the picture has more than {BYTE_LIMIT // 1_000_000} MB.", "Save it smaller.")
-    kind = read_picture(Path(name.rpartition("/")[2] or "picture"), content, at_least=64).format
-    return _ENDINGS.get(kind, f".{kind}")
+    with read_picture(Path(name.rpartition("/")[2] or "picture"), content, at_least=64) as original:
+        return _ENDINGS.get(original.format, f".{original.format}")
 
 
 def _names(sent: str, ending: str) -> Iterator[str]:

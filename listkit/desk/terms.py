@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from PIL import Image
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
@@ -46,6 +45,7 @@ from listkit.listing.sheet import Document, document_of
 from listkit.model.fields import SetStatus
 from listkit.model.wholesale import Wholesale
 from listkit.picture.encode import fitted
+from listkit.picture.open import colours_of, read_bytes, read_picture
 from listkit.pipeline import WHOLESALE as OF_SHOPS
 from listkit.pipeline import sheet_history
 from listkit.problem import FieldError
@@ -255,11 +255,9 @@ def laid_out(seen: Seen, paper: str) -> tuple[Document, Layout, Pictures] | None
 def _logo(file: Path) -> bytes:
     """Return the logo as a small PNG."""
     target = io.BytesIO()
-    try:
-        with Image.open(file) as logo:
-            logo.convert("RGBA").resize(fitted(logo.size, _LOGO_SIDE)).save(target, "PNG")
-    except OSError as fault:
-        raise FieldError("the logo was changed just now.", "Load the page again.") from fault
+    with read_picture(file, read_bytes(file), at_least=_LOGO_SIDE) as original:
+        logo = colours_of(original.image.mode, original.profile).srgb(original.image)
+        logo.resize(fitted(logo.size, _LOGO_SIDE)).save(target, "PNG")
     return target.getvalue()
 
 

@@ -12,7 +12,9 @@ from xml.etree import ElementTree
 
 from PIL import ImageFile, IptcImagePlugin
 
-from listkit.picture.open import BROKEN, identified, quiet
+from listkit import bounds
+from listkit.picture.open import BROKEN, exif_of, identified, quiet
+from listkit.picture.structure import exif_chunk
 
 RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 DC = "http://purl.org/dc/elements/1.1/"
@@ -36,6 +38,8 @@ class Credit:
 def read_credit(path: Path, content: bytes) -> Credit:
     """Return creator, notice and credit line from XMP, else EXIF, else IPTC; broken metadata gives none."""
     with identified(path, content) as picture, quiet():
+        if picture.format == "PNG" and "Raw profile type exif" not in picture.info:
+            picture.info.setdefault("exif", exif_chunk(content))  # else the library decodes all pixels to look for it
         xmp = _from_xmp(picture)
         exif = _exif_texts(picture)
         iptc = _iptc_texts(picture)
@@ -78,7 +82,8 @@ def _text(text: str) -> str:
 def _from_xmp(picture: ImageFile.ImageFile) -> Credit:
     xmp = picture.info.get("xmp") or picture.info.get("XML:com.adobe.xmp") or b""
     raw = xmp.encode() if isinstance(xmp, str) else bytes(xmp)
-    if b"<!" in raw:  # XMP has no document type; one here would only be there to blow up the parser
+    # XMP has no document type; one here would only be there to blow up the parser, as more than any packet has.
+    if b"<!" in raw or len(raw) > bounds.PICTURE_CREDIT:
         return Credit()
     try:
         root = ElementTree.fromstring(raw.strip(b"\0 \n\r\t"))  # noqa: S314 - no declaration can stand in it
@@ -89,7 +94,15 @@ def _from_xmp(picture: ImageFile.ImageFile) -> Credit:
 
 
 def _listed(root: ElementTree.Element, name: str) -> str:
-    entries = [(entry.text or "").strip() for entry in root.iterfind(f".//{name}//{{{RDF}}}li")]
+    """Return the entries of a property in their order; one that lies within another of its kind is read once."""
+    within: set[int] = set()
+    entries: list[str] = []
+    for listing in root.iter(name):
+        if id(listing) not in within:
+            for element in listing.iter():
+                within.add(id(element))
+                if element.tag == f"{{{RDF}}}li":
+                    entries.append((element.text or "").strip())
     return "; ".join(dict.fromkeys(entry for entry in entries if entry))
 
 
@@ -104,7 +117,7 @@ def _credit_line(root: ElementTree.Element) -> tuple[str, str]:
 
 def _exif_texts(picture: ImageFile.ImageFile) -> tuple[str, str]:
     try:
-        exif = picture.getexif()
+        exif = exif_of(picture)
         return _exif_text(exif.get(ARTIST)), _exif_text(exif.get(COPYRIGHT))
     except BROKEN:
         return "", ""

@@ -7,7 +7,8 @@ the photo: every setting of an encoder is stated, one thread each, and no time i
 
 import base64
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from io import BytesIO
 from itertools import groupby, pairwise
@@ -21,7 +22,6 @@ from PIL import Image, ImageChops, ImageCms, ImageFilter, PngImagePlugin
 from listkit.model.photo import Cut
 from listkit.picture.credit import packet, read_credit
 from listkit.picture.open import (
-    Original,
     colours_of,
     from_linear,
     on_page,
@@ -254,35 +254,30 @@ def make_crops(photo: Path, plan: CropPlan, paths: tuple[Path, ...]) -> None:
         raise ValueError(f"{len(plan.crops)} crops, but {len(paths)} paths")
     content = read_measured(photo, plan.sha256) if plan.sha256 else read_bytes(photo)
     credit = read_credit(photo, content)
-    for place, image in _finished(photo, content, plan):
-        crop = plan.crops[place]
-        paths[place].write_bytes(encoded(image, crop, packet(credit, crop.alt)))
+    with closing(_finished(photo, content, plan)) as finished:
+        for place, image in finished:
+            crop = plan.crops[place]
+            paths[place].write_bytes(encoded(image, crop, packet(credit, crop.alt)))
 
 
-def _finished(photo: Path, content: bytes, plan: CropPlan) -> Iterator[tuple[int, Image.Image]]:
+def _finished(photo: Path, content: bytes, plan: CropPlan) -> Generator[tuple[int, Image.Image]]:
     """Yield the place of each crop and its pixels, RGB in sRGB; the picture is decoded once."""
-    original = _fitting(photo, content, plan)
-    colours = colours_of(original.image.mode, original.profile)
-    plain = [place for place, crop in enumerate(plan.crops) if not crop.linear]
-    for place, crop in enumerate(plan.crops):
-        if crop.linear:
-            cut = crop.cut
-            part = original.image.crop((cut.left, cut.top, cut.right, cut.bottom))
-            image = on_page(colours.srgb(part), crop.background)
-            yield place, continued(scaled_in_linear_light(image, inner_size(cut)), cut.pad)
-    images = scaled(original.image, [plan.crops[place].cut for place in plain])
-    del original
-    for at, image in images:
-        crop = plan.crops[plain[at]]
-        yield plain[at], continued(on_page(colours.srgb(image), crop.background), crop.cut.pad)
-
-
-def _fitting(photo: Path, content: bytes, plan: CropPlan) -> Original:
-    """Return the photo decoded; FieldError when the plan was made for a larger picture."""
-    original = read_picture(photo, content)
-    if any(crop.cut.right > original.size[0] or crop.cut.bottom > original.size[1] for crop in plan.crops):
-        raise FieldError("the picture was replaced by a smaller one meanwhile.", "Build again.")
-    return original
+    with read_picture(photo, content) as original:
+        if any(crop.cut.right > original.size[0] or crop.cut.bottom > original.size[1] for crop in plan.crops):
+            raise FieldError("the picture was replaced by a smaller one meanwhile.", "Build again.")
+        colours = colours_of(original.image.mode, original.profile)
+        plain = [place for place, crop in enumerate(plan.crops) if not crop.linear]
+        for place, crop in enumerate(plan.crops):
+            if crop.linear:
+                cut = crop.cut
+                part = original.image.crop((cut.left, cut.top, cut.right, cut.bottom))
+                image = on_page(colours.srgb(part), crop.background)
+                yield place, continued(scaled_in_linear_light(image, inner_size(cut)), cut.pad)
+        images = scaled(original.image, [plan.crops[place].cut for place in plain])
+        del original
+        for at, image in images:
+            crop = plan.crops[plain[at]]
+            yield plain[at], continued(on_page(colours.srgb(image), crop.background), crop.cut.pad)
 
 
 # Ground continued beside a crop: a strip along the picture's own edge, mirrored, stretched over what lacks and strongly
@@ -442,9 +437,9 @@ def thumbnail(photo: Path, longest: int, content: bytes) -> str:
     Raises:
         FieldError: it is no picture that can be used.
     """
-    original = read_picture(photo, content, at_least=longest)
-    image = original.image.resize(fitted(original.size, longest), Image.Resampling.BOX)
-    upright = on_page(colours_of(image.mode, original.profile).srgb(image), "#ffffff")
+    with read_picture(photo, content, at_least=longest) as original:
+        image = original.image.resize(fitted(original.size, longest), Image.Resampling.BOX)
+        upright = on_page(colours_of(image.mode, original.profile).srgb(image), "#ffffff")
     out = BytesIO()
     upright.save(out, "JPEG", quality=QUALITY, optimize=True)
     return "data:image/jpeg;base64," + base64.b64encode(out.getvalue()).decode("ascii")

@@ -206,30 +206,30 @@ def measure(path: Path) -> PhotoFacts:
             `picture.open`, or in printing colours without a profile. An animated picture gives its first frame.
     """
     content = read_bytes(path)
-    original = read_picture(path, content, at_least=SHORT_SIDE)
-    colours = colours_of(original.image.mode, original.profile)
-    seen = on_page(colours.srgb(_within(original.image, SHORT_SIDE / min(original.image.size))), "#ffffff")
-    small = _within(seen, LONG_SIDE / max(seen.size))
-    subject = find_subject(small)
-    return PhotoFacts(
-        width=original.size[0],
-        height=original.size[1],
-        sha256=hashlib.sha256(content).hexdigest(),
-        format=original.format,
-        mode=MODES.get(original.image.mode, "colour"),
-        profile=colours.name,
-        orientation=original.orientation,
-        frames=original.frames,
-        ground=subject.ground,
-        plain=subject.plain,
-        found=subject.found,
-        how_found=subject.how,
-        detail=subject.detail,
-        sharpness=_share(_sharpness(seen.convert("L"))),
-        brightness=_share(mean_lightness(_within(seen, 64 / max(seen.size)))),
-        likeness=_likeness(seen),
-        edges=_edges(small),
-    )
+    with read_picture(path, content, at_least=SHORT_SIDE) as original:
+        colours = colours_of(original.image.mode, original.profile)
+        seen = on_page(colours.srgb(_within(original.image, SHORT_SIDE / min(original.image.size))), "#ffffff")
+        small = _within(seen, LONG_SIDE / max(seen.size))
+        subject = find_subject(small)
+        return PhotoFacts(
+            width=original.size[0],
+            height=original.size[1],
+            sha256=hashlib.sha256(content).hexdigest(),
+            format=original.format,
+            mode=MODES.get(original.image.mode, "colour"),
+            profile=colours.name,
+            orientation=original.orientation,
+            frames=original.frames,
+            ground=subject.ground,
+            plain=subject.plain,
+            found=subject.found,
+            how_found=subject.how,
+            detail=subject.detail,
+            sharpness=_share(_sharpness(seen.convert("L"))),
+            brightness=_share(mean_lightness(_within(seen, 64 / max(seen.size)))),
+            likeness=_likeness(seen),
+            edges=_edges(small),
+        )
 
 
 def _edges(image: Image.Image) -> Edges:

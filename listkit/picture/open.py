@@ -22,6 +22,7 @@ from pathlib import Path
 from PIL import Image, ImageChops, ImageCms, ImageFile, ImageMath, ImageStat, UnidentifiedImageError
 
 from listkit import bounds
+from listkit.picture.structure import AGAIN, refuse_costly, refuse_costly_tags
 from listkit.problem import FieldError
 
 try:
@@ -39,7 +40,6 @@ STARTS = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"RIFF", b"II*\0", b"MM\0*")
 STARTS_LATER = (b"ftypavif", b"ftypheic", b"ftypmif1")  # after the four bytes of a length
 _DRAWING = re.compile(rb"<(?:[A-Za-z][\w.-]*:)?svg[\s>/]")  # SVG 2, 5.1.2, with the prefix of a namespace or without
 _HEAD = 4096  # bytes; a drawing is known by its beginning and never read
-AGAIN = "Export or copy the picture again, as JPEG or PNG."
 
 BROKEN = (
     OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, AttributeError, ArithmeticError,
@@ -128,6 +128,7 @@ def read_measured(path: Path, sha256: str) -> bytes:
 
 def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
     """Return the picture with its header read and nothing decoded; `path` only words the messages."""
+    refuse_costly(content)
     with told(), quiet():
         try:
             return Image.open(BytesIO(content), formats=FORMATS)
@@ -144,19 +145,30 @@ def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
     raise FieldError(f"this is not a picture that can be opened{named}.", AGAIN)
 
 
-def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Original:
-    """Return the picture in `content`, decoded and upright.
+@contextmanager
+def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Iterator[Original]:
+    """Yield the picture in `content`, decoded and upright, once there is room for it beside those of other threads.
 
     With `at_least` a JPEG may be decoded at a half, quarter or eighth, so long as its short side keeps that many.
+    A thread that has a picture open waits for no other one.
     """
     picture = identified(path, content)
+    size = _checked_size(picture)
+    by = 1
+    if at_least and picture.format in {"JPEG", "MPO"}:
+        by = next((by for by in (8, 4, 2) if min(size) // by >= at_least), 1)
+    with _room(len(content) + _bytes_of(picture, by)):
+        yield _decoded(picture, by)
+
+
+def _decoded(picture: ImageFile.ImageFile, by: int) -> Original:
+    size = picture.size
     with told(), picture:
         with quiet():
-            size, orientation = _check(picture)
+            orientation = _orientation(picture)
             frames = getattr(picture, "n_frames", 1) if picture.format != "MPO" else 1
         profile = picture.info.get("icc_profile") or b""
-        if at_least and picture.format in {"JPEG", "MPO"}:
-            by = next((by for by in (8, 4, 2) if min(size) // by >= at_least), 1)
+        if by > 1:
             picture.draft(None, (size[0] // by, size[1] // by))
         picture.load()
         with quiet():
@@ -169,8 +181,35 @@ def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Original:
     return Original(image, size, orientation, format=kind, frames=frames, profile=profile)
 
 
-def _check(picture: ImageFile.ImageFile) -> tuple[tuple[int, int], int]:
-    """Return size and orientation as stored, before anything is decoded."""
+def _bytes_of(picture: ImageFile.ImageFile, by: int) -> int:
+    """Return how much memory a picture takes while it is worked on: twice its pixels, for it may be turned."""
+    pixels = picture.width * picture.height
+    coefficients = 6 * pixels if "progressive" in picture.info else 0  # two bytes each, kept until the last scan
+    each = 1 if picture.mode in {"1", "L", "P"} else 4  # as the library keeps them
+    return coefficients + 2 * each * pixels // by**2
+
+
+_free = threading.Condition()
+_taken = 0
+
+
+@contextmanager
+def _room(needed: int) -> Iterator[None]:
+    """Take so many bytes of PICTURES_AT_ONCE, when others leave them; what needs more than all comes alone."""
+    global _taken  # noqa: PLW0603 - of the process, as its memory is
+    with _free:
+        _free.wait_for(lambda: not _taken or _taken + needed <= bounds.PICTURES_AT_ONCE)
+        _taken += needed
+    try:
+        yield
+    finally:
+        with _free:
+            _taken -= needed
+            _free.notify_all()
+
+
+def _checked_size(picture: ImageFile.ImageFile) -> tuple[int, int]:
+    """Return the size as stored, before anything is decoded; FieldError where it cannot be borne or used."""
     wide, high = picture.size
     if wide < 1 or high < 1:
         raise FieldError(f"the picture has no pixels ({wide} × {high}).", AGAIN)
@@ -180,7 +219,7 @@ def _check(picture: ImageFile.ImageFile) -> tuple[tuple[int, int], int]:
         raise FieldError("the picture is in printing colours (CMYK) without a colour profile.", "Export it as sRGB.")
     if picture.mode in {"F", "LAB", "HSV"}:
         raise FieldError(f"the picture stores its colours as {picture.mode}.", "Export it as sRGB with 8 bits.")
-    return (wide, high), _orientation(picture)
+    return wide, high
 
 
 def _damaged() -> FieldError:
@@ -191,9 +230,16 @@ def _too_many(size: str) -> FieldError:
     return FieldError(f"the picture has more than {PIXEL_LIMIT // 1_000_000} million pixels{size}.", "Save it smaller.")
 
 
+def exif_of(picture: ImageFile.ImageFile) -> Image.Exif:
+    """Return the picture's EXIF tags; raises one of BROKEN, which FieldError is too, where they cannot be read."""
+    if isinstance(raw := picture.info.get("Raw profile type exif"), str):  # in a text of a PNG, packed, as digits
+        refuse_costly_tags(bytes.fromhex("".join(raw.split("\n")[3:])))
+    return picture.getexif()
+
+
 def _orientation(picture: ImageFile.ImageFile) -> int:
     try:
-        value = picture.getexif().get(ORIENTATION, 1)
+        value = exif_of(picture).get(ORIENTATION, 1)
     except BROKEN:  # a broken tag block says nothing about the pixels
         return 1
     return value if isinstance(value, int) and 1 <= value <= 8 else 1
@@ -203,6 +249,8 @@ def _eight_bits(picture: Image.Image) -> Image.Image:
     """Return L, RGB, RGBA or CMYK with 8 bits a channel; a grey of 16 bits v becomes v ÷ 257, rounded."""
     if picture.mode.startswith("I"):
         return picture.convert("I").point([(level + 128) // 257 for level in range(65536)], "L")
+    if picture.mode == "RGBA" and "transparency" not in picture.info:
+        return picture
     if picture.mode in {"LA", "La", "PA", "RGBA", "RGBa"} or "transparency" in picture.info:
         return picture.convert("RGBA")
     if picture.mode in {"L", "RGB", "CMYK"}:
@@ -246,6 +294,8 @@ def colours_of(mode: str, profile: bytes) -> Colours:
     if not profile and mode != "CMYK":
         return Colours("untagged")
     try:
+        if len(profile) > bounds.PICTURE_PROFILE:
+            raise ValueError("a profile larger than any")
         name, moves = _judged(profile, "RGB" if mode == "RGBA" else mode)
         return Colours(name, _transform(profile, mode) if moves else None)
     except (ImageCms.PyCMSError, *BROKEN):

@@ -22,7 +22,8 @@ def opened(content: bytes, name: str = "photo.jpg") -> Original:
     """Open with every warning an error, so that none can pass unseen."""
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        return read_picture(Path(name), content)
+        with read_picture(Path(name), content) as original:
+            return original
 
 
 def refused(content: bytes, name: str = "photo.jpg") -> str:
@@ -49,15 +50,16 @@ def test_all_eight_orientations_of_one_picture_end_pixel_equal(orientation: int,
 
 def test_a_fraction_of_a_turned_jpeg_still_has_its_whole_upright_size() -> None:
     pixels, exif = stored(scene((640, 480)), 6)
-    original = read_picture(PHOTO, encoded(pixels, "JPEG", exif=exif), at_least=100)
-    assert original.size == (640, 480)
-    assert original.image.size == (160, 120)
+    with read_picture(PHOTO, encoded(pixels, "JPEG", exif=exif), at_least=100) as original:
+        assert original.size == (640, 480)
+        assert original.image.size == (160, 120)
 
 
 def test_the_smallest_fraction_keeps_the_short_side_that_is_asked_for() -> None:
     content = encoded(scene((800, 600)), "JPEG")
-    assert read_picture(PHOTO, content, at_least=100).image.size == (200, 150)
-    assert read_picture(PHOTO, content, at_least=601).image.size == (800, 600)
+    with read_picture(PHOTO, content, at_least=100) as quarter, read_picture(PHOTO, content, at_least=601) as whole:
+        assert quarter.image.size == (200, 150)
+        assert whole.image.size == (800, 600)
 
 
 @pytest.mark.parametrize("orientation", [0, 9, 65535])
@@ -215,7 +217,8 @@ def test_several_threads_may_open_pictures_at_once() -> None:
     def work() -> None:
         try:
             for _ in range(10):
-                read_picture(PHOTO, content)
+                with read_picture(PHOTO, content):
+                    pass
         except Exception as fault:  # handed to the main thread
             faults.append(fault)
 
