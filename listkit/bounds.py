@@ -90,8 +90,9 @@ CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
 CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in either order
 
-# The ledger where it is copied to be looked at, with what lies beside it: ledger/journal
+# The ledger, with what lies beside it, and a line in it, its long texts in their places: ledger/journal, file, store
 LEDGER_BYTES: Final = 1_000_000_000
+LEDGER_LINE: Final = 50_000_000
 
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000

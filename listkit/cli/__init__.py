@@ -14,6 +14,7 @@ from types import ModuleType
 from typing import Final
 
 from listkit.cli.terminal import settle_signs
+from listkit.waiting import hear
 
 COMMANDS: Final[dict[str, str]] = {
     "new": "make a small shop that builds at once, or one from your own sheet",
@@ -55,6 +56,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not words or words[0] not in COMMANDS:
         return _no_command(words)
     collect_rarely()
+    hear(lambda said: sys.stderr.write(f"{said}\n"))
     command = importlib.import_module(f"listkit.cli.{words[0]}")
     parser = command_parser(words[0], command)
     # A file may stand behind options, but for what follows "--", which argparse takes for options when it mixes them.

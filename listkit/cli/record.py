@@ -13,9 +13,9 @@ from listkit.cli.options import add_out, add_shop, add_today, add_without, out_f
 from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.ledger.faults import BusyLedgerError
-from listkit.ledger.file import WAIT
+from listkit.ledger.file import wait_for
 from listkit.ledger.moments import local_time, moment_of
-from listkit.ledger.store import LEDGER, Record, Stamp, records
+from listkit.ledger.store import LEDGER, Record, Stamp
 from listkit.pipeline import check_shop
 from listkit.present.history import record_json, recorded_json, recorded_text
 from listkit.problem import FieldError
@@ -71,10 +71,9 @@ def _wait_for_ledger(path: Path) -> None:
         BusyLedgerError: it is still locked after that.
     """
     try:
-        records(path, wait=0)
+        wait_for(path)
     except BusyLedgerError:
-        say(f"{path.name} is locked by another program: waiting until it is free, {WAIT:.0f} seconds at most.")
-        records(path)
+        raise
     except FieldError:  # what else is wrong with it is told where it is needed
         pass
 

@@ -22,6 +22,7 @@ class FullDiskError(BlockedError):
     """There is no room on the disk; nothing was kept."""
 
 
+_SHOWN: Final = 80  # characters of a name
 _PUT_BACK: Final = "Put back a copy of it, or move it away: then the next record begins a new one."
 _NOT_OURS: Final = ("it does not hold what listkit wrote.", _PUT_BACK)
 _CUT_SHORT: Final = ("it is damaged or cut short.", _PUT_BACK)
@@ -40,6 +41,8 @@ _BY_CODE: Final[dict[int, BlockedError]] = {  # the low byte of a result code (s
     sqlite3.SQLITE_IOERR: BlockedError(*_DISK),
     sqlite3.SQLITE_NOTADB: DamagedLedgerError("it is no SQLite file.", _PUT_BACK),
     sqlite3.SQLITE_CORRUPT: DamagedLedgerError(*_CUT_SHORT),
+    sqlite3.SQLITE_INTERRUPT: DamagedLedgerError(*_NOT_OURS),  # a statement that goes on and on
+    sqlite3.SQLITE_TOOBIG: DamagedLedgerError(*_NOT_OURS),
 }
 _BY_NUMBER: Final[dict[int | None, BlockedError]] = {
     errno.ENOSPC: FullDiskError(*_FULL),
@@ -53,6 +56,17 @@ def damaged() -> DamagedLedgerError:
     return DamagedLedgerError(*_NOT_OURS)
 
 
+def foreign(kind: str, name: str) -> DamagedLedgerError:
+    """Return the error of a ledger that holds a table, view, trigger or index which is not of ours."""
+    return DamagedLedgerError(f'it holds what listkit did not make ({kind} "{printable(name)}").', _PUT_BACK)
+
+
+def printable(text: str) -> str:
+    """Return what a file holds for a message: short, and without signs that a terminal obeys."""
+    shown = "".join(sign if sign.isprintable() else "?" for sign in text[: _SHOWN + 1])
+    return shown if len(text) <= _SHOWN else shown[:_SHOWN] + " ..."
+
+
 def cut_short() -> DamagedLedgerError:
     """Return the error of a ledger in which SQLite finds pages missing or wrong."""
     return DamagedLedgerError(*_CUT_SHORT)
@@ -61,6 +75,11 @@ def cut_short() -> DamagedLedgerError:
 def empty() -> DamagedLedgerError:
     """Return the error of a ledger of 0 bytes, which listkit never leaves: what it held is gone."""
     return DamagedLedgerError("it is empty (0 bytes): what was recorded in it is gone.", _PUT_BACK)
+
+
+def too_large() -> BlockedError:
+    """Return the error of a ledger that, with what lies beside it, is larger than any."""
+    return BlockedError("it and the files beside it are too large for a ledger.", "Put back a copy of it.")
 
 
 def busy() -> BusyLedgerError:

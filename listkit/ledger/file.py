@@ -1,17 +1,23 @@
-"""The ledger's file: its schema, and the connections to it, one that may write and one that only reads.
+"""The connections to the ledger's file: one that may write, and one that only reads.
 
 A rollback journal and full synchronisation: what was committed is on the disk, and what a kill or a power cut left half
 done is taken back when the ledger is next written to (SQLite, "Atomic Commit In SQLite").
+
+The file may be one that somebody made to harm. So each connection has the defences that SQLite recommends ("Defense
+Against The Dark Arts", sqlite.org/security.html): limits, no trust in the schema, which must be ours, and a bound on
+the steps of one statement; what is to be written to is checked as a whole before.
 """
 
 import os
 import sqlite3
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
-from listkit.ledger.faults import closed, cut_short, faults_named
+from listkit import bounds
+from listkit.ledger.faults import DamagedLedgerError, closed, cut_short, faults_named
 from listkit.ledger.journal import (
     LARGEST,
     alone,
@@ -23,132 +29,13 @@ from listkit.ledger.journal import (
     made_whole,
     private_folder,
 )
+from listkit.ledger.schema import STEPS, WITH_ORDERS, count_at_once, migrate
 from listkit.problem import BlockedError
-
-# The schema: numbered steps, each applied once, in order, in a transaction of its own. `PRAGMA user_version`
-# counts the steps that a file has had. A released step is never changed; what is new goes into a step at the end.
-
-APPLICATION: Final = 0x6C6B6C31
-"""Stands in the file's header (SQLite, "Database File Format"), so that no other database is taken for a ledger."""
-
-_RECORDS: Final = """
-CREATE TABLE record (
-    number  INTEGER PRIMARY KEY,
-    channel TEXT NOT NULL,
-    at      TEXT NOT NULL,             -- ISO 8601 with the distance to UTC
-    note    TEXT NOT NULL,
-    version TEXT NOT NULL,             -- of listkit
-    undoes  INTEGER UNIQUE REFERENCES record (number)
-);
-CREATE TABLE passage (                 -- a long text, once for all rows that have it, as JSON
-    number  INTEGER PRIMARY KEY,
-    digest  BLOB NOT NULL UNIQUE,      -- SHA-256 of the text
-    text    TEXT NOT NULL
-);
-CREATE TABLE content (                 -- one row's facts as JSON, a long one as {"passage": number}
-    number  INTEGER PRIMARY KEY,
-    digest  BLOB NOT NULL UNIQUE,      -- SHA-256 of the whole row, its passages in their places
-    text    TEXT NOT NULL
-);
-CREATE TABLE entry (                   -- what a record changed against the one before on its channel
-    record  INTEGER NOT NULL REFERENCES record (number),
-    section TEXT NOT NULL,             -- rows, items, sets, rules, files
-    code    TEXT NOT NULL,
-    digest  BLOB REFERENCES content (digest),    -- NULL: it is gone
-    PRIMARY KEY (record, section, code)
-) WITHOUT ROWID;
-"""
-_BY_CODE: Final = """
-CREATE INDEX entry_by_code ON entry (code, section, record);
-"""
-
-
-def _only_added(*tables: str) -> str:
-    """Return what keeps the rows of tables from being changed or deleted."""
-    return "".join(
-        f"CREATE TRIGGER {table}_keeps_{what} BEFORE {what} ON {table} "
-        "BEGIN SELECT RAISE (ABORT, 'rows of the ledger are only added'); END;\n"
-        for table in tables
-        for what in ("UPDATE", "DELETE")
-    )
-
-
-_ONLY_ADDED: Final = _only_added("record", "passage", "content", "entry")
-_ORDERS: Final = """
-CREATE TABLE stockist_order (          -- an order as it was confirmed
-    number    INTEGER PRIMARY KEY,
-    buyer     TEXT NOT NULL,           -- the stockist's code, else the shop as its form names it
-    reference TEXT NOT NULL,           -- the buyer's own number, '' for none
-    day       TEXT NOT NULL,           -- ISO 8601
-    digest    BLOB NOT NULL REFERENCES content (digest)
-);
-CREATE TABLE order_step (              -- what became of an order; the last step holds
-    number    INTEGER PRIMARY KEY,
-    ordered   INTEGER NOT NULL REFERENCES stockist_order (number),
-    state     TEXT NOT NULL,           -- sent, cancelled, confirmed (again)
-    day       TEXT NOT NULL
-);
-""" + _only_added("stockist_order", "order_step")
-STEPS: Final = (_RECORDS, _BY_CODE, _ONLY_ADDED, _ORDERS)
-_WITH_ORDERS: Final = 4
-"""Steps of a ledger that holds orders."""
-
-
-def migrate(connection: sqlite3.Connection, steps: tuple[str, ...] = STEPS) -> None:
-    """Bring the ledger to the newest schema; a new file gets all steps.
-
-    Raises:
-        BlockedError: it is another program's database, or from a newer listkit.
-    """
-    while _count_at_once(connection, steps) < len(steps):
-        connection.execute("BEGIN IMMEDIATE")
-        try:
-            number = _count(connection, steps)  # counted again: another program may have been quicker
-            for statement in _statements(steps[number]) if number < len(steps) else ():
-                connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION}")
-            connection.execute(f"PRAGMA user_version = {min(number + 1, len(steps))}")
-            connection.execute("COMMIT")
-        finally:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-
-
-def _count_at_once(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
-    """Return the count as of one moment: another program may write between its queries."""
-    connection.execute("BEGIN")
-    try:
-        return _count(connection, steps)
-    finally:
-        connection.execute("ROLLBACK")
-
-
-def _count(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
-    """Return how many steps the file has had."""
-    [application] = connection.execute("PRAGMA application_id").fetchone()
-    [version] = connection.execute("PRAGMA user_version").fetchone()
-    [tables] = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
-    if application != APPLICATION and (application or version or tables):
-        raise BlockedError("it is another program's database and no ledger.", "Give it another name, then record.")
-    if version > len(steps):
-        hint = "Use that one, or a newer one."
-        raise BlockedError(f"it was written by a newer listkit (form {version}; this one knows {len(steps)}).", hint)
-    return int(version)
-
-
-def _statements(script: str) -> list[str]:
-    """Return the statements of a step: executescript would commit the transaction that the step is in."""
-    statements, so_far = [], ""
-    for line in script.splitlines(keepends=True):
-        so_far += line
-        if sqlite3.complete_statement(so_far):
-            statements.append(so_far)
-            so_far = ""
-    return statements
-
+from listkit.waiting import say_waiting
 
 WAIT: Final = 10.0
 """Seconds to wait for another program that is writing."""
+_NOTICED: Final = 0.25  # seconds after which a wait is said
 _CACHE: Final = -64_000  # KiB of pages held, so that a large first record is not sorted on the disk
 _SOUND: Final = [("ok",)]  # what quick_check returns
 _DAMAGE: Final = (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)  # the first: a table is missing
@@ -185,10 +72,26 @@ def connected(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]
         if target is path and beside(path):
             with private_folder() as folder:
                 _recover(copied(path, folder, wait))
-        connection = held.enter_context(closing(_connection(target, "mode=rw" if target is path else "mode=rwc", wait)))
+        connection, _ = _connection(target, "mode=rw" if target is path else "mode=rwc", wait)
+        held.enter_context(closing(connection))
+        if target is path:
+            if connection.execute(_CHECK).fetchall() != _SOUND:
+                raise cut_short()
+            _patiently(connection, path, wait, lambda: _lock_once(connection))
         connection.execute("PRAGMA journal_mode = DELETE")
         migrate(connection)
         yield connection
+
+
+def wait_for(path: Path, *, wait: float = WAIT) -> None:
+    """Wait until nobody else writes to the ledger, where there is one.
+
+    Raises:
+        BlockedError: somebody still does after `wait` seconds, or it cannot be used.
+    """
+    if exists(path):
+        with connected(path, wait=wait):
+            pass
 
 
 @contextmanager
@@ -206,8 +109,9 @@ def opened(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
         if not is_there(path):
             raise closed()
         if not beside(path) and not has_log(path):
-            connection = held.enter_context(closing(_connection(path, "mode=ro", wait)))
-            if _count_at_once(connection, STEPS) == len(STEPS):
+            connection, steps = _connection(path, "mode=ro", wait)
+            held.enter_context(closing(connection))
+            if steps == len(STEPS):
                 yield connection
                 return
             held.pop_all().close()
@@ -215,7 +119,8 @@ def opened(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
         with alone(wait):
             copy = copied(path, folder, wait)
         _recover(copy)
-        connection = held.enter_context(closing(_connection(copy, "mode=rw", wait)))
+        connection, _ = _connection(copy, "mode=rw", wait)
+        held.enter_context(closing(connection))
         migrate(connection)
         yield connection
 
@@ -265,32 +170,127 @@ def _keeps(before: list[_Row], after: list[_Row]) -> bool:
 def _recorded(copy: Path, mode: str) -> tuple[list[_Row], ...] | None:
     """Return records, orders and their steps in a private copy, without their contents; None where it is damaged."""
     try:
-        with closing(_connection(copy, mode, 0)) as connection:
-            [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
-            if pages * size > LARGEST or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
+        connection, steps = _connection(copy, mode, 0)
+        with closing(connection):
+            if _size_of(connection) > LARGEST or connection.execute(_CHECK).fetchall() != _SOUND:
                 return None
-            queries = ["SELECT number, note, undoes, channel, at, version FROM record ORDER BY number"]
-            [[steps]] = connection.execute("PRAGMA user_version").fetchall()
-            if steps >= _WITH_ORDERS:
+            queries = ["SELECT number, note, undoes, channel, at, version FROM record ORDER BY number"] if steps else []
+            if steps >= WITH_ORDERS:
                 queries.append("SELECT number, buyer, reference, day, digest FROM stockist_order ORDER BY number")
                 queries.append("SELECT number, ordered, state, day FROM order_step ORDER BY number")
             found = [connection.execute(query).fetchall() for query in queries]
             return (*found, *([[]] * (3 - len(found))))
+    except DamagedLedgerError:
+        return None
     except sqlite3.DatabaseError as fault:
         if fault.sqlite_errorcode & 0xFF in _DAMAGE:
             return None
         raise
 
 
-def _connection(path: Path, mode: str, wait: float) -> sqlite3.Connection:
+# What a sound ledger stays far below. Of the limits that sqlite.org/security.html names, with its figures where ours do
+# not need more; a row's length is a bound of ours.
+_LIMITS: Final = {
+    sqlite3.SQLITE_LIMIT_LENGTH: bounds.LEDGER_LINE,
+    sqlite3.SQLITE_LIMIT_SQL_LENGTH: 100_000,
+    sqlite3.SQLITE_LIMIT_COLUMN: 100,
+    sqlite3.SQLITE_LIMIT_EXPR_DEPTH: 20,
+    sqlite3.SQLITE_LIMIT_COMPOUND_SELECT: 3,
+    sqlite3.SQLITE_LIMIT_VDBE_OP: 25_000,
+    sqlite3.SQLITE_LIMIT_FUNCTION_ARG: 8,
+    sqlite3.SQLITE_LIMIT_ATTACHED: 0,
+    sqlite3.SQLITE_LIMIT_LIKE_PATTERN_LENGTH: 50,
+    sqlite3.SQLITE_LIMIT_VARIABLE_NUMBER: 10,
+    sqlite3.SQLITE_LIMIT_TRIGGER_DEPTH: 10,
+    sqlite3.SQLITE_LIMIT_WORKER_THREADS: 0,
+}
+_SETTINGS: Final = (
+    "trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0", "foreign_keys = ON", "synchronous = FULL",
+)  # fmt: skip
+_CHECK: Final = "PRAGMA quick_check(1)"
+# Steps of SQLite's machine ("The SQLite Bytecode Engine") that one statement may take: to read a schema of ours a few
+# hundred; to read all of a table about one for each of its bytes in the file, and less where it is sorted as well.
+_SCHEMA_STEPS: Final = 10_000
+_COUNTED: Final = 100_000  # steps between two looks
+_STEPS_A_BYTE: Final = 10
+_FREE_STEPS: Final = 2_000_000
+
+
+def _connection(path: Path, mode: str, wait: float) -> tuple[sqlite3.Connection, int]:
+    """Open the file with all defences; return how many steps of the schema it has had, which is ours so far.
+
+    Raises:
+        BlockedError: it holds what our schema does not, is another program's, or is newer than we know.
+    """
     address = f"{Path(os.path.abspath(path)).as_uri()}?{mode}"
-    connection = sqlite3.connect(address, timeout=wait, isolation_level=None, uri=True)
+    connection = sqlite3.connect(address, timeout=min(wait, _NOTICED), isolation_level=None, uri=True)
     try:
-        connection.execute("PRAGMA trusted_schema = OFF")
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute(f"PRAGMA cache_size = {_CACHE}")
+        for limit, most in _LIMITS.items():
+            connection.setlimit(limit, most)
+        if sys.version_info >= (3, 12):
+            _defend(connection)
+        connection.set_progress_handler(lambda: 1, _SCHEMA_STEPS)
+        steps = _patiently(connection, path, wait, lambda: _settle(connection))
+        looks = (_FREE_STEPS + _STEPS_A_BYTE * _size_of(connection)) // _COUNTED
+        connection.set_progress_handler(_Countdown(looks), _COUNTED)
     except BaseException:
         connection.close()
         raise
-    return connection
+    return connection, steps
+
+
+if sys.version_info >= (3, 12):
+
+    def _defend(connection: sqlite3.Connection) -> None:
+        """Let no statement damage the file on purpose, run a view, or take a name in double quotes for a text."""
+        connection.setconfig(sqlite3.SQLITE_DBCONFIG_DEFENSIVE, True)
+        for wanted in ("TRUSTED_SCHEMA", "ENABLE_VIEW", "ENABLE_LOAD_EXTENSION", "DQS_DDL", "DQS_DML"):
+            connection.setconfig(getattr(sqlite3, f"SQLITE_DBCONFIG_{wanted}"), False)
+
+
+def _settle(connection: sqlite3.Connection) -> int:
+    """Set what is set by statements, which read the schema; return how many steps it has had."""
+    for setting in _SETTINGS:
+        connection.execute(f"PRAGMA {setting}")
+    connection.execute(f"PRAGMA cache_size = {_CACHE}")
+    return count_at_once(connection, STEPS)
+
+
+def _size_of(connection: sqlite3.Connection) -> int:
+    """Return the bytes of all pages."""
+    [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
+    return int(pages * size)
+
+
+class _Countdown:
+    """Interrupts a statement after so many looks, of all statements of a connection together."""
+
+    def __init__(self, looks: int) -> None:
+        self._left = looks
+
+    def __call__(self) -> int:
+        """Return 1 when it has been looked too often."""
+        self._left -= 1
+        return int(self._left < 0)
+
+
+_Found = TypeVar("_Found")
+
+
+def _patiently(connection: sqlite3.Connection, path: Path, wait: float, locking: Callable[[], _Found]) -> _Found:
+    """Do what another program may have locked, and say so when it has to be waited for."""
+    try:
+        return locking()
+    except sqlite3.OperationalError as fault:
+        if fault.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or wait <= _NOTICED:
+            raise
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {int(1000 * wait)}")
+    say_waiting(f"{path.name} is locked by another program: waiting until it is free, {wait:.0f} seconds at most.")
+    return locking()
+
+
+def _lock_once(connection: sqlite3.Connection) -> None:
+    """See that it can be written to just now."""
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute("ROLLBACK")

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from listkit import bounds
-from listkit.ledger.faults import busy, closed, disk_faults, empty
+from listkit.ledger.faults import busy, closed, disk_faults, empty, printable, too_large
 from listkit.problem import BlockedError
 from listkit.save.temporary import temporary_folder
 
@@ -35,7 +35,7 @@ MAGIC: Final = bytes.fromhex("d9d505f920a163d7")
 LOG_MAGICS: Final = (bytes.fromhex("377f0682"), bytes.fromhex("377f0683"))  # the same format, section 4.1
 LARGEST: Final = bounds.LEDGER_BYTES
 _TAIL: Final = 16  # length, checksum and magic
-_SHOWN: Final = 80  # characters of a name
+_LONGEST_NAME: Final = 320  # bytes
 _HEAD: Final = 28  # the journal's header: magic, then numbers of 4 bytes
 # Until a journal is on the disk, its first bytes are zeros in the magic's place (the same, section 3: a journal
 # whose header does not begin with the magic is not rolled back).
@@ -52,7 +52,7 @@ def is_there(path: Path, *, single: bool = False) -> bool:
     """Whether the ledger is there; `single`: it must have one name, because it is to be written to.
 
     Raises:
-        BlockedError: it is a link or no plain file, is empty, or has a second name.
+        BlockedError: it is a link or no plain file, is empty or too large, or has a second name.
     """
     with disk_faults():
         try:
@@ -65,6 +65,8 @@ def is_there(path: Path, *, single: bool = False) -> bool:
         raise closed()
     if status.st_size == 0:
         raise empty()
+    if status.st_size > LARGEST:
+        raise too_large()
     if single and status.st_nlink > 1:  # "How To Corrupt An SQLite Database File", "Multiple links"
         message = "it is the same file as one elsewhere (a hard link), which would be changed as well."
         raise BlockedError(message, "Copy it, and put the copy in its place.")
@@ -108,9 +110,9 @@ def _look_at_journal(journal: Path) -> None:
             if end >= _TAIL and tail.endswith(MAGIC):
                 length = int.from_bytes(tail[:4], "big")
                 file.seek(max(0, end - _TAIL - length))
-                name = file.read(min(length, end - _TAIL))[: 4 * _SHOWN].decode("utf-8", "replace")
+                name = file.read(min(length, end - _TAIL))[:_LONGEST_NAME].decode("utf-8", "replace")
                 raise BlockedError(
-                    f'{journal.name} beside it names another file, "{_printable(name)}", which would be deleted.',
+                    f'{journal.name} beside it names another file, "{printable(name)}", which would be deleted.',
                     "Move the journal away; nobody but the person who put it there knows what it is for.",
                 )
     except FileNotFoundError:
@@ -124,11 +126,6 @@ def _look_at_log(log: Path) -> None:
     with suppress(FileNotFoundError), _plain(log) as file:  # another program may just have closed it
         if file.read(len(LOG_MAGICS[0])) not in (b"", bytes(4), *LOG_MAGICS):
             raise BlockedError(f"{log.name} beside it is no log of it.", "Move that file away.")
-
-
-def _printable(name: str) -> str:
-    shown = "".join(sign if sign.isprintable() else "?" for sign in name)
-    return shown if len(shown) <= _SHOWN else shown[:_SHOWN] + " ..."
 
 
 def has_log(path: Path) -> bool:
@@ -311,7 +308,7 @@ def _copied_at_rest(path: Path, copy: Path) -> bool:
     endings = ("", JOURNAL, LOG)  # the shared memory is only an index of the log, and made anew from it
     before = [_state(path, ending) for ending in endings]
     if sum(size for _, size, _ in filter(None, before)) > LARGEST:
-        raise BlockedError("it and the files beside it are too large for a ledger.", "Put back a copy of it.")
+        raise too_large()
     for ending, state in zip(endings, before, strict=True):
         target = copy.with_name(copy.name + ending)
         target.unlink(missing_ok=True)

@@ -4,10 +4,12 @@ import shutil
 import sqlite3
 import time
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from listkit.cli import record as record_command
 from listkit.ledger import file as ledger_file
 from listkit.ledger.store import LEDGER
 from tests.cli.published import DAY, Told, built_shop, bytes_of, small_shop
@@ -86,27 +88,43 @@ def test_a_slip_in_what_is_typed_is_told(told: Told, words: tuple[str, ...], sta
     assert said in told.err
 
 
+@pytest.mark.parametrize("lock", ["EXCLUSIVE", "IMMEDIATE"])
 @pytest.mark.parametrize("words", [("web",), ("--all",), ("web", "--undo"), ("web", "--redate")], ids=" ".join)
 def test_a_ledger_that_somebody_writes_to_is_waited_for_once(
+    told: Told, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], lock: str
+) -> None:
+    """That a wait lasts as long as it may is asked in tests/ledger/test_waiting.py; here it is short, and counted."""
+    assert told.run("record", "stall") == 0
+    waits: list[str] = []
+    monkeypatch.setattr(ledger_file, "say_waiting", waits.append)
+    monkeypatch.setattr(record_command, "wait_for", partial(ledger_file.wait_for, wait=0.3))
+    with closing(sqlite3.connect(told.shop / LEDGER)) as other:
+        other.execute(f"BEGIN {lock}")
+        assert told.run("record", *words) == 1
+    [said] = waits
+    assert said.startswith("ledger.sqlite3 is locked by another program: waiting until it is free, ")
+    assert (
+        told.err
+        == "Not recorded: ledger.sqlite3: another program is writing to it just now. Wait until it has ended.\n"
+    )
+    assert count(told) == 1
+
+
+@pytest.mark.parametrize(
+    "words", [("history", "RRS-1-J1"), ("orders",), ("changes", "web", "--today", DAY)], ids=" ".join
+)
+def test_whoever_waits_for_the_ledger_says_so_at_once_and_ends_with_one_sentence(
     told: Told, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
 ) -> None:
-    """That a wait lasts as long as it may is asked in tests/ledger/test_opening.py; here each is short, and counted."""
     assert told.run("record", "stall") == 0
-    connection, waits = ledger_file._connection, list[float]()
-
-    def briefly(path: Path, mode: str, wait: float) -> sqlite3.Connection:
-        if wait:
-            assert "is locked by another program: waiting until it is free, 10 s" in told.capsys.readouterr().err
-            waits.append(wait)
-        return connection(path, mode, min(wait, 0.05))
-
-    monkeypatch.setattr(ledger_file, "_connection", briefly)
+    opening = ledger_file._connection
+    monkeypatch.setattr(ledger_file, "_connection", lambda path, mode, wait: opening(path, mode, min(wait, 0.3)))
     with closing(sqlite3.connect(told.shop / LEDGER)) as other:
         other.execute("BEGIN EXCLUSIVE")
-        assert told.run("record", *words) == 1
-    assert waits == [10.0]
-    assert "Not recorded: " in told.err
-    assert count(told) == 1
+        assert told.run(*words) == 1
+    waits, *_, ends = [line for line in told.err.splitlines() if "ledger.sqlite3" in line]
+    assert waits.startswith("ledger.sqlite3 is locked by another program: waiting until it is free, ")
+    assert ends.endswith("ledger.sqlite3: another program is writing to it just now. Wait until it has ended.")
 
 
 @pytest.mark.parametrize("content", [b"not a ledger at all", b"SQLite format 3\x00" + bytes(84), b""])

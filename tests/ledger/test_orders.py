@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.faults import DamagedLedgerError
-from listkit.ledger.file import STEPS
 from listkit.ledger.orders import OrderState, add_order, add_step, orders
+from listkit.ledger.schema import STEPS
 from listkit.ledger.store import record, records
 from listkit.problem import BlockedError
 from tests.ledger.journals import everything, journal, pages_of

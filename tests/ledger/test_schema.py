@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.file import APPLICATION, STEPS, connected, migrate
+from listkit.ledger.file import connected
 from listkit.ledger.orders import KeptOrder, OrderState, add_order, add_step, orders
+from listkit.ledger.schema import APPLICATION, STEPS, migrate
 from listkit.ledger.store import difference, record, records
 from listkit.problem import BlockedError
 from tests.ledger.rows import at, row, snapshot
