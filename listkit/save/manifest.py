@@ -1,7 +1,8 @@
 """The manifest: every file in the output folder, and which items, sets and variants it is about.
 
-It holds no times and no paths of one machine: the same shop gives the same bytes everywhere. It ends with the SHA-256
-of its lines, because files are replaced and removed on its word: without the right one it names nothing.
+It holds no times and no paths of one machine: the same shop gives the same bytes everywhere where the libraries that
+shape them have the same versions, which it names. It ends with the SHA-256 of its lines, because files are replaced and
+removed on its word: without the right one it names nothing.
 """
 
 import json
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from listkit.paths import MANIFEST, path_fault
-from listkit.save.job import File
+from listkit.save.job import File, library_versions
 from listkit.save.out_folder import content_of, line_digest, put
 
 
@@ -62,7 +63,9 @@ def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
         facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
         lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
     listed = ",\n".join(lines)
-    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{line_digest(listed)}"}}\n')
+    made_with = json.dumps(library_versions())
+    ending = f'"made_with": {made_with},\n"sha256": "{line_digest(listed)}"'
+    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n{ending}}}\n')
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:

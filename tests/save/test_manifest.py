@@ -3,13 +3,14 @@ import json
 import re
 from decimal import Decimal
 from fractions import Fraction
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.save.job import File
+from listkit.save.job import LIBRARIES, File
 from listkit.save.manifest import entry_of, is_manifest, read_manifest, write_manifest
 
 
@@ -45,9 +46,16 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     write_manifest(tmp_path, reversed(entries))
     assert read_manifest(tmp_path) == entries
     text = (tmp_path / "manifest.json").read_bytes()
-    assert re.search(rb'}\n\],\n"sha256": "[0-9a-f]{64}"}\n\Z', text)
+    assert re.search(rb'}\n\],\n"made_with": \[.*\],\n"sha256": "[0-9a-f]{64}"}\n\Z', text)
     assert b"\r" not in text
     assert "été".encode() in text
+
+
+def test_it_names_the_versions_that_shaped_the_bytes(tmp_path: Path) -> None:
+    write_manifest(tmp_path, ())
+    named = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))["made_with"]
+    assert f"pillow {version('pillow')}" in named
+    assert {name.partition(" ")[0] for name in named} == set(LIBRARIES)
 
 
 @pytest.mark.parametrize(
