@@ -17,6 +17,7 @@ from listkit.compute.cautions import (
     FOAMS,
     KINDS,
     THINGS,
+    USUAL,
     Due,
     Silences,
     due,
@@ -49,7 +50,7 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """
     shop = listings.catalog.shop
     known = _keys(shop, shop.settings.language)
-    if not known:
+    if known is None:
         return  # the file of the language is missing or broken, which is told where it is read
     silences = silences_of(shop.settings.silenced)
     yield from _unknown(shop, known)
@@ -72,16 +73,18 @@ def _instead(word: str, known: Collection[str], otherwise: str) -> str:
     return f'Write "{near[0]}".' if near else otherwise
 
 
-def _keys(shop: Shop, language: str) -> frozenset[str]:
-    """Return the keys that have a sentence in a language."""
+def _keys(shop: Shop, language: str) -> frozenset[str] | None:
+    """Return the keys that have a sentence in a language, None where its file is missing or broken."""
     texts = dict(shop.templates.texts)
-    read, _ = parse_cautions(tuple((path, texts[path]) for path in paths_of(_FOLDER, language) if path in texts))
-    return frozenset(dict(read.sentences)) if read else frozenset()
+    files = tuple((path, texts[path]) for path in paths_of(_FOLDER, language) if path in texts)
+    read, _ = parse_cautions(files)
+    return frozenset(dict(read.sentences)) if read and files else None
 
 
 def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    """Yield keys that rows name and nobody knows; a usual one is told of the file that lacks it."""
     for item in on_sale(shop):
-        for entry in (entry for entry in item.cautions if " " not in entry and entry not in known):
+        for entry in (entry for entry in item.cautions if " " not in entry and entry not in known | USUAL):
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
             yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
@@ -90,7 +93,7 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iterator[Problem]:
     """Yield keys that are printed and have no sentence, once a language: of channels, of labels and the shop's own.
 
-    Keys that rows name and nobody knows are told of each row instead.
+    Keys that rows name and nobody knows are told of each row instead. A file without any sentence lacks all.
     """
     printed = {entry for item in on_sale(shop) for entry in entries_of(item, silences)}
     by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
@@ -98,9 +101,11 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
     for language in sorted(spoken):
         there = _keys(shop, language)
+        if there is None:
+            continue
         own = base_language(language) == base_language(shop.settings.language)
-        lacking = sorted((by_rule if own else by_rule | (printed & known)) - there)
-        if there and lacking:
+        asked = by_rule | (printed & USUAL)
+        if lacking := sorted((asked if own else asked | (printed & known)) - there):
             place = Place(f"templates/{paths_of(_FOLDER, language)[0]}")
             message = f'there is no sentence in "{language}" for {listed(lacking)}.'
             hint = "Write each as a table with its text, after those that are there."

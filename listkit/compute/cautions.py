@@ -247,6 +247,8 @@ UNDER_THREE: Final = 36
 """Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
+USUAL: Final = frozenset((*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested"))
+"""The keys that every file of cautions has a sentence for."""
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
 
 _NEVER_FOAM: Final = (*SOAPS, *FLAMES, *MATCHES, *SCENTS_A_ROOM, *SALTS, *TOYS, *THINGS)
