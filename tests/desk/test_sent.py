@@ -5,6 +5,7 @@ import hashlib
 import io
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from anyio.from_thread import start_blocking_portal
@@ -75,14 +76,14 @@ def test_a_browser_that_goes_away_amid_a_form_is_no_mistake_of_ours(tmp_path: Pa
     with opened(tmp_path) as (client, desk):
         cookie = f"{desk.keys.cookie_name}={client.cookies[desk.keys.cookie_name]}"
         asked = {"host": f"127.0.0.1:{PORT}", "origin": ORIGIN, "cookie": cookie, "content-type": WITH_FILES}
-        scope = {
+        scope: dict[str, Any] = {
             "type": "http", "method": "POST", "path": "/language", "raw_path": b"/language", "query_string": b"",
             "headers": [(name.encode(), value.encode()) for name, value in asked.items()], "http_version": "1.1",
             "scheme": "http", "server": ("127.0.0.1", PORT), "client": None, "root_path": "", "state": {},
         }  # fmt: skip
-        coming = iter(
-            ({"type": "http.request", "body": b"--x\r\nConte", "more_body": True}, {"type": "http.disconnect"})
-        )
+        begun: dict[str, object] = {"type": "http.request", "body": b"--x\r\nConte", "more_body": True}
+        gone: dict[str, object] = {"type": "http.disconnect"}
+        coming = iter((begun, gone))
         statuses: list[object] = []
 
         async def talk() -> None:
