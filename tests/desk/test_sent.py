@@ -100,6 +100,19 @@ def test_a_browser_that_goes_away_amid_a_form_is_no_mistake_of_ours(tmp_path: Pa
         assert statuses[0] == 400
 
 
+def test_no_answer_leads_to_an_address_that_is_too_long(tmp_path: Path) -> None:
+    """RFC 9110, 4.1: 8,000 octets are what every sender and recipient should take."""
+    with opened(tmp_path) as (client, desk):
+        for here, leads in (
+            (f"/sets?find={'a' * 100_000}", "/sets"),
+            (f"/sets#{'a' * 100_000}", "/sets"),
+            (f"/{'a' * 100_000}", "/"),
+            ("/sets?find=a#b", "/sets?find=a#b"),
+        ):
+            answer = client.post("/language", data=form(desk, language="en", here=here), follow_redirects=False)
+            assert answer.headers["location"] == leads
+
+
 def test_a_number_of_thousands_of_digits_leads_nowhere(tmp_path: Path) -> None:
     """Python refuses to read more than 4,300 digits (int, "Integer string conversion length limitation")."""
     shop = clean_shop(tmp_path / "shop")
