@@ -32,11 +32,17 @@ TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every
 TOML_HEADER_DOTS: Final = 100
 TOML_DEEP: Final = 100  # tables and lists within each other
 
-# Workbooks: read/sheet, read/workbook_parts
+# Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
 UNPACKED_BYTES: Final = 200_000_000
 WORKBOOK_PARTS: Final = 5_000
-WORKBOOK_CELLS: Final = 2_000_000  # of the rectangle up to the last one
-WORKBOOK_LETTERS: Final = 200_000_000  # of all cells, a shared text counted as often as it is named
+WORKBOOK_CELLS: Final = 1_000_000  # of the rectangle up to the last one
+WORKBOOK_LETTERS: Final = 50_000_000  # of all cells, a shared text counted as often as it is named
+WORKBOOK_SMALL_BYTES: Final = 1_500_000  # unpacked: what is larger in one of these is read in a process of its own
+WORKBOOK_SMALL_CELLS: Final = 60_000
+WORKBOOK_SMALL_LETTERS: Final = 3_000_000
+WORKBOOK_MEMORY: Final = 700_000_000  # of that process
+WORKBOOK_SECONDS: Final = 8  # of the processor
+WORKBOOK_PATIENCE: Final = 120  # seconds, however busy the machine is
 WORKBOOK_SPACES: Final = 10_000  # that one mark of an .ods stands for
 TABLE_ROWS: Final = 100_000
 TABLE_COLUMNS: Final = 500
