@@ -90,6 +90,11 @@ def _no_constant(name: str) -> float:
     raise ValueError(name)
 
 
+def is_plain(value: object) -> bool:
+    """Whether a value is a text, a number that is not too large, yes or no, or nothing."""
+    return isinstance(value, _PLAIN) and not (isinstance(value, int | float) and not -LARGEST <= value <= LARGEST)
+
+
 def refuse_unlike(facts: Mapping[str, Any]) -> None:
     """Raise ValueError where facts are not what a row, an item, a set, a rule or a file is recorded with.
 
@@ -99,7 +104,7 @@ def refuse_unlike(facts: Mapping[str, Any]) -> None:
     is_row = "sku" in facts
     for name, value in facts.items():
         for each in value if isinstance(value, list) else (value,):
-            if not isinstance(each, _PLAIN) or (isinstance(each, int | float) and not -LARGEST <= each <= LARGEST):
+            if not is_plain(each):
                 raise ValueError(name)
         field = FIELDS.get(name) if is_row else None
         if field is None or value is None:

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from listkit.ledger.faults import damaged
 from listkit.ledger.file import WAIT, connected, exists, opened
-from listkit.ledger.lines import LARGEST, canonical, digest_of, line_of
+from listkit.ledger.lines import LARGEST, canonical, digest_of, is_plain, line_of
 from listkit.ledger.store import reading, writing
 from listkit.problem import BlockedError
 from listkit.units.money import amount_of
@@ -143,8 +143,8 @@ def _refuse_other_facts(facts: Mapping[str, Any]) -> None:
     takes = facts.get("takes") or {}
     if not isinstance(takes, dict):
         raise ValueError("takes")
-    counted = [facts["asked"], takes.get("items", {}), takes.get("packs", {})]
-    if not all(isinstance(counts, dict) for counts in counted):
+    asked, counted = facts["asked"], [takes.get("items", {}), takes.get("packs", {})]
+    if not all(isinstance(counts, dict) for counts in (asked, *counted)):
         raise ValueError("counts")
     numbers = [number for counts in counted for number in counts.values()]
     amounts, texts = [facts["total"]], [facts["sheet"], facts["currency"], *facts["files"]]
@@ -154,6 +154,7 @@ def _refuse_other_facts(facts: Mapping[str, Any]) -> None:
         amounts += [line[name] for name in ("each", "total") if name in line]
     sound = (
         isinstance(facts["files"], list)
+        and all(map(is_plain, asked.values()))  # as the form has it: "two" as well
         and all(isinstance(text, str) for text in texts)
         and all(type(number) is int and abs(number) <= LARGEST for number in (*numbers, facts["pieces"]))
         and all(amount_of(amount) is not None for amount in amounts)

@@ -9,6 +9,7 @@ import json
 import sqlite3
 import time
 from contextlib import closing, suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -134,6 +135,14 @@ def test_an_order_that_is_none_of_ours_is_told(ledger: Path, kind: str) -> None:
     replaced(ledger, ORDERS[kind], where="stockist_order SET digest = ?")
     with pytest.raises(DamagedLedgerError, match=r"^ledger\.sqlite3: it does not hold what listkit wrote"):
         orders(ledger)
+
+
+def test_an_order_is_kept_as_its_form_has_it_a_quantity_in_words_too(ledger: Path) -> None:
+    asked = {"OH-B01": 12, "OH-U01": "two", "OH-S01": 2.5}
+    kept = order("TD-2")
+    kept = replace(kept, facts={**kept.facts, "asked": asked})
+    add_order(ledger, kept, orders(ledger))
+    assert orders(ledger)[-1].facts["asked"] == asked
 
 
 @pytest.mark.parametrize("fact", ["moved", "made_of"])
