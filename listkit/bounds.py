@@ -96,9 +96,14 @@ CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
 CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in either order
 
-# The ledger, with what lies beside it, and a line in it, its long texts in their places: ledger/journal, file, store
+# The ledger, with what lies beside it; all lines that are read at once are no longer together: ledger/journal
 LEDGER_BYTES: Final = 1_000_000_000
+
+# A line of the ledger, its long texts in their places: ledger/lines
 LEDGER_LINE: Final = 50_000_000
+
+# The numbers of its records: ledger/store
+LEDGER_RECORDS: Final = 100_000  # ten a day for 27 years
 
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000
