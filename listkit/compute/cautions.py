@@ -265,7 +265,9 @@ class Due:
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     called = _called(f"{item.name} {item.form}")
-    return _due(item.form, "" if item.form else item.name, called, item.ingredients, item.foams, item.from_age)
+    return _due(
+        item.form, "" if item.form else item.name, called, item.ingredients, foams=item.foams, from_age=item.from_age
+    )
 
 
 @lru_cache(maxsize=_PIECES)
@@ -277,7 +279,7 @@ def _called(name: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=_PIECES)
 def _due(
-    form: str, name: str, called: tuple[str, ...], ingredients: str, foams: bool | None, from_age: int | None
+    form: str, name: str, called: tuple[str, ...], ingredients: str, *, foams: bool | None, from_age: int | None
 ) -> tuple[Due, ...]:
     """Return what a piece asks for by its form, or its name where it has none, by how it is called and what is in it.
 
