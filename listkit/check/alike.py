@@ -48,6 +48,18 @@ def digits_of(text: str) -> tuple[str, ...]:
     return tuple(_DIGITS.findall(text))
 
 
+def letters_of(word: str) -> int:
+    """Return the letters of a word as bits, so that how many of two words' letters differ is counted at once.
+
+    >>> (letters_of("oil") ^ letters_of("soil")).bit_count()
+    1
+    """
+    bits = 0
+    for letter in word:
+        bits |= 1 << ord(letter)
+    return bits
+
+
 def distance(left: str, right: str, most: int) -> int:
     """Return how many letters are added, left out or changed (Levenshtein), `most` + 1 when more than `most`.
 

@@ -391,9 +391,10 @@ def scents_the_air(item: Item) -> bool:
     text = _kind_text(item)
     if _pattern((*_HOLDS, *THINGS)).search(text):
         return False
+    if _pattern(SCENTS_A_ROOM).search(text) or not _pattern(FLAMES).search(text):
+        return bool(_pattern(SCENTS_A_ROOM).search(text))
     inside = any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
-    scented = inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
-    return bool(_pattern(SCENTS_A_ROOM).search(text)) or (scented and bool(_pattern(FLAMES).search(text)))
+    return inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
 
 
 def _told(key: str, named: tuple[str, ...]) -> bool:
