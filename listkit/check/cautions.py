@@ -116,9 +116,8 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
     asking: dict[str, set[str]] = defaultdict(set)  # by the key of a caution the items that print it
-    for item in shop.items if shop.settings.silenced else ():
-        for entry in entries_of(item):
-            asking[entry].add(item.code)
+    for code, entry in ((each.code, entry) for each in shop.items for entry in entries_of(each)):
+        asking[entry].add(code)
     looks = bounds.NEAR_COMPARED // (len(codes) + 1)  # for other codes that may be meant
     for at, silence in enumerate(shop.settings.silenced):
         place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution
@@ -135,8 +134,7 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
         for number, code in enumerate(silence.items):
             if code not in codes:
                 looks -= 1
-                hint = "Write the code of an item."
-                hint = _instead(code, codes, hint) if looks >= 0 else hint
+                hint = _instead(code, codes if looks >= 0 else (), "Write the code of an item.")
                 key = ("silenced", at, "items", number)
                 yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
 
@@ -240,10 +238,8 @@ def _young(shop: Shop, silences: Silences) -> Iterator[Problem]:
         else:
             message = "it holds essential oils, and they are not for babies without advice."
             if item.from_age is None:
-                message = (
-                    f'"{item.name}" is called as if for babies, and it holds essential oils, which are not for them '
-                )
-                message += "without advice."
+                message = f'"{item.name}" is called as if for babies, and it holds essential oils, which are not '
+                message += "for them without advice."
             hint = "Write 3 years or more, or ask a licensed professional."
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
@@ -258,10 +254,8 @@ def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     if alike and sells_like_eu(shop):
         names = listed([f"{item.code} {full_name(item.name, item.form)}" for item in alike])
         are = "is" if len(alike) == 1 else "are"
-        message = (
-            f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be sold "
-        )
-        message += "that a child could take for food and swallow, whatever their label says."
+        message = f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be "
+        message += "sold that a child could take for food and swallow, whatever their label says."
         hint = "Look at shape, size, colour and wrapping as a child would; if it only smells like food, accept this."
         yield Problem(item_place(shop, alike[0], "name"), "like-food", message, hint)
 
