@@ -85,5 +85,10 @@ LEDGER_BYTES: Final = 1_000_000_000
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000
 
+# What a build remembers, of one file: save/out_folder
+MEMORY_BYTES: Final = 100_000_000
+MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
+
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000
+PAST_LINES: Final = 100_000

@@ -14,7 +14,7 @@ from typing import Any
 
 from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File
-from listkit.save.out_folder import content_of, line_digest, put
+from listkit.save.out_folder import json_of, line_digest, memory_of, put
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +61,12 @@ def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
     for entry in sorted(entries, key=lambda entry: entry.path):
         facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
         lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
-    listed = ",\n".join(lines)
-    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{line_digest(listed)}"}}\n')
+    put(out / MANIFEST, _signed(",\n".join(lines)))
+
+
+def _signed(listed: str) -> str:
+    """Return the manifest of these lines."""
+    return f'{{"files": [\n{listed}\n],\n"sha256": "{line_digest(listed)}"}}\n'
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:
@@ -84,12 +88,11 @@ def is_manifest(out: Path) -> bool:
 def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
     """Return the entries of a manifest in our form, None of any other, and whether its digest is right."""
     try:
-        text = content_of(out / MANIFEST).decode("utf-8", "surrogatepass")
-        manifest = json.loads(text)
-        entries = tuple(_entry(**file) for file in manifest["files"])
-        listed = text.partition("[\n")[2].rpartition("\n]")[0]
-        return entries, manifest.get("sha256") == line_digest(listed)
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError, RecursionError):
+        content = memory_of(out / MANIFEST)
+        entries = tuple(_entry(**file) for file in json_of(content)["files"])
+        text = content.decode("utf-8", "surrogatepass")
+        return entries, text == _signed(text.partition("[\n")[2].rpartition("\n]")[0])
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError):
         return None, False
 
 
