@@ -128,5 +128,10 @@ CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that 
 HEAD_SECONDS: Final = 10
 BODY_SECONDS: Final = 60  # without any more of a body
 
+# What a build remembers, of one file: save/out_folder
+MEMORY_BYTES: Final = 100_000_000
+MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
+
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000
+PAST_LINES: Final = 100_000

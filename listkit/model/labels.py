@@ -16,6 +16,7 @@ from listkit.model.fields import (
     Distance,
     Language,
     Name,
+    Positive,
     PricedMass,
     PricedVolume,
     Share,
@@ -139,12 +140,6 @@ def _paper(value: object) -> Paper:
     return Paper(text, _face(text))
 
 
-def _above_zero(value: int | None) -> int | None:
-    if value == 0:
-        raise FieldError("it is zero.", "Write a whole number above zero, or leave it out.")
-    return value
-
-
 def _scale(value: Decimal) -> Decimal:
     if not _LEAST <= value <= _MOST:
         raise FieldError(f"{(value * 100).normalize():f} % is too small or too large.", 'Write "80 %" to "200 %".')
@@ -165,7 +160,6 @@ def _as_text(example: str) -> WithJsonSchema:
 
 FaceField = Annotated[Face, PlainValidator(_face), _as_text("100 x 140 mm")]
 PaperField = Annotated[Paper, PlainValidator(_paper), _as_text("A4")]
-Positive = Annotated[Count | None, AfterValidator(_above_zero)]
 Scale = Annotated[Share, AfterValidator(_scale)]
 A4: Final = _paper("A4")
 
@@ -179,8 +173,12 @@ class Laid(ShopModel):
         description='"A4", "A4 landscape", "letter", "letter landscape", "roll", or width and height. A sheet is '
         "turned where more fit so and nothing else says how they lie.",
     )
-    columns: Positive = Field(default=None, description="How many lie side by side; as many as fit when left out.")
-    rows: Positive = Field(default=None, description="How many lie below each other; as many as fit when left out.")
+    columns: Positive | None = Field(
+        default=None, description="How many lie side by side; as many as fit when left out."
+    )
+    rows: Positive | None = Field(
+        default=None, description="How many lie below each other; as many as fit when left out."
+    )
     margin_left: Distance | None = Field(
         default=None,
         description="From the sheet's edge to the first; they lie in its middle when left out.",

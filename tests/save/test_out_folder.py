@@ -16,11 +16,13 @@ from listkit.save.out_folder import (
     part_of,
     prune,
     put,
+    put_signed,
     real_folder,
     refuse_links,
     sha256_of,
     sweep,
 )
+from listkit.save.owner import read_owner, refuse_other_shop
 
 
 @pytest.mark.parametrize("path", ["web/feed.csv", "print/labels.pdf", "web/listings/été.html", "a.b/c", "console.txt"])
@@ -192,3 +194,10 @@ def test_a_text_that_is_there_already_is_not_written_again(tmp_path: Path) -> No
     put(target, "e\n")
     assert target.read_bytes() == b"e\n"
     assert [path.name for path in tmp_path.iterdir()] == ["manifest.json"]
+
+
+@pytest.mark.parametrize("way", ["\0", "..\0/shop", "\ud800", "a/" * 3_000])
+def test_a_way_that_no_folder_can_have_leads_to_no_shop(tmp_path: Path, way: str) -> None:
+    put_signed(tmp_path / ".shop.json", {"form": 1, "way": way, "name": "Another"})
+    assert read_owner(tmp_path) is None
+    refuse_other_shop(tmp_path, tmp_path)
