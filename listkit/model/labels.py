@@ -127,6 +127,19 @@ def _face(value: object) -> Face:
     return Face(*sides)
 
 
+LEAST_SIDE: Final = 5
+"""In mm: nothing that a label must say can be read on less. Common practice, no source."""
+MOST_SIDE: Final = 1_200
+"""Of a sheet, in mm: the long side of A0 (ISO 216) is 1189."""
+
+
+def _label(value: object) -> Face:
+    face = _face(value)
+    if min(face.width, face.height) < LEAST_SIDE:
+        raise FieldError(f'"{value}" is too small to be read.', f"Write sides of at least {LEAST_SIDE} mm.")
+    return face
+
+
 def _paper(value: object) -> Paper:
     text = str(value).strip()
     if text.lower() == ROLL:
@@ -137,7 +150,10 @@ def _paper(value: object) -> Paper:
     if not text[:1].isdigit():
         known = ", ".join(f'"{name}"' for name in (*PAPERS, ROLL))
         raise FieldError(f'"{text}" is no sheet.', f"Write {known}, or its width and height.")
-    return Paper(text, _face(text))
+    face = _face(text)
+    if max(face.width, face.height) > MOST_SIDE:
+        raise FieldError(f'"{text}" is larger than any sheet.', f"Write sides of at most {MOST_SIDE} mm.")
+    return Paper(text, face)
 
 
 def _scale(value: Decimal) -> Decimal:
@@ -158,7 +174,7 @@ def _as_text(example: str) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "examples": [example]})
 
 
-FaceField = Annotated[Face, PlainValidator(_face), _as_text("100 x 140 mm")]
+FaceField = Annotated[Face, PlainValidator(_label), _as_text("100 x 140 mm")]
 PaperField = Annotated[Paper, PlainValidator(_paper), _as_text("A4")]
 Scale = Annotated[Share, AfterValidator(_scale)]
 A4: Final = _paper("A4")
