@@ -226,7 +226,7 @@ def put(target: Path, text: str) -> None:
     """Write a text file whole, unless it holds this text already."""
     content = text.encode("utf-8", "surrogatepass")
     with suppress(OSError):  # it is not there yet
-        if content_of(target) == content:
+        if os.lstat(target).st_size == len(content) and content_of(target) == content:
             return
     part = part_of(target.parent, target.name)
     try:

@@ -1,5 +1,6 @@
 import os
 import re
+import tracemalloc
 from pathlib import Path
 
 import pytest
@@ -201,3 +202,15 @@ def test_a_way_that_no_folder_can_have_leads_to_no_shop(tmp_path: Path, way: str
     put_signed(tmp_path / ".shop.json", {"form": 1, "way": way, "name": "Another"})
     assert read_owner(tmp_path) is None
     refuse_other_shop(tmp_path, tmp_path)
+
+
+def test_what_is_written_over_is_read_only_where_it_is_as_long(tmp_path: Path) -> None:
+    with (tmp_path / ".made.json").open("wb") as file:
+        file.truncate(300_000_000)
+    tracemalloc.start()
+    try:
+        put(tmp_path / ".made.json", "{}\n")
+        assert tracemalloc.get_traced_memory()[1] < 10_000_000
+    finally:
+        tracemalloc.stop()
+    assert (tmp_path / ".made.json").read_bytes() == b"{}\n"
