@@ -300,16 +300,14 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         [str(mark), _named(item, voice)] for mark, (_, item) in enumerate(rows, 1)
     ]
     shown += [["", name] for name in behind]
-    weight, scale = (
-        settings.measures.weight(mass, rounded=True) for mass in (variant.weights.gift, settings.packing.scale)
-    )
+    weight = settings.measures.weight(variant.weights.gift, rounded=True)
     return {
         "name": facts.name,
         "code": variant.code,
         "choices": [choice.says for choice in variant.choices],
         "drawing": svg,
         "rows": shown,
-        "weight": f"{weight} ± {scale}",
+        "weight": f"{weight} ± {settings.measures.tolerance(settings.packing.scale)}",
     }
 
 
