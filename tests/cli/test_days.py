@@ -174,7 +174,7 @@ def test_a_post_day_has_its_papers_in_the_order_of_the_table_and_keeps_nobodys_a
     ]  # fmt: skip
     words = words_of(folder / "post-list-w-2-to-w-1.pdf")
     assert words.index("W-2") < words.index("W-1")
-    assert "2 orders, 4 parcels" in words
+    assert "Orders: 2, parcels: 4" in words
     packing = words_of(folder / "packing-cards-w-2-to-w-1.pdf")
     assert packing.index("RRS-1-J2") < packing.index("RRS-1-J1")
     everything = b"".join(path.read_bytes() for path in shop.rglob("*") if path.is_file())
