@@ -220,7 +220,7 @@ def test_a_card_whose_words_do_not_go_on_it_stops_no_other_paper_of_the_day(
     orders.write_text(f"order,set,words\n{rows}", encoding="utf-8")
     assert printed(shop, "post", str(orders)) == 1
     assert "order W-2: our font has no" in capsys.readouterr().err
-    assert "2 parcels" in words_of(folder / "post-list-w-1-to-w-2.pdf")
+    assert "parcels: 2" in words_of(folder / "post-list-w-1-to-w-2.pdf")
     cards = words_of(folder / "message-cards-w-1-to-w-2.pdf")
     assert "Good day" in cards
     assert "Well done" not in cards
