@@ -24,6 +24,10 @@ NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared
 STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
+# Messages that are shown at once, the rest counted: present/problems
+SHOWN_OF_KIND: Final = 200  # of one code and level
+SHOWN: Final = 300  # of all together
+
 # Choices: read/references
 VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
 
@@ -32,11 +36,17 @@ TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every
 TOML_HEADER_DOTS: Final = 100
 TOML_DEEP: Final = 100  # tables and lists within each other
 
-# Workbooks: read/sheet, read/workbook_parts
+# Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
 UNPACKED_BYTES: Final = 200_000_000
 WORKBOOK_PARTS: Final = 5_000
-WORKBOOK_CELLS: Final = 2_000_000  # of the rectangle up to the last one
-WORKBOOK_LETTERS: Final = 200_000_000  # of all cells, a shared text counted as often as it is named
+WORKBOOK_CELLS: Final = 1_000_000  # of the rectangle up to the last one
+WORKBOOK_LETTERS: Final = 50_000_000  # of all cells, a shared text counted as often as it is named
+WORKBOOK_SMALL_BYTES: Final = 1_500_000  # unpacked: what is larger in one of these is read in a process of its own
+WORKBOOK_SMALL_CELLS: Final = 60_000
+WORKBOOK_SMALL_LETTERS: Final = 3_000_000
+WORKBOOK_MEMORY: Final = 700_000_000  # of that process
+WORKBOOK_SECONDS: Final = 8  # of the processor
+WORKBOOK_PATIENCE: Final = 120  # seconds, however busy the machine is
 WORKBOOK_SPACES: Final = 10_000  # that one mark of an .ods stands for
 TABLE_ROWS: Final = 100_000
 TABLE_COLUMNS: Final = 500
@@ -90,9 +100,14 @@ CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
 CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in either order
 
-# The ledger, with what lies beside it, and a line in it, its long texts in their places: ledger/journal, file, store
+# The ledger, with what lies beside it; all lines that are read at once are no longer together: ledger/journal
 LEDGER_BYTES: Final = 1_000_000_000
+
+# A line of the ledger, its long texts in their places: ledger/lines
 LEDGER_LINE: Final = 50_000_000
+
+# The numbers of its records: ledger/store
+LEDGER_RECORDS: Final = 100_000  # ten a day for 27 years
 
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000
@@ -113,5 +128,10 @@ CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that 
 HEAD_SECONDS: Final = 10
 BODY_SECONDS: Final = 60  # without any more of a body
 
+# What a build remembers, of one file: save/out_folder
+MEMORY_BYTES: Final = 100_000_000
+MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
+
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000
+PAST_LINES: Final = 100_000

@@ -25,6 +25,10 @@ KEPT: Final = ".listkit"
 SOURCES: Final = ("sets", "photos", "channels", "languages", "templates")
 """Folders of a shop in which every file is read as part of it; `read/folder.py` names each."""
 
+MOST_BYTES_OF_PATH: Final = 4_096
+"""PATH_MAX of Linux (linux/limits.h), the least of those that are told; a name in it has at most 255 (NAME_MAX)."""
+_MOST_BYTES_OF_NAME: Final = 255
+
 _PART: Final = re.compile(r"\.part-[0-9a-f]{16}-[0-9a-f]+(\.[^.]*)?")
 _FORBIDDEN: Final = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')
 # Names that Windows keeps for devices, with or without an ending: Microsoft, "Naming Files, Paths, and Namespaces".
@@ -39,16 +43,22 @@ def path_fault(path: str) -> str:
     """
     if _FORBIDDEN.search(path):
         return "holds a sign that some systems do not allow"
-    for name in path.split("/"):
-        if name in ("", ".", ".."):
-            return "is not a plain path inside the output folder"
-        if name[-1] in ". ":
-            return "has a name that ends with a dot or a space"
-        if is_device(name):
-            return "has a name that Windows keeps for a device"
-        if is_part(name):
-            return "has the name of a temporary file"
-    return "is a name that listkit keeps for itself" if folded_path(path) in OWN_NAMES else ""
+    if len(path.encode()) > MOST_BYTES_OF_PATH:
+        return "is longer than some systems allow"
+    faults = (fault for name in path.split("/") if (fault := _name_fault(name)))
+    return next(faults, "is a name that listkit keeps for itself" if folded_path(path) in OWN_NAMES else "")
+
+
+def _name_fault(name: str) -> str:
+    if name in ("", ".", ".."):
+        return "is not a plain path inside the output folder"
+    if len(name.encode()) > _MOST_BYTES_OF_NAME:
+        return "has a name that is longer than some systems allow"
+    if name[-1] in ". ":
+        return "has a name that ends with a dot or a space"
+    if is_device(name):
+        return "has a name that Windows keeps for a device"
+    return "has the name of a temporary file" if is_part(name) else ""
 
 
 def is_device(name: str) -> bool:

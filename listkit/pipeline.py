@@ -452,7 +452,7 @@ def sheet_history(catalog: Catalog) -> SheetHistory:
         return SheetHistory()
     current, ledger = version_code(sheet), catalog.shop.root / LEDGER
     given = tuple(
-        GivenOut(facts["version"], record.day, _day(facts, "issued"), _day(facts, "valid_until"), record.number)
+        GivenOut(str(facts["version"]), record.day, _day(facts, "issued"), _day(facts, "valid_until"), record.number)
         for record, line in lines_of(ledger, SHEET, "rules")
         if line is not None and record.channel == WHOLESALE and "version" in (facts := json.loads(line))
     )

@@ -85,6 +85,25 @@ def test_codes_that_name_nothing_cost_in_step_with_their_number(tmp_path: Path) 
     assert grown(tmp_path, change) < MOST_GROWTH
 
 
+def test_silenced_cautions_cost_in_step_with_their_number(tmp_path: Path) -> None:
+    """Ever more silences beside ever more pieces: each piece asked of each silence would be a square."""
+
+    def change(shop: Path, size: int) -> None:
+        rows(
+            shop,
+            size,
+            lambda at: f"Right-{at},Thing {at},bar soap,100 g,6.50,1.40,104,80 x 55 x 25,40,external-use,,no",
+        )
+        silences = (
+            f'\n[[silenced]]\ncaution = "keep-cool"\nitems = ["Right-{at // 8}"]\nreason = "It stays firm."\n'
+            for at in range(8 * size)
+        )
+        file = shop / "shop.toml"
+        file.write_text(file.read_text(encoding="utf-8") + "".join(silences), encoding="utf-8")
+
+    assert grown(tmp_path, change) < MOST_GROWTH
+
+
 def test_near_misses_are_looked_for_among_a_bounded_number_of_alike_codes() -> None:
     """Of codes that are all made of the same letters nobody could say which is meant, so that none is compared."""
     few, many = (frozenset(map("".join, islice(permutations("abcdefgh"), count))) for count in (200, 20_000))

@@ -21,8 +21,9 @@ from listkit.compute.costs import all_cost_facts
 from listkit.compute.seasons import Phase
 from listkit.compute.wholesale import build_sheet
 from listkit.fields import FIELDS
+from listkit.ledger.lines import canonical
 from listkit.ledger.movements import MADE_OF, MOVED
-from listkit.ledger.store import Lines, Snapshot, canonical
+from listkit.ledger.store import Lines, Snapshot
 from listkit.listing.listings import LeftOut, Listing
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
 from listkit.listing.sheet import version_code

@@ -117,7 +117,7 @@ def _bands(shop: Shop, history: History, channels: set[str]) -> Iterator[Band]:
     recorded: dict[tuple[datetime.date, str], Band] = {}
     for old in (code, *shop.old_codes.of(code)):
         for record, line in lines_of(shop.root / LEDGER, f"{REDUCTION}{old}", "rules"):
-            says = str(json.loads(line)["prices"]) if line else ""
+            says = str(json.loads(line).get("prices", "")) if line else ""
             until = _UNTIL.search(says)
             if until and record.channel in channels and not says.startswith(AS_USUAL):
                 band = Band(record.day, datetime.date.fromisoformat(until[1]), says[: until.start()].strip())

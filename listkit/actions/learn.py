@@ -6,7 +6,7 @@ desk as a change that can be taken back.
 """
 
 import codecs
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -25,7 +25,8 @@ from listkit.listing.columns import fact
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
-from listkit.read.sheet import is_workbook, no_table, sheet_names, workbook_rows
+from listkit.read.sheet import Row as WorkbookRow
+from listkit.read.sheet import is_workbook, no_table, workbook_sheets
 from listkit.read.source import TEXT_LIMIT, read_bytes, real_path
 from listkit.shipped import shipped_templates
 
@@ -94,7 +95,10 @@ def _refuse_other_kinds(content: bytes) -> None:
 
 def _sample(file: str, content: bytes) -> Sample:
     if is_workbook(content):
-        tables = [_table(content, name) for name in sheet_names(content)[:_SHEETS]]
+        sheets = [rows for _, rows in workbook_sheets(content, _SHEETS)]
+        if fault := next((rows for rows in sheets if isinstance(rows, FieldError)), None):
+            raise fault
+        tables = [_table(rows) for rows in sheets if not isinstance(rows, FieldError)]
         return max((_of_rows(file, None, rows) for rows in _readable(tables)), key=lambda sample: len(sample.headings))
     form, rows = read_text(content)
     return _of_rows(file, form, rows)
@@ -117,8 +121,8 @@ def _has_header(rows: tuple[Row, ...]) -> bool:
     return True
 
 
-def _table(content: bytes, sheet: str) -> tuple[Row, ...]:
-    rows = (tuple(cell.text for cell in row.cells) for row in workbook_rows(content, sheet) if not row.blank)
+def _table(sheet: Iterable[WorkbookRow]) -> tuple[Row, ...]:
+    rows = (tuple(cell.text for cell in row.cells) for row in sheet if not row.blank)
     return tuple(row for row, _ in zip(rows, range(SAMPLE_ROWS), strict=False))
 
 

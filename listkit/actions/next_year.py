@@ -25,6 +25,7 @@ from listkit.edit.toml import value_at, with_entry, with_value
 from listkit.ledger.history import RETAIL, PricePoint, price_history
 from listkit.ledger.store import LEDGER
 from listkit.model.fields import SetStatus
+from listkit.model.photo import FocusBox
 from listkit.model.settings import Season
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.picture.open import BYTE_LIMIT
@@ -167,13 +168,16 @@ def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> I
 
 def _entry(name: str, photo: Photo) -> dict[str, Any]:
     """Return what set.toml says of a picture that was carried over."""
-    focus = photo.focus
     entry: dict[str, Any] = {"file": name, "shot": photo.shot}
-    entry |= {"focus": [focus.left, focus.top, focus.right, focus.bottom]} if focus else {}
+    entry |= {"focus": _sides(photo.focus)} if photo.focus else {}
     entry |= {"alt": photo.alt} if photo.alt else {}
     entry |= {"shows": list(photo.shows)} if photo.shows else {}
-    pieces = {code: f"{box.left}, {box.top}, {box.right}, {box.bottom}" for code, box in photo.pieces}
+    pieces = {code: _sides(box) for code, box in photo.pieces}
     return entry | ({"pieces": pieces} if pieces else {})
+
+
+def _sides(box: FocusBox) -> list[Decimal]:
+    return [box.left, box.top, box.right, box.bottom]
 
 
 def _photo(root: Path, file: str) -> bytes:

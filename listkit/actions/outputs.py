@@ -16,7 +16,8 @@ from typing import Final
 from listkit import __version__
 from listkit.actions.facts import rows_of
 from listkit.compute.given_out import SheetHistory
-from listkit.ledger.store import Lines, canonical
+from listkit.ledger.lines import canonical
+from listkit.ledger.store import Lines
 from listkit.listing.listings import Listings
 from listkit.pipeline import Listed, sheet_history
 from listkit.problem import FieldError

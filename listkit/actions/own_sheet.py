@@ -34,7 +34,7 @@ from listkit.problem import FieldError, Problem
 from listkit.read.faults import faults_of
 from listkit.read.folder import stays_inside
 from listkit.read.headings import fold, read_headings
-from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, no_table, read_sheet, sheet_names
+from listkit.read.sheet import Row, Sheet, column_letters, no_table, read_tables
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed
@@ -138,11 +138,10 @@ def _refuse_name(name: str) -> None:
 
 def _table(file: str, content: bytes) -> tuple[Sheet, str, tuple[Problem, ...]]:
     """Return the rows, of a workbook those of the sheet that is most like a table of items, and its name."""
-    names = _names(file, content)
+    tables = read_tables(file, content, _score, most=_SHEETS)
     best: tuple[tuple[int, ...], Sheet, str, tuple[Problem, ...]] | None = None
     fault: Problem | None = None
-    for name in names:
-        table, problems = read_sheet(file, content, _score, sheet=name)
+    for name, table, problems in tables:
         if table is None:
             fault = fault or problems[0]
         elif best is None or _score(table.rows) > best[0]:
@@ -153,17 +152,7 @@ def _table(file: str, content: bytes) -> tuple[Sheet, str, tuple[Problem, ...]]:
     _, table, name, told = best
     if not any(sign.isalnum() for row in table.rows for cell in row.cells for sign in cell.text):
         raise FieldError(f"{file}: nothing stands in it.", _FILL)
-    return table, name if len(names) > 1 else "", told
-
-
-def _names(file: str, content: bytes) -> tuple[str, ...]:
-    """Return the sheets to look at; one without name for a text file, and for what is told when it is read."""
-    if not is_workbook(content) or file.lower().endswith((".csv", ".txt", ".tsv")):
-        return ("",)
-    try:
-        return sheet_names(content)[:_SHEETS] or ("",)
-    except FieldError as fault:
-        raise FieldError(f"{file}: {fault.message}", fault.hint) from fault
+    return table, name if len(tables) > 1 else "", told
 
 
 def _score(rows: Iterable[Row]) -> tuple[int, ...]:

@@ -105,7 +105,7 @@ def pack_of(checked: Checked, key: str, out: Path) -> Pack:
         FieldError: nothing was built for it, or a file is no longer there as it was built.
         BlockedError: a build is at work.
     """
-    if not out.is_dir():
+    if not read_manifest(out):  # nor is a lock put into a folder that is none of ours
         raise _not_built(checked.name(key))
     with blocked_by_disk(out), locked(out):
         entries = [each for each in read_manifest(out) if each.path.startswith(f"{key}/") or each.channel == key]

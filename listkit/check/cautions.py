@@ -17,6 +17,7 @@ from listkit.compute.cautions import (
     FOAMS,
     KINDS,
     THINGS,
+    USUAL,
     Due,
     Silences,
     due,
@@ -49,7 +50,7 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """
     shop = listings.catalog.shop
     known = _keys(shop, shop.settings.language)
-    if not known:
+    if known is None:
         return  # the file of the language is missing or broken, which is told where it is read
     silences = silences_of(shop.settings.silenced)
     yield from _unknown(shop, known)
@@ -72,16 +73,18 @@ def _instead(word: str, known: Collection[str], otherwise: str) -> str:
     return f'Write "{near[0]}".' if near else otherwise
 
 
-def _keys(shop: Shop, language: str) -> frozenset[str]:
-    """Return the keys that have a sentence in a language."""
+def _keys(shop: Shop, language: str) -> frozenset[str] | None:
+    """Return the keys that have a sentence in a language, None where its file is missing or broken."""
     texts = dict(shop.templates.texts)
-    read, _ = parse_cautions(tuple((path, texts[path]) for path in paths_of(_FOLDER, language) if path in texts))
-    return frozenset(dict(read.sentences)) if read else frozenset()
+    files = tuple((path, texts[path]) for path in paths_of(_FOLDER, language) if path in texts)
+    read, _ = parse_cautions(files)
+    return frozenset(dict(read.sentences)) if read and files else None
 
 
 def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    """Yield keys that rows name and nobody knows; a usual one is told of the file that lacks it."""
     for item in on_sale(shop):
-        for entry in (entry for entry in item.cautions if " " not in entry and entry not in known):
+        for entry in (entry for entry in item.cautions if " " not in entry and entry not in known | USUAL):
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
             yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
@@ -90,7 +93,7 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iterator[Problem]:
     """Yield keys that are printed and have no sentence, once a language: of channels, of labels and the shop's own.
 
-    Keys that rows name and nobody knows are told of each row instead.
+    Keys that rows name and nobody knows are told of each row instead. A file without any sentence lacks all.
     """
     printed = {entry for item in on_sale(shop) for entry in entries_of(item, silences)}
     by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
@@ -98,9 +101,11 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
     for language in sorted(spoken):
         there = _keys(shop, language)
+        if there is None:
+            continue
         own = base_language(language) == base_language(shop.settings.language)
-        lacking = sorted((by_rule if own else by_rule | (printed & known)) - there)
-        if there and lacking:
+        asked = by_rule | (printed & USUAL)
+        if lacking := sorted((asked if own else asked | (printed & known)) - there):
             place = Place(f"templates/{paths_of(_FOLDER, language)[0]}")
             message = f'there is no sentence in "{language}" for {listed(lacking)}.'
             hint = "Write each as a table with its text, after those that are there."
@@ -111,9 +116,8 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
     asking: dict[str, set[str]] = defaultdict(set)  # by the key of a caution the items that print it
-    for item in shop.items if shop.settings.silenced else ():
-        for entry in entries_of(item):
-            asking[entry].add(item.code)
+    for code, entry in ((each.code, entry) for each in shop.items for entry in entries_of(each)):
+        asking[entry].add(code)
     looks = bounds.NEAR_COMPARED // (len(codes) + 1)  # for other codes that may be meant
     for at, silence in enumerate(shop.settings.silenced):
         place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution
@@ -130,8 +134,7 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
         for number, code in enumerate(silence.items):
             if code not in codes:
                 looks -= 1
-                hint = "Write the code of an item."
-                hint = _instead(code, codes, hint) if looks >= 0 else hint
+                hint = _instead(code, codes if looks >= 0 else (), "Write the code of an item.")
                 key = ("silenced", at, "items", number)
                 yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
 
@@ -235,10 +238,8 @@ def _young(shop: Shop, silences: Silences) -> Iterator[Problem]:
         else:
             message = "it holds essential oils, and they are not for babies without advice."
             if item.from_age is None:
-                message = (
-                    f'"{item.name}" is called as if for babies, and it holds essential oils, which are not for them '
-                )
-                message += "without advice."
+                message = f'"{item.name}" is called as if for babies, and it holds essential oils, which are not '
+                message += "for them without advice."
             hint = "Write 3 years or more, or ask a licensed professional."
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
@@ -253,10 +254,8 @@ def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     if alike and sells_like_eu(shop):
         names = listed([f"{item.code} {full_name(item.name, item.form)}" for item in alike])
         are = "is" if len(alike) == 1 else "are"
-        message = (
-            f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be sold "
-        )
-        message += "that a child could take for food and swallow, whatever their label says."
+        message = f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be "
+        message += "sold that a child could take for food and swallow, whatever their label says."
         hint = "Look at shape, size, colour and wrapping as a child would; if it only smells like food, accept this."
         yield Problem(item_place(shop, alike[0], "name"), "like-food", message, hint)
 

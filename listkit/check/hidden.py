@@ -121,4 +121,5 @@ def _said(problem: Problem) -> tuple[object, ...]:
 
 def identity(problem: Problem) -> tuple[str, Place]:
     """Return by what a problem is the same in two readings; its words may count other sets."""
-    return problem.code, replace(problem.place, line=0)
+    place = problem.place
+    return problem.code, Place(place.file, row=place.row, column=place.column, key=place.key)

@@ -10,7 +10,7 @@ from functools import cache, lru_cache
 from typing import Final
 
 from listkit import bounds
-from listkit.check.alike import LONG, SHORTEST, distance, is_slip, listed
+from listkit.check.alike import LONG, SHORTEST, distance, is_slip, letters_of, listed
 from listkit.check.cautions import on_sale
 from listkit.check.places import LIKE_EU, CheckContext, item_place, offered_alone_too
 from listkit.compute.allergens import FORBIDDEN
@@ -171,7 +171,7 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
     """Once a name: one a letter or two from what cautions and allergens are chosen by, or from a usual one."""
     shop = listings.catalog.shop
     allergens = [folded_name(allergen.name) for allergen in (*all_allergens(shop), *FORBIDDEN)]
-    known = tuple((frozenset(name.partition(" ")[0]), name) for name in dict.fromkeys((*latin_names(), *allergens)))
+    known = tuple((letters_of(name.partition(" ")[0]), name) for name in dict.fromkeys((*latin_names(), *allergens)))
     single = frozenset(allergens).difference(latin_names())
     met = set[str]()
     for item in on_sale(shop):
@@ -230,13 +230,13 @@ _SHORTEST_NAMED: Final = 3
 
 
 @lru_cache(maxsize=4096)
-def _nearest(folded: str, known: tuple[tuple[frozenset[str], str], ...], single: frozenset[str]) -> str:
+def _nearest(folded: str, known: tuple[tuple[int, str], ...], single: frozenset[str]) -> str:
     """Return the `known` name, each behind the letters of its first word, that a name may be a misspelling of.
 
     "" for none and where a known one is in it. A `single` substance stands alone: "cinnamon oil" is no "cinnamal".
     """
-    words, first = len(folded.split()), frozenset(folded.partition(" ")[0])  # two slips change four letters at most
-    likely = (latin for letters, latin in known if len(letters ^ first) <= 4)
+    words, first = len(folded.split()), letters_of(folded.partition(" ")[0])  # two slips change four letters at most
+    likely = (latin for letters, latin in known if (letters ^ first).bit_count() <= 4)
     possible = (latin for latin in likely if latin not in single or len(latin.split()) == words)
     near = next((latin for latin in possible if _is_misspelt(folded, latin)), "")
     return "" if near and any(f" {latin} " in f" {folded} " for _, latin in known) else near

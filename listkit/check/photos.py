@@ -103,10 +103,13 @@ def crop_ground(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     for channel, own in listings.by_channel():
         if channel.photos_of or "photos" not in channel.make:
             continue
+        by_crop: dict[int, dict[str, Picture]] = {}
+        for photo in (photo for listing in own for photo in listing.photos):
+            for picture in photo.pictures:
+                by_crop.setdefault(id(picture.crop), {})[photo.photo.file] = picture
+        wanted = {photo.photo.file for listing in own for photo in listing.photos}
         for number, crop in enumerate(channel.crops):
-            shown = {photo.photo.file: picture for listing in own for photo in listing.photos
-                     for picture in photo.pictures if picture.crop is crop}  # fmt: skip
-            wanted = {photo.photo.file for listing in own for photo in listing.photos}
+            shown = by_crop.get(id(crop), {})
             counts = _of_ground([picture.cut for picture in shown.values()], len(wanted - shown.keys()))
             if counts and crop.if_tight != "problem":
                 message = f'of {len(wanted)} pictures for "{crop.name}" ({crop.ratio}): {counts}'

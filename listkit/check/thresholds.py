@@ -6,7 +6,7 @@ problem itself and leaves ours in force.
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Final
@@ -46,11 +46,13 @@ class Thresholds:
         Messages quote the owner's texts; they come out on one line.
         """
         return [
-            replace(
-                leveled(problem),
+            Problem(
+                problem.place,
+                problem.code,
+                one_line(problem.message),
+                one_line(problem.hint),
                 own_level=self.levels.get(problem.code) or leveled(problem).own_level,
-                message=one_line(problem.message),
-                hint=one_line(problem.hint),
+                draft=problem.draft,
             )
             for problem in dict.fromkeys(problems)
             if problem.code not in self.off

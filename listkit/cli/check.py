@@ -28,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_shop(parser)
     add_today(parser)
     parser.add_argument("--new", action="store_true", help="show only what the last build did not remark yet")
+    parser.add_argument("--all", action="store_true", help="show every problem, however many are alike")
     add_out(parser)
     parser.add_argument(
         "--explain", default="", metavar="CODE", help="what the word behind a message means, and its switch"
@@ -46,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.json:
         print_json(problems_json(problems))
     else:
-        print_problems(problems, sys.stdout)
+        print_problems(problems, sys.stdout, whole=args.all)
         if not must_fix(problems):
             _print_small_print(checked.listings)
     return 1 if must_fix(problems) else 0
@@ -71,7 +72,7 @@ def _print_new(problems: tuple[Problem, ...], args: argparse.Namespace) -> None:
         print_json({**problems_json(new), "known": len(known)})
         return
     if new or before is None:
-        print_problems(new, sys.stdout)
+        print_problems(new, sys.stdout, whole=args.all)
     if before is None:
         print("There is no build to compare with, so that all are shown.")
     else:

@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
         listed = list_shop(args.shop, today(args), out, searches, photos=photos)
     try:
         if faults := faults_on(listed, find_place(listed, args.channel)):
-            print_problems(faults, sys.stderr)
+            print_problems(faults, sys.stderr, all_by="")
             say("Until this is mended, sets are left out that the channel may show rightly.")
             return 1
         opened = open_export(listed, args.channel, args.export)

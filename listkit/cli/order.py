@@ -61,7 +61,7 @@ def run(args: argparse.Namespace) -> int:
     with reading(args.shop, args.out) as (photos, searches):
         listed = list_shop(args.shop, today(args), args.out, searches, photos=photos)
     if args.then is None and must_fix(listed.problems):
-        print_problems(listed.problems, sys.stderr)
+        print_problems(listed.problems, sys.stderr, all_by="")
         say("Until this is mended, lines are left out that are not gone.")
         return 1
     try:

@@ -91,7 +91,7 @@ def _print(args: argparse.Namespace, printed: Printed) -> None:
         print_json({**said, **problems_json(printed.problems)})
         return
     if printed.problems:
-        print_problems(printed.problems, sys.stderr)
+        print_problems(printed.problems, sys.stderr, all_by="")
     if not printed.files:
         say("Nothing was printed.")
         return

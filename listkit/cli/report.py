@@ -8,20 +8,25 @@ from textwrap import wrap
 from typing import Final, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_of
-from listkit.present.problems import problem_lines, problems_json
+from listkit.present.problems import ALL_BY, problem_lines, problems_json
 from listkit.problem import FieldError, Level, Problem
 from listkit.read.folder import missing_folder
 
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
 
-def print_problems(problems: Sequence[Problem], stream: TextIO, *, brief: bool = False) -> None:
-    """Print every problem to `stream`, coloured and wrapped on a terminal; `brief`: what must be fixed, and counts."""
+def print_problems(
+    problems: Sequence[Problem], stream: TextIO, *, brief: bool = False, whole: bool = False, all_by: str = ALL_BY
+) -> None:
+    """Print problems to `stream`, coloured and wrapped on a terminal; `brief`: what must be fixed, and counts.
+
+    Of thousands those beyond a bounded number are counted, unless `whole`, with the command that shows them all.
+    """
 
     def paint(text: str, role: str) -> str:
         return painted(text, _PAINT[role], stream)
 
-    for line in problem_lines(problems, paint, brief=brief, width=width_of(stream)):
+    for line in problem_lines(problems, paint, brief=brief, width=width_of(stream), whole=whole, all_by=all_by):
         print(line, file=stream)
 
 

@@ -101,7 +101,7 @@ def _print(added: Added, stock: StockShop) -> None:
             print(line)
     if added.problems:
         say("\nWhat to settle" if added.stopped else "\nWhat to look at")
-        print_problems(added.problems, sys.stderr)
+        print_problems(added.problems, sys.stderr, all_by="")
     if added.written:
         number = len(added.moves)
         lines = "1 line is" if number == 1 else f"{number} lines are"

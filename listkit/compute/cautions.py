@@ -247,6 +247,8 @@ UNDER_THREE: Final = 36
 """Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
+USUAL: Final = frozenset((*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested"))
+"""The keys that every file of cautions has a sentence for."""
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
 
 _NEVER_FOAM: Final = (*SOAPS, *FLAMES, *MATCHES, *SCENTS_A_ROOM, *SALTS, *TOYS, *THINGS)
@@ -265,7 +267,9 @@ class Due:
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     called = _called(f"{item.name} {item.form}")
-    return _due(item.form, "" if item.form else item.name, called, item.ingredients, item.foams, item.from_age)
+    return _due(
+        item.form, "" if item.form else item.name, called, item.ingredients, foams=item.foams, from_age=item.from_age
+    )
 
 
 @lru_cache(maxsize=_PIECES)
@@ -277,7 +281,7 @@ def _called(name: str) -> tuple[str, ...]:
 
 @lru_cache(maxsize=_PIECES)
 def _due(
-    form: str, name: str, called: tuple[str, ...], ingredients: str, foams: bool | None, from_age: int | None
+    form: str, name: str, called: tuple[str, ...], ingredients: str, *, foams: bool | None, from_age: int | None
 ) -> tuple[Due, ...]:
     """Return what a piece asks for by its form, or its name where it has none, by how it is called and what is in it.
 
@@ -389,9 +393,10 @@ def scents_the_air(item: Item) -> bool:
     text = _kind_text(item)
     if _pattern((*_HOLDS, *THINGS)).search(text):
         return False
+    if _pattern(SCENTS_A_ROOM).search(text) or not _pattern(FLAMES).search(text):
+        return bool(_pattern(SCENTS_A_ROOM).search(text))
     inside = any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
-    scented = inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
-    return bool(_pattern(SCENTS_A_ROOM).search(text)) or (scented and bool(_pattern(FLAMES).search(text)))
+    return inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
 
 
 def _told(key: str, named: tuple[str, ...]) -> bool:

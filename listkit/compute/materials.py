@@ -180,10 +180,12 @@ def _rows() -> Iterator[Material]:
         yield Material(tuple(kind.strip() for kind in kinds.split(",")), columns, tuple(cas.split()))
 
 
+_KEPT: Final = 131_072
+"""Names and lists that are kept: of more pieces than a table holds, since every check asks for all of them in turn."""
 MATERIALS: Final = tuple(_rows())
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=_KEPT)
 def folded_name(text: str) -> str:
     """Return text as names are compared: small letters without accents, one space for all that is no letter or digit.
 
@@ -196,7 +198,7 @@ def folded_name(text: str) -> str:
     return " ".join(re.findall(r"[a-z0-9]+", text.lower()))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=_KEPT)
 def split_ingredients(text: str) -> tuple[str, ...]:
     """Return the ingredients of a list one by one; a comma within brackets divides nothing."""
     parts, start, depth = list[str](), 0, 0
@@ -242,7 +244,7 @@ def first_of(kind: str, text: str) -> str:
     return next((name for name in split_ingredients(text) if kind in kinds_of(name)), "")
 
 
-@lru_cache(maxsize=16384)
+@lru_cache(maxsize=_KEPT)
 def kinds_of(ingredient: str) -> frozenset[str]:
     """Return the kinds of one ingredient, by its names and any CAS number that it is written with.
 
@@ -260,7 +262,8 @@ def kinds_of(ingredient: str) -> frozenset[str]:
     if PERFUME in kinds:
         return frozenset(kinds & {PERFUME, ESSENTIAL})
     numbers = set(_CAS.findall(ingredient))
-    by_number = {kind for material in MATERIALS if numbers & set(material.cas) for kind in material.kinds}
+    with_number = (material for material in MATERIALS if numbers and not numbers.isdisjoint(material.cas))
+    by_number = {kind for material in with_number for kind in material.kinds}
     if AROMATIC in by_number or (AROMATIC in kinds and _distilled().search(name) and not _NOT_AROMATIC.search(name)):
         kinds.add(ESSENTIAL)
     if _COLOUR_INDEX.search(name):

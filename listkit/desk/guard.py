@@ -52,6 +52,7 @@ _HEADERS: Final[Mapping[str, str]] = {
     "x-frame-options": "DENY",
 }
 _LENGTH_DIGITS: Final = 16
+_LONGEST_ADDRESS: Final = 8_000  # that every browser and server takes (RFC 9110, 4.1); of a longer one the page is left
 _NO_ENTRY: Final = (
     "This desk is open in another browser, or its address was used already.\n"
     "Close it where listkit desk was started (Ctrl-C), start listkit desk again, and use the address that it shows.\n"
@@ -222,6 +223,9 @@ def _guarded(send: Send, *, shared: bool = False) -> Send:
             headers = MutableHeaders(scope=message)
             headers.setdefault("content-security-policy", PAGE_POLICY)
             headers.setdefault("cache-control", "no-store")
+            if len(way := headers.get("location", "")) > _LONGEST_ADDRESS:
+                page = way.partition("#")[0].partition("?")[0]
+                headers["location"] = page if len(page) <= _LONGEST_ADDRESS else "/"
             framed = "frame-ancestors 'self'" in headers["content-security-policy"]
             for name, value in _HEADERS.items():
                 headers[name] = "SAMEORIGIN" if framed and name == "x-frame-options" else value

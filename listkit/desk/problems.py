@@ -27,6 +27,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Wholesale
+from listkit.present.problems import within_bounds
 from listkit.problem import KeyPath, Level, Place, Problem
 from listkit.read.folder import (
     CHANNELS,
@@ -119,6 +120,17 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
         groups.setdefault((title, code, address), []).append(each)
     made = (Group(*thing, tuple(sorted(of, key=_turn))) for thing, of in groups.items())
     return tuple(sorted(made, key=lambda each: (-each.must, not each.address.startswith("/sets/"), each.title)))
+
+
+def within(groups: Sequence[Group]) -> tuple[tuple[Group, ...], int]:
+    """Return groups with as many of their problems as a page shows at once, and how many are left out."""
+    shown, rest = within_bounds(
+        [(at, each) for at, group in enumerate(groups) for each in group.told], lambda pair: pair[1].problem
+    )
+    of_group: dict[int, list[Told]] = {}
+    for at, each in shown:
+        of_group.setdefault(at, []).append(each)
+    return tuple(replace(groups[at], told=tuple(told)) for at, told in of_group.items()), len(rest)
 
 
 def with_names(problem: Problem, names: Mapping[str, str]) -> Problem:

@@ -24,7 +24,7 @@ from listkit.desk.building import Progress, Step
 from listkit.desk.edits import look
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
-from listkit.desk.problems import Group, grouped
+from listkit.desk.problems import Group, grouped, within
 from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, with_commas, without_code
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
@@ -114,9 +114,11 @@ def show(desk: Desk, request: Request) -> Response:
         file=file,
         target=TARGET,
         sentences=tuple(_of_the_day(seen, ahead, fix=fix, look=look)) if fresh and full and not full.fault else (),
-        fix=fix,
-        look=look,
-        drafts=drafts,
+        sections={
+            key: _section(key, groups, whole="all" in request.query_params)
+            for key, groups in (("fix", fix), ("look", look), ("drafts", drafts))
+            if groups
+        },
         moved=moved,
         stopped=full is not None and full.stopped,
         moved_fault=full.moved_fault if full else "",
@@ -127,6 +129,12 @@ def show(desk: Desk, request: Request) -> Response:
         progress=desk.builder.progress,
         examples=examples(desk),
     )
+
+
+def _section(key: str, groups: tuple[Group, ...], *, whole: bool) -> tuple[tuple[Group, ...], Markup]:
+    """Return the groups of one section that the page shows, and a link to all where that leaves some out."""
+    shown, left = (groups, 0) if whole else within(groups)
+    return shown, linked("today.more_like_these", f"/today?all=yes#{key}", count=left) if left else Markup("")
 
 
 def _of_the_day(

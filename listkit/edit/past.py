@@ -33,7 +33,7 @@ from listkit.edit.past_lines import (
 )
 from listkit.paths import KEPT, is_part
 from listkit.problem import BlockedError
-from listkit.save.out_folder import content_of, locked, part_of, sha256_of
+from listkit.save.out_folder import BusyError, content_of, json_of, locked, part_of, sha256_of
 from listkit.save.place import make_folders, placed, put_file, refuse_links_below
 
 MOST_CHANGES: Final = 500
@@ -44,6 +44,7 @@ _WHOLE: Final = "kept"
 _PATIENCE: Final = 20.0  # seconds
 _MOST_READ: Final = bounds.PAST_BYTES
 _SHORT: Final = 4_000  # bytes of a line that is remembered as it was read
+_ILL_FORMED: Final = (ValueError, TypeError, KeyError, AttributeError, ArithmeticError, OSError)
 _ADDED: Final = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 _ROOM: Final = "Close what another program has open, allow writing there, or make room on the disk."
 
@@ -144,7 +145,8 @@ def opened(root: Path) -> Iterator[Past]:
         BlockedError: another process holds it and does not let go, or the folder cannot be written to.
     """
     folder = root / KEPT
-    refuse_links_below(root, folder)
+    refuse_links_below(root, folder / _WHOLE)
+    _refuse_odd(folder / _PAST)
     with ExitStack() as stack:
         with _told(root):
             folder.mkdir(exist_ok=True)
@@ -155,7 +157,7 @@ def opened(root: Path) -> Iterator[Past]:
                 try:
                     stack.enter_context(locked(folder))
                     break
-                except BlockedError:
+                except BusyError:
                     if time.monotonic() > end:
                         message = "another window or program is changing files of this shop just now."
                         raise BlockedError(message, "Wait until it has ended, then try again.") from None
@@ -167,6 +169,11 @@ def opened(root: Path) -> Iterator[Past]:
             changes, _, last = _read(root)
         with _told(root):
             yield Past(root, changes, last)
+
+
+def _refuse_odd(path: Path) -> None:
+    if path.is_symlink() or (path.exists() and not path.is_file()):
+        raise BlockedError(f"{KEPT}/{path.name} is no plain file.", "Put it away; then the past begins anew.")
 
 
 def past(root: Path) -> tuple[PastChange, ...]:
@@ -376,15 +383,16 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
     """Return the changes that are done, the last where it is only begun, and the highest number; bad lines are none."""
     path = root / KEPT / _PAST
     try:
-        if path.stat().st_size > _MOST_READ:
-            raise BlockedError(f"{KEPT}/{_PAST} is larger than it can be.", "Put it away; then the past begins anew.")
-        lines = content_of(path).split(b"\n")
+        large = path.stat().st_size > _MOST_READ
+        content = b"" if large else content_of(path)
     except OSError:
         return (), None, 0
+    if large or content.count(b"\n") > bounds.PAST_LINES:
+        raise BlockedError(f"{KEPT}/{_PAST} is larger than it can be.", "Put it away; then the past begins anew.")
     begun: dict[int, PastChange] = {}
     done: set[int] = set()
     last = 0
-    for line in lines:
+    for line in content.split(b"\n"):
         stated = _short_line(line) if len(line) <= _SHORT else _line(line)
         if isinstance(stated, PastChange):
             begun[stated.number] = stated
@@ -405,8 +413,8 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
 
 def _line(line: bytes) -> PastChange | tuple[str, int] | None:
     """Return the change of a line, or what became of one by its number; None of a bad line."""
-    with suppress(ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        stated = json.loads(line)
+    with suppress(*_ILL_FORMED):
+        stated = json_of(line)
         if "change" in stated:
             return from_json(stated, len(line))
         return ("done", int(stated["done"])) if "done" in stated else ("void", int(stated["void"]))

@@ -136,13 +136,15 @@ def from_json(stated: Mapping[str, Any], length: int) -> PastChange:
     """Return a change from its line; raises ValueError or the like where it is none of ours."""
     files = []
     for each in stated["files"]:
-        patch = Patch(**each["patch"]) if "patch" in each else None
+        patch = _patch(**each["patch"]) if "patch" in each else None
         if not all(digest == "" or DIGEST.fullmatch(digest) for digest in (each["before"], each["after"])):
             raise ValueError("no digest")
         files.append(PastFile(inside(each["path"]), each["before"], each["after"], int(each["size"]), patch))
+    when = datetime.datetime.fromisoformat(stated["when"])
+    when.astimezone()  # a year that no clock of this machine can show is none of ours either
     return PastChange(
         number=int(stated["change"]),
-        when=datetime.datetime.fromisoformat(stated["when"]),
+        when=when,
         what=str(stated["what"]),
         files=tuple(files),
         made=tuple(map(inside, stated["made"])),
@@ -152,8 +154,19 @@ def from_json(stated: Mapping[str, Any], length: int) -> PastChange:
     )
 
 
+def _patch(*, at: int, encoding: str, **texts: str) -> Patch:
+    """Return a patch as its line has it; raises ValueError or the like where it is none of ours."""
+    patch = Patch(at, encoding=encoding, **texts)
+    if not isinstance(at, int) or at < 0 or encoding not in ("utf-8", "latin-1"):
+        raise ValueError("no place in a text")
+    for text in (patch.before, patch.after, patch.lead, patch.tail):
+        text.encode(encoding)
+    return patch
+
+
 def inside(path: str) -> str:
     """Return a path that stays in the shop folder, and out of what is kept there; raise ValueError for any other."""
+    os.fsencode(path)  # raises UnicodeEncodeError, a ValueError, of what no file can be called
     parts = path.split("/")
     signs = "\0\\:" if os.sep == "\\" else "\0"
     if any(part in ("", ".", "..") for part in parts) or parts[0] == KEPT or any(sign in path for sign in signs):

@@ -51,9 +51,10 @@ _BY_NUMBER: Final[dict[int | None, BlockedError]] = {
 }
 
 
-def damaged() -> DamagedLedgerError:
-    """Return the error of a ledger whose content is not what listkit wrote."""
-    return DamagedLedgerError(*_NOT_OURS)
+def damaged(name: str = "") -> DamagedLedgerError:
+    """Return the error of a ledger whose content is not what listkit wrote; `name`: where nobody else adds it."""
+    message, hint = _NOT_OURS
+    return DamagedLedgerError(f"{name}: {message}" if name else message, hint)
 
 
 def foreign(kind: str, name: str) -> DamagedLedgerError:

@@ -16,7 +16,6 @@ from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final, TypeVar
 
-from listkit import bounds
 from listkit.ledger.faults import DamagedLedgerError, closed, cut_short, faults_named
 from listkit.ledger.journal import (
     LARGEST,
@@ -29,6 +28,7 @@ from listkit.ledger.journal import (
     made_whole,
     private_folder,
 )
+from listkit.ledger.lines import LONGEST
 from listkit.ledger.schema import STEPS, WITH_ORDERS, count_at_once, migrate
 from listkit.problem import BlockedError
 from listkit.waiting import say_waiting
@@ -191,7 +191,7 @@ def _recorded(copy: Path, mode: str) -> tuple[list[_Row], ...] | None:
 # What a sound ledger stays far below. Of the limits that sqlite.org/security.html names, with its figures where ours do
 # not need more; a row's length is a bound of ours.
 _LIMITS: Final = {
-    sqlite3.SQLITE_LIMIT_LENGTH: bounds.LEDGER_LINE,
+    sqlite3.SQLITE_LIMIT_LENGTH: LONGEST,
     sqlite3.SQLITE_LIMIT_SQL_LENGTH: 100_000,
     sqlite3.SQLITE_LIMIT_COLUMN: 100,
     sqlite3.SQLITE_LIMIT_EXPR_DEPTH: 20,

@@ -2,6 +2,7 @@
 
 import datetime
 
+from listkit.ledger.faults import printable
 from listkit.problem import FieldError
 
 
@@ -18,8 +19,9 @@ def moment_of(at: str) -> datetime.datetime:
         moment = datetime.datetime.fromisoformat(at)
     except ValueError:
         moment = None
-    if moment is None or moment.tzinfo is None:
-        raise FieldError(f'"{at}" is no time.', 'Write it as in "2026-11-25T10:30+00:00".')
+    # In another zone the first and the last year may have no such day.
+    if moment is None or moment.tzinfo is None or not datetime.MINYEAR < moment.year < datetime.MAXYEAR:
+        raise FieldError(f'"{printable(at)}" is no time.', 'Write it as in "2026-11-25T10:30+00:00".')
     return moment
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from listkit.ledger.store import Facts
+from listkit.ledger.faults import damaged
+from listkit.ledger.store import LEDGER, Facts
 
 MOVED: Final = "moved"
 """The fact of an item that says how many pieces of it were made, sold and so on so far: "sold 140"."""
@@ -135,12 +136,19 @@ class Movement:
 
 
 def movements(old: Facts, new: Facts) -> tuple[Movement, ...]:
-    """Return every fact of items, sets and rules that differs; codes and facts ascend in each."""
-    return (
-        *_moved("items", old.items, new.items),
-        *_moved("sets", old.sets, new.sets),
-        *_moved("rules", old.rules, new.rules),
-    )
+    """Return every fact of items, sets and rules that differs; codes and facts ascend in each.
+
+    Raises:
+        BlockedError: what is on record is not what listkit wrote.
+    """
+    try:
+        return (
+            *_moved("items", old.items, new.items),
+            *_moved("sets", old.sets, new.sets),
+            *_moved("rules", old.rules, new.rules),
+        )
+    except ValueError:  # what went and what a cost is made of are texts of lines with a number or a price in each
+        raise damaged(LEDGER) from None
 
 
 def _moved(section: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Movement]:

@@ -10,12 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from listkit.ledger.faults import damaged
 from listkit.ledger.file import WAIT, connected, exists, opened
-from listkit.ledger.store import canonical, digest_of, line_of, reading, writing
+from listkit.ledger.lines import LARGEST, canonical, digest_of, is_plain, line_of
+from listkit.ledger.store import reading, writing
 from listkit.problem import BlockedError
+from listkit.units.money import amount_of
 
 
 class OrderState(StrEnum):
@@ -109,7 +111,7 @@ def add_step(
 
 
 def _orders(connection: sqlite3.Connection) -> tuple[KeptOrder, ...]:
-    fetch = line_of(connection)
+    fetch = line_of(connection, _refuse_other_facts)
     query = "SELECT ordered, state, day FROM order_step ORDER BY number"
     try:
         steps: dict[int, list[tuple[OrderState, datetime.date]]] = {}
@@ -127,8 +129,40 @@ def _orders(connection: sqlite3.Connection) -> tuple[KeptOrder, ...]:
             )
             for number, buyer, reference, day, digest in connection.execute(query).fetchall()
         )
+    except BlockedError:
+        raise
     except (ValueError, TypeError):
         raise damaged() from None
+
+
+_LETTERS: Final = 3  # of a currency (ISO 4217)
+
+
+def _refuse_other_facts(facts: Mapping[str, Any]) -> None:
+    """Raise ValueError, TypeError or KeyError where facts are not those that an order is kept with."""
+    takes = facts.get("takes") or {}
+    if not isinstance(takes, dict):
+        raise ValueError("takes")
+    asked, counted = facts["asked"], [takes.get("items", {}), takes.get("packs", {})]
+    if not all(isinstance(counts, dict) for counts in (asked, *counted)):
+        raise ValueError("counts")
+    numbers = [number for counts in counted for number in counts.values()]
+    amounts, texts = [facts["total"]], [facts["sheet"], facts["currency"], *facts["files"]]
+    for line in facts["lines"]:
+        numbers.append(line["quantity"])
+        texts += [line["code"], line.get("name", "")]
+        amounts += [line[name] for name in ("each", "total") if name in line]
+    sound = (
+        isinstance(facts["files"], list)
+        and all(map(is_plain, asked.values()))  # as the form has it: "two" as well
+        and all(isinstance(text, str) for text in texts)
+        and all(type(number) is int and abs(number) <= LARGEST for number in (*numbers, facts["pieces"]))
+        and all(amount_of(amount) is not None for amount in amounts)
+        and len(facts["currency"]) == _LETTERS
+        and facts["currency"].isalpha()
+    )
+    if not sound:
+        raise ValueError("not an order")
 
 
 def _refuse_moved(connection: sqlite3.Connection, known: tuple[KeptOrder, ...]) -> None:

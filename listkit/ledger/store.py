@@ -9,19 +9,18 @@ by its SHA-256 and stored once; its long texts (passages), which variants of a s
 """
 
 import datetime
-import hashlib
 import json
-import re
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.ledger.faults import DamagedLedgerError, damaged
 from listkit.ledger.file import WAIT, connected, exists, opened
+from listkit.ledger.lines import digest_of, line_of, parted
 from listkit.ledger.moments import local_time, moment_of
 from listkit.problem import FieldError
 
@@ -54,50 +53,6 @@ class Facts:
     sets: Mapping[str, str] = field(default_factory=dict)
     rules: Mapping[str, str] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
-
-
-# Passages: a row's line is parted into a short line and its long texts; joined again it is the same, letter for letter.
-
-_LONG: Final = 120  # characters; a shorter text is not worth a row of its own
-_ENCODER: Final = JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
-_PASSAGE: Final = re.compile(r'\{"passage":(\d+)\}')
-canonical: Final = _ENCODER.encode
-"""Returns the text of record.jsonl for a value."""
-
-
-def digest_of(line: str) -> bytes:
-    """Return the SHA-256 of a line; half a surrogate pair, which is no character, counts too."""
-    return hashlib.sha256(line.encode("utf-8", "surrogatepass")).digest()
-
-
-def parted(line: str, keep: Callable[[str], int]) -> str:
-    """Return the line with each long member replaced by {"passage": number}; `keep` stores its JSON text for a number.
-
-    A line that is not in canonical form is returned as it is.
-
-    >>> parted('{"story":"' + "a" * 120 + '","to":1}', lambda text: 7)
-    '{"story":{"passage":7},"to":1}'
-    """
-    if len(line) <= _LONG:
-        return line
-    members = json.loads(line)
-    texts = {name: canonical(value) for name, value in members.items()}
-    long = {name: text for name, text in texts.items() if len(text) > _LONG and isinstance(members[name], str | list)}
-    if not long or "{" + ",".join([f"{canonical(name)}:{texts[name]}" for name in sorted(texts)]) + "}" != line:
-        return line
-    return canonical(members | {name: {"passage": keep(text)} for name, text in long.items()})
-
-
-def joined(short: str, passage: Callable[[int], str]) -> str:
-    """Return the whole line that `parted` shortened; `passage` gives the text of a number.
-
-    Raises:
-        ValueError: `short` is no line as `parted` makes them.
-    """
-    if not short.startswith("{"):
-        raise ValueError("not an object")
-    # Within a JSON string the quotation marks would be escaped, so that only a member matches.
-    return _PASSAGE.sub(lambda match: passage(int(match[1])), short)
 
 
 def parsed(lines: Mapping[str, str]) -> dict[str, dict[str, Any]]:
@@ -169,38 +124,6 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
             else:
                 standing[code] = digest
     return standing
-
-
-def line_of(connection: sqlite3.Connection) -> Callable[[bytes], str]:
-    """Return a function that fetches a line by its digest and verifies it; each passage is fetched once.
-
-    Raises (when called):
-        BlockedError: the line is missing, or not what was recorded.
-    """
-    known: dict[int, str] = {}
-
-    def passage(number: int) -> str:
-        if number not in known:
-            known[number] = _text(connection, "SELECT text FROM passage WHERE number = ?", number)
-        return known[number]
-
-    def line(digest: bytes) -> str:
-        try:
-            text = joined(_text(connection, "SELECT text FROM content WHERE digest = ?", digest), passage)
-        except (ValueError, TypeError, KeyError, RecursionError):
-            raise damaged() from None
-        if digest_of(text) != digest:
-            raise damaged()
-        return text
-
-    return line
-
-
-def _text(connection: sqlite3.Connection, query: str, value: bytes | int) -> str:
-    row = connection.execute(query, (value,)).fetchone()
-    if row is None:
-        raise ValueError("a line is missing")
-    return str(row[0])
 
 
 class EntryWriter:
@@ -464,21 +387,24 @@ def _add(connection: sqlite3.Connection, channel: str, stamp: Stamp, undoes: int
     return number
 
 
+_LONGEST_NOTE: Final = 4000  # characters
+
+
 def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record, ...]:
     """Return the records that were not taken back, oldest first."""
     query = (
         "SELECT number, channel, at, note FROM record WHERE undoes IS NULL AND (channel = ? OR ? = '') "
-        "AND number NOT IN (SELECT undoes FROM record WHERE undoes IS NOT NULL) ORDER BY number"
+        "AND number NOT IN (SELECT undoes FROM record WHERE undoes IS NOT NULL) ORDER BY number LIMIT ?"
     )
-    rows = connection.execute(query, (channel, channel)).fetchall()
-    for _, *texts in rows:
-        if not all(isinstance(text, str) for text in texts):
+    rows = connection.execute(query, (channel, channel, bounds.LEDGER_RECORDS + 1)).fetchall()
+    for number, *texts in rows:
+        if not (all(isinstance(text, str) for text in texts) and 0 < number <= bounds.LEDGER_RECORDS):
             raise damaged()
         try:
             moment_of(texts[1])
         except FieldError as fault:  # of a record, not of the caller's stamp
             raise DamagedLedgerError(fault.message, fault.hint) from fault
-    return tuple(Record(*row) for row in rows)
+    return tuple(Record(number, channel, at, note[:_LONGEST_NOTE]) for number, channel, at, note in rows)
 
 
 def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp, *, redating: bool = False) -> None:

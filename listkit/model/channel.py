@@ -19,6 +19,7 @@ from listkit.model.fields import (
     Name,
     Number,
     Part,
+    Positive,
     Price,
     RatioField,
     Region,
@@ -149,14 +150,22 @@ class Limits(ShopModel):
     forbidden: str = Field(default="", description="Characters that must not stand in a title or text.")
 
 
+def _quality(value: int) -> int:
+    if not 1 <= value <= 100:
+        raise FieldError(f"{value} is no quality.", "Write a whole number from 1 to 100.")
+    return value
+
+
 class Crop(ShopModel):
     """One finished picture that the channel wants of every photo."""
 
     name: Name = Field(description="Behind the photo's name.", examples=["square"])
     ratio: RatioField = Field(description='Width to height: "1:1".')
-    width: Count = Field(description="Pixels; never more than the original gives.")
+    width: Positive = Field(description="Pixels; never more than the original gives.")
     smallest: Count = Field(default=0, description="Finished width below which it is a problem.")
-    largest_kb: Count | None = Field(default=None, description="The file is at most this many kilobytes (1000 bytes).")
+    largest_kb: Positive | None = Field(
+        default=None, description="The file is at most this many kilobytes (1000 bytes)."
+    )
     if_tight: Literal["pad", "leave out", "problem"] = Field(
         default="pad",
         description="When the ratio cannot hold the focus box: continue the photo's own ground, send another photo "
@@ -166,7 +175,9 @@ class Crop(ShopModel):
         default=Decimal("0.3"), description="The share of the picture that may be continued ground.", examples=["30 %"]
     )
     format: Literal["jpeg", "webp", "avif", "png"] = Field(default="jpeg", description="The kind of picture file.")
-    quality: Count = Field(default=85, description="From 1 to 100; lower is smaller.")
+    quality: Annotated[Count, AfterValidator(_quality)] = Field(
+        default=85, description="From 1 to 100; lower is smaller."
+    )
     chroma: Literal["4:2:0", "4:4:4"] = Field(default="4:2:0", description="4:4:4 keeps coloured lettering sharp.")
     linear: bool = Field(default=False, description="true scales amounts of light instead of encoded levels.")
     background: Colour = Field(default="#ffffff", description="Under what is see-through.")

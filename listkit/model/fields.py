@@ -227,6 +227,12 @@ def _count(value: object) -> int:
     return int(text.split(".")[0])
 
 
+def _above_zero(value: int) -> int:
+    if value == 0:
+        raise FieldError("it is zero.", "Write a whole number above zero, or leave it out where it need not be there.")
+    return value
+
+
 def _number(value: object) -> Decimal:
     text = _written(value, "4").strip()
     if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?", text):
@@ -406,6 +412,12 @@ RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]
 Colour = Annotated[str, PlainValidator(_colour), _as_text("#7a5c1e")]
 Months = Annotated[int, PlainValidator(_months), _as_text("18 months")]
 Count = Annotated[int, PlainValidator(_count), WithJsonSchema({"type": ["integer", "string"], "minimum": 0})]
+Positive = Annotated[
+    int,
+    PlainValidator(_count),
+    AfterValidator(_above_zero),
+    WithJsonSchema({"type": ["integer", "string"], "minimum": 1}),
+]
 if TYPE_CHECKING:
     MassUnit = str
     LengthUnit = str

@@ -16,6 +16,7 @@ from listkit.model.fields import (
     Distance,
     Language,
     Name,
+    Positive,
     PricedMass,
     PricedVolume,
     Share,
@@ -126,6 +127,19 @@ def _face(value: object) -> Face:
     return Face(*sides)
 
 
+LEAST_SIDE: Final = 5
+"""In mm: nothing that a label must say can be read on less. Common practice, no source."""
+MOST_SIDE: Final = 1_200
+"""Of a sheet, in mm: the long side of A0 (ISO 216) is 1189."""
+
+
+def _label(value: object) -> Face:
+    face = _face(value)
+    if min(face.width, face.height) < LEAST_SIDE:
+        raise FieldError(f'"{value}" is too small to be read.', f"Write sides of at least {LEAST_SIDE} mm.")
+    return face
+
+
 def _paper(value: object) -> Paper:
     text = str(value).strip()
     if text.lower() == ROLL:
@@ -136,13 +150,10 @@ def _paper(value: object) -> Paper:
     if not text[:1].isdigit():
         known = ", ".join(f'"{name}"' for name in (*PAPERS, ROLL))
         raise FieldError(f'"{text}" is no sheet.', f"Write {known}, or its width and height.")
-    return Paper(text, _face(text))
-
-
-def _above_zero(value: int | None) -> int | None:
-    if value == 0:
-        raise FieldError("it is zero.", "Write a whole number above zero, or leave it out.")
-    return value
+    face = _face(text)
+    if max(face.width, face.height) > MOST_SIDE:
+        raise FieldError(f'"{text}" is larger than any sheet.', f"Write sides of at most {MOST_SIDE} mm.")
+    return Paper(text, face)
 
 
 def _scale(value: Decimal) -> Decimal:
@@ -163,9 +174,8 @@ def _as_text(example: str) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "examples": [example]})
 
 
-FaceField = Annotated[Face, PlainValidator(_face), _as_text("100 x 140 mm")]
+FaceField = Annotated[Face, PlainValidator(_label), _as_text("100 x 140 mm")]
 PaperField = Annotated[Paper, PlainValidator(_paper), _as_text("A4")]
-Positive = Annotated[Count | None, AfterValidator(_above_zero)]
 Scale = Annotated[Share, AfterValidator(_scale)]
 A4: Final = _paper("A4")
 
@@ -179,8 +189,12 @@ class Laid(ShopModel):
         description='"A4", "A4 landscape", "letter", "letter landscape", "roll", or width and height. A sheet is '
         "turned where more fit so and nothing else says how they lie.",
     )
-    columns: Positive = Field(default=None, description="How many lie side by side; as many as fit when left out.")
-    rows: Positive = Field(default=None, description="How many lie below each other; as many as fit when left out.")
+    columns: Positive | None = Field(
+        default=None, description="How many lie side by side; as many as fit when left out."
+    )
+    rows: Positive | None = Field(
+        default=None, description="How many lie below each other; as many as fit when left out."
+    )
     margin_left: Distance | None = Field(
         default=None,
         description="From the sheet's edge to the first; they lie in its middle when left out.",

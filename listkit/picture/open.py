@@ -5,6 +5,7 @@ warning of the picture library gets out. Orientation follows the EXIF tag 0x0112
 Of an animated picture, or one with several frames, the first is taken.
 """
 
+import ctypes
 import hashlib
 import re
 import struct
@@ -13,7 +14,7 @@ import warnings
 import zlib
 from array import array
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from io import BytesIO
@@ -191,6 +192,7 @@ def _bytes_of(picture: ImageFile.ImageFile, by: int) -> int:
 
 _free = threading.Condition()
 _taken = 0
+_LARGE = 100_000_000  # bytes that are worth giving back
 
 
 @contextmanager
@@ -200,6 +202,9 @@ def _room(needed: int) -> Iterator[None]:
     with _free:
         _free.wait_for(lambda: not _taken or _taken + needed <= bounds.PICTURES_AT_ONCE)
         _taken += needed
+    if needed > _LARGE:
+        with suppress(OSError, AttributeError, TypeError):  # another library of C: it keeps memory in its own way
+            ctypes.CDLL(None).malloc_trim(0)  # what a thread has freed stays with it in glibc, so each kept a picture
     try:
         yield
     finally:

@@ -1,9 +1,14 @@
-"""Problems as lines for the owner: what must be fixed first, a count and the next step at the end; and as JSON."""
+"""Problems as lines for the owner: what must be fixed first, a count and the next step at the end; and as JSON.
 
+Of thousands that are alike a bounded number is shown and the rest counted, on a screen as on the desk; JSON has all.
+"""
+
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from textwrap import wrap
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
+from listkit import bounds
 from listkit.problem import Level, Problem
 from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
 
@@ -11,20 +16,70 @@ STILL_TO_DO: Final = "Still to do"
 """What stands before the problems of drafts instead of their level."""
 
 
+T = TypeVar("T")
 Paint = Callable[[str, str], str]
 """Colours a text; its second argument is the level's name, "code" or "closing"."""
 
 
-def problem_lines(problems: Sequence[Problem], paint: Paint, *, brief: bool = False, width: int = 0) -> Iterator[str]:
-    """Yield every problem: what must be fixed first, a group a set or file, as they are best mended; drafts last.
+ALL_BY: Final = "listkit check --all"
+"""The command that leaves out no problem of a shop's files."""
+
+
+def within_bounds(ordered: Sequence[T], problem_of: Callable[[T], Problem]) -> tuple[list[T], list[T]]:
+    """Return the first of each kind of problem, as many as are shown at once, and those that are only counted."""
+    shown, rest, of_kind = list[T](), list[T](), Counter[tuple[str, Level, bool]]()
+    for each in ordered:
+        problem = problem_of(each)
+        kind = (problem.code, problem.level, problem.draft)
+        fits = len(shown) < bounds.SHOWN and of_kind[kind] < bounds.SHOWN_OF_KIND
+        (shown if fits else rest).append(each)
+        of_kind[kind] += fits
+    return shown, rest
+
+
+def problem_lines(
+    problems: Sequence[Problem],
+    paint: Paint,
+    *,
+    brief: bool = False,
+    width: int = 0,
+    whole: bool = False,
+    all_by: str = ALL_BY,
+) -> Iterator[str]:
+    """Yield problems: what must be fixed first, a group a set or file, as they are best mended; drafts last.
 
     With `brief` only what must be fixed is listed; the rest is counted, with the command that lists it. With a `width`
     files are headings, and each problem is wrapped below its own; otherwise each is one line that names its file.
+    Beyond a bounded number they are counted, unless `whole`; `all_by` is the command that shows them, "" for none.
     """
     ordered = sorted(problems, key=lambda each: (each.draft, each.level is not Level.MUST_FIX, _turn(each)))
     listed = [each for each in ordered if not brief or (each.level is Level.MUST_FIX and not each.draft)]
+    shown, rest = (listed, []) if whole else within_bounds(listed, lambda problem: problem)
+    yield from _listed(shown, paint, width)
+    if rest:
+        yield ""
+        yield from (paint(line, "closing") for line in _folded(_more(rest, all_by), width))
+    if listed:
+        yield ""
+    more = f"; {all_by if rest and all_by else 'listkit check'} shows all" if len(listed) < len(ordered) else ""
+    yield from (paint(line, "closing") for line in _folded(_closing(ordered, more), width))
+
+
+def _folded(text: str, width: int) -> list[str]:
+    return wrap(text, width) if width else [text]
+
+
+def _more(rest: Sequence[Problem], all_by: str) -> str:
+    """Return "4,700 more like these: 4,600 bad-value, 100 missing-key; listkit check --all shows them."."""
+    kinds = ", ".join(f"{count:,} {code}" for code, count in Counter(each.code for each in rest).most_common())
+    then = f"; {all_by} shows them." if all_by else ". Mend these first."
+    return f"{len(rest):,} more like these: {kinds}{then}"
+
+
+def _listed(problems: Sequence[Problem], paint: Paint, width: int) -> Iterator[str]:
+    """Yield problems with an empty line between what is mended in different places."""
     before = None
-    for problem in listed:
+    for problem in problems:
         level = STILL_TO_DO if problem.draft else problem.level
         group = (level, problem.place.file if width else _group(problem))
         if before not in (None, group):
@@ -37,11 +92,6 @@ def problem_lines(problems: Sequence[Problem], paint: Paint, *, brief: bool = Fa
         else:
             message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
             yield f"{paint(level, problem.level.name)} · {message}  {paint(problem.code, 'code')}"
-    if listed:
-        yield ""
-    more = "; listkit check shows all" if len(listed) < len(ordered) else ""
-    closing = _closing(ordered, more)
-    yield from (paint(line, "closing") for line in (wrap(closing, width) if width else [closing]))
 
 
 def _wrapped(problem: Problem, level: str, paint: Paint, width: int) -> Iterator[str]:

@@ -4,28 +4,32 @@ A cell is text as one would type it: "7.5", "true", "2027-03-01"; a value that a
 else (a date, a power of ten) says so in `turned`. Blank rows are passed over; a row keeps the number it has in the
 file. Of a CSV the separator is the one that lets the header be understood best, and a broken row ends the table with
 a problem; the rows before it stay. A workbook is looked through by `workbook_parts` before the reader proper sees it;
-only the parts so checked are passed on.
+only the parts so checked are passed on. What is no small one is read in a process with limits.
 """
 
 import csv
 import datetime
 import io
+import json
 import re
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import lru_cache
 from itertools import islice
-from typing import Final
+from pathlib import Path
+from typing import Any, Final
 
 from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
 from listkit import bounds
+from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.source import decoded_table
-from listkit.read.workbook_parts import AGAIN, STYLES, Parts
+from listkit.read.workbook_parts import AGAIN, SMALL, STYLES, WHOLE, Measure, Parts, TooLargeError
 
 # Cells and rows, whatever the kind of file.
 
@@ -141,8 +145,9 @@ def column_letters(index: int) -> str:
 
 # One sheet of a workbook.
 
-UNPACKED_LIMIT: Final = bounds.UNPACKED_BYTES
 _PARTS: Final = bounds.WORKBOOK_PARTS
+_WORKER: Final = Path(__file__).with_name("workbook_worker.py")
+_LIMITS: Final = Limits(bounds.WORKBOOK_MEMORY, bounds.WORKBOOK_SECONDS, bounds.WORKBOOK_PATIENCE)
 _OLD: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # compound file: an .xls, or an .xlsx behind a password
 _LOCKED: Final = "EncryptedPackage".encode("utf-16-le")
 _READ: Final = (".xml", ".rels")
@@ -169,6 +174,10 @@ def is_workbook(content: bytes) -> bool:
     return content.startswith((b"PK\x03\x04", b"PK\x05\x06", _OLD))
 
 
+Sheets = list[tuple[str, tuple[Row, ...] | FieldError]]
+"""Sheets of a workbook by their names: the rows of each, or why it has none."""
+
+
 def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True) -> tuple[Row, ...]:
     """Return the rows of the named sheet, or of the first that is not hidden.
 
@@ -177,23 +186,130 @@ def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True) -> 
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
     """
+    [(_, rows)] = _sheets(content, Wanted(sheet, as_shown=as_shown))
+    if isinstance(rows, FieldError):
+        raise rows
+    return rows
+
+
+def workbook_sheets(content: bytes, most: int) -> Sheets:
+    """Return the first sheets of a workbook with their names, each with its rows or why it has none.
+
+    Raises:
+        FieldError: as `workbook_rows`; also when these sheets together are too large.
+    """
+    return _sheets(content, Wanted(most=most))
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is asked of a workbook: the sheet of a name, else the first shown; with `most` so many from the first on."""
+
+    sheet: str = ""
+    most: int = 0
+    as_shown: bool = True
+
+
+def _sheets(content: bytes, wanted: Wanted) -> Sheets:
+    """Read a small workbook here and another in a process with limits, where the system bounds any."""
+    if not BOUNDS_PROCESSES:
+        return sheets_here(content, wanted, WHOLE)
     try:
-        checked, parts = _checked(content)
+        return sheets_here(content, wanted, SMALL)
+    except TooLargeError:
+        return _sheets_elsewhere(content, wanted)
+
+
+def _sheets_elsewhere(content: bytes, wanted: Wanted) -> Sheets:
+    too_much = FieldError("the workbook takes more time or memory than any sheet needs.", AGAIN)
+    try:
+        ended = run_limited(_WORKER, asdict(wanted), _LIMITS, content=content)
+    except TimeoutError:
+        raise too_much from None
+    if ended.took_too_much:
+        raise too_much
+    if ended.status:
+        why = ended.lines[-1] if ended.lines else ended.status
+        raise FieldError(f"workbooks cannot be read here: {why}.", "Install listkit again.")
+    return sheets_from_json(json.loads(ended.answer))
+
+
+def sheets_as_json(sheets: Sheets) -> list[Any]:
+    """Return sheets as lists and texts; a cell is its text, or a list of two where it was turned into something."""
+
+    def rows_of(rows: tuple[Row, ...]) -> list[Any]:
+        return [[[cell.text, cell.turned] if cell.turned else cell.text for cell in row.cells] for row in rows]
+
+    return [
+        [name, None, [rows.message, rows.hint]] if isinstance(rows, FieldError) else [name, rows_of(rows), None]
+        for name, rows in sheets
+    ]
+
+
+def sheets_from_json(answer: list[Any] | dict[str, list[str]]) -> Sheets:
+    """Return the sheets that `sheets_as_json` gave; raises the fault where it is one that concerns all."""
+    if isinstance(answer, dict):
+        raise FieldError(*answer["fault"])
+
+    def rows_of(rows: list[Any]) -> tuple[Row, ...]:
+        return tuple(
+            Row(line, tuple(_cell(cell) if isinstance(cell, str) else _cell(*cell) for cell in row))
+            for line, row in enumerate(rows, 1)
+        )
+
+    return [(name, FieldError(*fault) if rows is None else rows_of(rows)) for name, rows, fault in answer]
+
+
+@lru_cache(maxsize=65_536)
+def _cell(text: str, turned: str = "") -> Cell:
+    return Cell(text, turned)
+
+
+def sheets_here(content: bytes, wanted: Wanted, measure: Measure) -> Sheets:
+    """Return what is wanted of a workbook within a measure; raises what `workbook_sheets` raises."""
+    checked, parts = _checked(content, measure)
+    with _damaged():
         workbook = CalamineWorkbook.from_filelike(io.BytesIO(checked))
         names = workbook.sheet_names
-        if sheet and sheet not in names:
-            shown_names = ", ".join(f'"{name}"' for name in names[:10])
-            raise FieldError(f'there is no sheet "{sheet}".', f"Its sheets are {shown_names}.")
-        if not names:
-            raise FieldError("the workbook has no sheet.", AGAIN)
-        shown = (page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible)
-        page = workbook.get_sheet_by_name(sheet or next(shown, names[0]))
-        values = [list(row) for row in page.to_python(skip_empty_area=False)]
-    except (FieldError, KeyboardInterrupt, SystemExit):
+        shown = [page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible]
+    if not names:
+        raise FieldError("the workbook has no sheet.", AGAIN)
+    if wanted.most:
+        names = names[: wanted.most]
+        parts.check_together(names)
+    elif wanted.sheet and wanted.sheet not in names:
+        shown_names = ", ".join(f'"{name}"' for name in names[:10])
+        raise FieldError(f'there is no sheet "{wanted.sheet}".', f"Its sheets are {shown_names}.")
+    else:
+        names = [wanted.sheet or next(iter(shown), names[0])]
+    if measure is SMALL and not parts.knows(names):
+        raise TooLargeError("the workbook keeps its sheets where none are looked for.", AGAIN)
+    sheets: Sheets = []
+    for name in names:
+        try:
+            with _damaged():
+                values = list(map(list, workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)))
+            percents = parts.percents(name) if wanted.as_shown else set()
+            sheets.append((name, _rows_of(values, parts.formulas(name), percents)))
+        except FieldError as fault:
+            sheets.append((name, fault))
+    return sheets
+
+
+@contextmanager
+def _damaged() -> Iterator[None]:
+    """Turn what the reader raises into a FieldError: it is not Python's, and where it panics that is no Exception."""
+    try:
+        yield
+    except (KeyboardInterrupt, SystemExit, MemoryError):
         raise
-    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
+    except BaseException:
         raise FieldError("the workbook is damaged.", AGAIN) from None
-    formulas, percents = parts.formulas(page.name), parts.percents(page.name) if as_shown else set()
+
+
+def _rows_of(
+    values: list[list[Any]], formulas: dict[tuple[int, int], str], percents: set[tuple[int, int]]
+) -> tuple[Row, ...]:
     return tuple(
         Row(
             line,
@@ -210,29 +326,18 @@ def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True) -> 
     )
 
 
-def sheet_names(content: bytes) -> tuple[str, ...]:
-    """Return the names of a workbook's sheets, in its order; raises what `workbook_rows` raises."""
-    checked, _ = _checked(content)
-    try:
-        return tuple(CalamineWorkbook.from_filelike(io.BytesIO(checked)).sheet_names)
-    except (KeyboardInterrupt, SystemExit):
-        raise
-    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
-        raise FieldError("the workbook is damaged.", AGAIN) from None
-
-
-def _checked(content: bytes) -> tuple[bytes, Parts]:
+def _checked(content: bytes, measure: Measure) -> tuple[bytes, Parts]:
     """Return the workbook packed anew from its XML parts alone, each unpacked and looked through, and the parts."""
     if content.startswith(_OLD) and _LOCKED in content:
         raise FieldError("the workbook is locked with a password.", "Save it without one.")
     if not content.startswith(b"PK"):
         message = "it is a workbook of the old kind (.xls)." if content.startswith(_OLD) else "it is not a workbook."
         raise FieldError(message, AGAIN)
-    packed, parts = io.BytesIO(), Parts()
+    packed, parts = io.BytesIO(), Parts(measure)
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:
-            if len(old.infolist()) > _PARTS or sum(part.file_size for part in old.infolist()) > UNPACKED_LIMIT:
-                raise FieldError("the workbook unpacks to more than any sheet needs.", AGAIN)
+            if len(old.infolist()) > _PARTS or sum(part.file_size for part in old.infolist()) > measure.unpacked:
+                raise TooLargeError("the workbook unpacks to more than any sheet needs.", AGAIN)
             for part in sorted(old.infolist(), key=lambda part: part.filename != STYLES):
                 if part.filename.endswith(_READ) or part.filename == "mimetype":
                     with old.open(part) as stream:  # gives no more than the size it states
@@ -269,9 +374,31 @@ def read_sheet(file: str, content: bytes, score: Score, *, sheet: str = "") -> t
     if file.lower().endswith(_TEXT_ENDINGS):
         return _text_sheet(file, content, score)
     try:
-        return Sheet(file, tuple(row for row in workbook_rows(content, sheet) if not row.blank), workbook=True), []
+        return _table_of(file, workbook_rows(content, sheet)), []
     except FieldError as fault:
-        return None, [Problem(Place(file), "syntax", fault.message, fault.hint)]
+        return None, [_syntax(file, fault)]
+
+
+def read_tables(file: str, content: bytes, score: Score, *, most: int) -> list[tuple[str, Sheet | None, list[Problem]]]:
+    """Return the first tables in `content` with their names, as `read_sheet` does; a text file has one without name."""
+    if not is_workbook(content) or file.lower().endswith(_TEXT_ENDINGS):
+        return [("", *read_sheet(file, content, score))]
+    try:
+        sheets = workbook_sheets(content, most)
+    except FieldError as fault:
+        return [("", None, [_syntax(file, fault)])]
+    return [
+        (name, None, [_syntax(file, rows)]) if isinstance(rows, FieldError) else (name, _table_of(file, rows), [])
+        for name, rows in sheets
+    ]
+
+
+def _table_of(file: str, rows: Iterable[Row]) -> Sheet:
+    return Sheet(file, tuple(row for row in rows if not row.blank), workbook=True)
+
+
+def _syntax(file: str, fault: FieldError) -> Problem:
+    return Problem(Place(file), "syntax", fault.message, fault.hint)
 
 
 def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, list[Problem]]:

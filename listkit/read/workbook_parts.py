@@ -9,14 +9,14 @@ rectangle and the sum of all texts are bounded.
 
 import itertools
 import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Final
 from xml.parsers import expat
 
 from listkit import bounds
 from listkit.problem import FieldError
 
-CELL_LIMIT: Final = bounds.WORKBOOK_CELLS
-LETTER_LIMIT: Final = bounds.WORKBOOK_LETTERS
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
@@ -26,34 +26,63 @@ _PERCENTS: Final = ("9", "10")
 _WRITTEN: Final = re.compile(r'"[^"]*"|\\.')
 STYLES: Final = "xl/styles.xml"
 """The part to be checked before the sheets, whose cells name its formats."""
+_SHEETS: Final = "xl/worksheets/"
+_SHARED: Final = "xl/sharedStrings.xml"
+_CONTENT: Final = "content.xml"
+_BOOK: Final = ("xl/workbook.xml", "xl/_rels/workbook.xml.rels")
+_NAMED: Final = (*_BOOK, STYLES, _SHARED, _CONTENT)
+_FOLDED: Final = frozenset(map(str.casefold, _NAMED))
 Place = tuple[int, int]
 """Row and column of a cell, from 1."""
 _SPACES_LIMIT: Final = bounds.WORKBOOK_SPACES
 
 
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """How large a workbook may be: bytes when unpacked, cells of a rectangle, letters of all cells."""
+
+    unpacked: int
+    cells: int
+    letters: int
+
+
+WHOLE: Final = Measure(bounds.UNPACKED_BYTES, bounds.WORKBOOK_CELLS, bounds.WORKBOOK_LETTERS)
+SMALL: Final = Measure(bounds.WORKBOOK_SMALL_BYTES, bounds.WORKBOOK_SMALL_CELLS, bounds.WORKBOOK_SMALL_LETTERS)
+
+
+class TooLargeError(FieldError):
+    """The workbook is beyond the measure that it was held against, or laid out so that nobody can say."""
+
+
 class Parts:
     """What the parts looked through so far add up to."""
 
-    def __init__(self) -> None:
+    def __init__(self, measure: Measure = WHOLE) -> None:
+        self._measure = measure
+        self._cells: dict[str, int] = {}  # of the rectangle of each part
+        self._odd = False  # whether a part has a name that some readers take for another's
         self._shared: list[int] = []  # letters in each shared text
         self._named: list[int] = []  # which shared text each cell names
-        self._book, self._styles, self._content = _Book(), _Styles(), _Content()
+        self._book, self._styles, self._content = _Book(), _Styles(), _Content(measure)
         self._formulas: dict[str, dict[Place, str]] = {}  # without a result, by part and place
         self._percents: dict[str, set[Place]] = {}
 
     def check(self, name: str, text: bytes) -> None:
         """Raise FieldError when the part is no XML, holds a document type, is locked, or is beyond the limits."""
         walker: _Walker | None = None
-        if name.startswith("xl/worksheets/"):
+        folded = name.replace("\\", "/").casefold()
+        self._odd |= folded != name and (folded.startswith(_SHEETS) or folded in _FOLDED) and name not in _NAMED
+        if name.startswith(_SHEETS):
             percents = self._percents.setdefault(name, set())
-            walker = _Sheet(self._named, self._formulas.setdefault(name, {}), self._styles.percents, percents)
-        elif name in _Book.PARTS:
+            formulas = self._formulas.setdefault(name, {})
+            walker = _Sheet(self._named, formulas, self._styles.percents, percents, self._measure.cells)
+        elif name in _BOOK:
             walker = self._book
-        elif name == "xl/sharedStrings.xml":
+        elif name == _SHARED:
             walker = _SharedTexts(self._shared)
         elif name == STYLES:
             walker = self._styles
-        elif name == "content.xml":
+        elif name == _CONTENT:
             walker = self._content
         elif name == "META-INF/manifest.xml":
             walker = _Manifest()
@@ -63,6 +92,19 @@ class Parts:
             raise
         except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
             raise FieldError("the workbook is damaged.", AGAIN) from None
+        if isinstance(walker, _Sheet):
+            self._cells[name] = walker.cells
+
+    def check_together(self, sheets: Iterable[str]) -> None:
+        """Raise TooLargeError when some sheets of an XLSX, each as often as it is named, have too many cells."""
+        if sum(self._cells.get(self._book.part_of(sheet), 0) for sheet in sheets) > self._measure.cells:
+            message = f"its sheets have more than {self._measure.cells} cells together."
+            raise TooLargeError(message, "Save the sheet that you want by itself, as .xlsx or CSV.")
+
+    def knows(self, sheets: Iterable[str]) -> bool:
+        """Whether the parts that hold these sheets were looked through as such, whatever a reader takes for them."""
+        parts = ((self._book.part_of(sheet), sheet) for sheet in sheets)
+        return not self._odd and all(part in self._cells or sheet in self._content.percents for part, sheet in parts)
 
     def formulas(self, sheet: str) -> dict[Place, str]:
         """Return the formulas without a result of an XLSX sheet, by their places."""
@@ -73,8 +115,8 @@ class Parts:
         return self._percents.get(self._book.part_of(sheet)) or self._content.percents.get(sheet, set())
 
     def check_all(self) -> None:
-        """Raise FieldError when the shared texts, each as often as it is named, are beyond LETTER_LIMIT."""
-        if sum(self._shared[at] for at in self._named if at < len(self._shared)) > LETTER_LIMIT:
+        """Raise FieldError when the shared texts, each as often as it is named, are beyond the measure."""
+        if sum(self._shared[at] for at in self._named if at < len(self._shared)) > self._measure.letters:
             raise _too_much_text()
 
 
@@ -108,13 +150,13 @@ def _parse(text: bytes, walker: _Walker | None) -> None:
     parser.Parse(text, True)
 
 
-def _too_much_text() -> FieldError:
-    return FieldError("the workbook unpacks to more text than any sheet needs.", AGAIN)
+def _too_much_text() -> TooLargeError:
+    return TooLargeError("the workbook unpacks to more text than any sheet needs.", AGAIN)
 
 
-def _refuse_beyond(rows: int, columns: int) -> None:
-    if rows * columns > CELL_LIMIT:
-        raise FieldError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
+def _refuse_beyond(cells: int, most: int) -> None:
+    if cells > most:
+        raise TooLargeError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
 
 
 class _Manifest(_Walker):
@@ -125,8 +167,6 @@ class _Manifest(_Walker):
 
 class _Book(_Walker):
     """Which part of an XLSX workbook each of its sheets is."""
-
-    PARTS: Final = ("xl/workbook.xml", "xl/_rels/workbook.xml.rels")
 
     def __init__(self) -> None:
         self._ids: dict[str, str] = {}
@@ -185,7 +225,10 @@ class _Sheet(_Walker):
     `formulas` takes those of cells without a result, `percents` the places of numbers whose style is one of `styles`.
     """
 
-    def __init__(self, named: list[int], formulas: dict[Place, str], styles: set[str], percents: set[Place]) -> None:
+    def __init__(
+        self, named: list[int], formulas: dict[Place, str], styles: set[str], percents: set[Place], most: int
+    ) -> None:
+        self._most = most
         self._named, self._formulas, self._styles, self._percents = named, formulas, styles, percents
         self._in_percent = False
         self._formula: list[str] | None = None
@@ -238,14 +281,21 @@ class _Sheet(_Walker):
             column = column * 26 + ord(letter) - 64
         self._row, self._column = int(match[2]), column
         self._rows, self._columns = max(self._rows, self._row), max(self._columns, column)
-        _refuse_beyond(self._rows, self._columns)
+        _refuse_beyond(self.cells, self._most)
         self._reference = ""
+
+    @property
+    def cells(self) -> int:
+        """How many cells the reader lays out."""
+        return self._rows * self._columns
 
 
 class _Content(_Walker):
-    """The rectangle and the letters of an ODS sheet's cells, each counted as often as it is repeated."""
+    """The rectangles and letters of an ODS, each cell as often as it is repeated: the reader lays out every sheet."""
 
-    def __init__(self) -> None:
+    def __init__(self, measure: Measure) -> None:
+        self._measure = measure
+        self._before = 0  # cells of the sheets before
         self._rows = self._columns = 0
         self._row = self._column = 0
         self._row_repeat = self._column_repeat = 1
@@ -267,9 +317,15 @@ class _Content(_Walker):
                 self._sheet.update(itertools.product(rows, columns))
         elif name == "p" and self._column:
             self._grow()
-        elif name == "s" and _repeat(attributes, "c") > _SPACES_LIMIT:
-            raise _too_much_text()
+        elif name == "s":
+            spaces = _repeat(attributes, "c")
+            if spaces > _SPACES_LIMIT:
+                raise _too_much_text()
+            self._cell += spaces
+            if self._cell > self._measure.letters:
+                raise _too_much_text()
         elif name == "table":
+            self._before += self._rows * self._columns
             self._rows = self._columns = self._row = 0
             self._sheet = self.percents.setdefault(attributes.get("name", ""), set())
 
@@ -281,13 +337,13 @@ class _Content(_Walker):
             self._row += self._row_repeat
         elif name in {"table-cell", "covered-table-cell"}:
             self._letters += self._cell * self._column_repeat * self._row_repeat
-            if self._letters > LETTER_LIMIT:
+            if self._letters > self._measure.letters:
                 raise _too_much_text()
 
     def _grow(self) -> None:
         self._rows = max(self._rows, self._row + self._row_repeat)
         self._columns = max(self._columns, self._column)
-        _refuse_beyond(self._rows, self._columns)
+        _refuse_beyond(self._before + self._rows * self._columns, self._measure.cells)
 
 
 def _repeat(attributes: dict[str, str], name: str) -> int:

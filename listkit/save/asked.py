@@ -12,10 +12,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_fault
+from listkit.paths import ASKED, KEPT, OWN_NAMES, SOURCES, folded_path, is_part, path_fault
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
-from listkit.save.manifest import read_manifest
+from listkit.save.manifest import is_manifest, read_manifest
 from listkit.save.out_folder import (
     blocked_by_disk,
     content_of,
@@ -46,8 +46,8 @@ def output_folder(out: Path, shop: Path) -> Path:
     if below(real, home) is not None:
         what = "is the shop folder itself" if inside == () else "holds the shop folder"
         raise FieldError(f"{out} {what}.", "Name a folder for outputs alone with --out.")
-    if inside and folded_path(inside[0]) in SOURCES:
-        raise FieldError(f"{out} is read as part of the shop.", "Name a folder for outputs alone with --out.")
+    if inside and folded_path(inside[0]) in (*SOURCES, KEPT):
+        raise FieldError(f"{out} is a part of the shop.", "Name a folder for outputs alone with --out.")
     if inside != ("out",) and _is_foreign(Path(real)):
         message = f"{out} holds files, and none that listkit made."
         raise FieldError(message, "Name an empty folder, or one that is not there yet, with --out.")
@@ -61,6 +61,8 @@ def _is_foreign(out: Path) -> bool:
         names = [name for name in os.listdir(out) if name not in OWN_NAMES and not is_part(name)]
     except OSError:  # it is not there yet, or is none: that is told when it is made
         return False
+    if not is_manifest(out):
+        return True
     return bool(names) and not (read_manifest(out) or read_made(out).files or _read(out))
 
 
@@ -144,7 +146,7 @@ _MARK: Final = b"<!-- listkit made this "
 
 def is_folder(place: Path) -> bool:
     """Whether a path that the owner names is meant as a folder: it is one, or has no ending."""
-    return place.is_dir() or not place.suffix
+    return os.path.isdir(place) or not place.suffix
 
 
 def write_drawings(place: Path, drawings: Sequence[tuple[str, str]], shop: Path) -> tuple[Path, ...]:

@@ -5,13 +5,16 @@ line is the SHA-256 of the first, because what it says is believed and goes into
 `.making.jsonl` lists what it is about to make and what is about to take its place, each line with its own digest, so
 that after a kill the next build knows which files are ours and goes on where that one stopped. `.built.json` holds a
 stamp of all that went in, with the problems. `.places.json` holds what a record of each place needs beside its files,
-signed as `.made.json` is, so that a build can be recorded after the shop has moved on; without it that is refused.
+so that a build can be recorded after the shop has moved on; without it that is refused. Both are signed as
+`.made.json` is.
 """
 
 import hashlib
 import json
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
@@ -21,12 +24,12 @@ from listkit.paths import BUILT, JOURNAL, KEPT, MADE, MANIFEST, PLACES, path_fau
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
     blocked_by_disk,
-    content_of,
     discard,
+    json_of,
     line_digest,
     locked_folder,
+    memory_of,
     part_of,
-    put,
     put_signed,
     read_signed,
     sha256_of,
@@ -152,7 +155,7 @@ def read_places(out: Path) -> dict[str, BuiltPlace]:
 
 def _built_place(*, day: str, lines: Mapping[str, Mapping[str, str]], files: Mapping[str, str]) -> BuiltPlace:
     for facts in (*lines.values(), files):
-        if not all(isinstance(line, str) for line in facts.values()):
+        if not all(isinstance(json_of(line.encode()), dict) for line in facts.values()):
             raise TypeError("not as we write it")
     date.fromisoformat(day)
     return BuiltPlace(day, lines, files)
@@ -164,7 +167,9 @@ class Journal:
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
         part, place = part_of(out, JOURNAL), out / JOURNAL
         try:  # what an earlier build left is copied, because its file may have another name elsewhere
-            part.write_bytes(content_of(place) + b"\n" if place.is_file() else b"")
+            with suppress(OSError):  # none is there, or none that any build can read
+                part.write_bytes(memory_of(place) + b"\n")
+            part.touch()
             os.replace(part, place)
         finally:
             discard(part)
@@ -184,24 +189,28 @@ class Journal:
         self._stream.flush()
 
 
+_JOURNAL_LINE: Final = re.compile(rb"^([0-9a-f]{64}) (.*)$", re.MULTILINE)
+
+
 def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
     """Yield what the journal of a killed build says of each file, in order."""
     try:
-        lines = content_of(out / JOURNAL).splitlines()
+        content = memory_of(out / JOURNAL)
     except OSError:
         return
-    for line in lines:
-        digest, _, event = line.partition(b" ")
-        if digest.decode(errors="replace") != line_digest(event):
+    for line in _JOURNAL_LINE.finditer(content):
+        digest, event = line.groups()
+        if digest.decode() != line_digest(event):
             continue  # a line that a kill cut short, or that is not ours
         try:
-            stated = json.loads(event)
+            stated = json_of(event)
             news = dict.fromkeys(stated.get("making", ()), UNSURE)
             if "made" in stated:
                 news[stated["made"]] = _made_file(stated["file"])
-        except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
+            known = [(path, file) for path, file in news.items() if not path_fault(path)]
+        except (ValueError, TypeError, KeyError, AttributeError):
             continue
-        yield from ((path, file) for path, file in news.items() if not path_fault(path))
+        yield from known
 
 
 # Whether the last build is still current: nothing that went into it has changed, and every file made is there.
@@ -226,7 +235,7 @@ def stamp_of(folders: Iterable[Path], *, apart: Path, texts: Iterable[str]) -> s
 def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, ...]] | None:
     """Return the problems and the notes of the last build when it is still current, else None."""
     try:
-        memory = json.loads(content_of(out / BUILT))
+        memory = read_signed(out / BUILT)
         if not stamp or memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
         for path, known in read_made(out).files.items():
@@ -234,15 +243,15 @@ def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, 
             if (status.st_size, status.st_mtime_ns) != (known.size, known.mtime_ns):
                 return None
         return tuple(_problem(values) for values in memory["problems"]), tuple(map(str, memory.get("notes", ())))
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None
 
 
 def problems_of_last_build(out: Path) -> tuple[Problem, ...] | None:
     """Return the problems of the last build, whether it is still current or not; None where none is remembered."""
     try:
-        return tuple(_problem(values) for values in json.loads(content_of(out / BUILT))["problems"])
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return tuple(_problem(values) for values in read_signed(out / BUILT)["problems"])
+    except (ValueError, TypeError, KeyError, AttributeError):
         return None
 
 
@@ -257,7 +266,7 @@ def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Se
     stored = [asdict(problem) for problem in problems]
     with blocked_by_disk(out):
         memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
-        put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
+        put_signed(out / BUILT, memory)
 
 
 def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:
@@ -282,5 +291,9 @@ def _problem(stored: dict[str, object]) -> Problem:
     if not isinstance(place, dict):
         raise TypeError("not as we write it")
     where = Place(**{**place, "key": tuple(place["key"])})
-    draft, texts = bool(values.pop("draft", False)), {name: str(value) for name, value in values.items()}
-    return Problem(where, own_level=Level(str(level)) if level else None, draft=draft, **texts)
+    texts = (where.file, where.row, where.column)
+    steps = all(isinstance(step, str | int) for step in where.key)
+    if not (all(isinstance(text, str) for text in texts) and isinstance(where.line, int) and steps):
+        raise TypeError("not as we write it")
+    draft, words = bool(values.pop("draft", False)), {name: str(value) for name, value in values.items()}
+    return Problem(where, own_level=Level(str(level)) if level else None, draft=draft, **words)

@@ -1,7 +1,8 @@
 """The manifest: every file in the output folder, and which items, sets and variants it is about.
 
-It holds no times and no paths of one machine: the same shop gives the same bytes everywhere. It ends with the SHA-256
-of its lines, because files are replaced and removed on its word: without the right one it names nothing.
+It holds no times and no paths of one machine: the same shop gives the same bytes everywhere where the libraries that
+shape them have the same versions, which it names. It ends with the SHA-256 of its lines, because files are replaced and
+removed on its word: without the right one it names nothing.
 """
 
 import json
@@ -13,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from listkit.paths import MANIFEST, path_fault
-from listkit.save.job import File
-from listkit.save.out_folder import content_of, line_digest, put
+from listkit.save.job import File, library_versions
+from listkit.save.out_folder import json_of, line_digest, memory_of, put
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +62,13 @@ def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
     for entry in sorted(entries, key=lambda entry: entry.path):
         facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
         lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
-    listed = ",\n".join(lines)
-    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{line_digest(listed)}"}}\n')
+    put(out / MANIFEST, _signed(",\n".join(lines), library_versions()))
+
+
+def _signed(listed: str, made_with: object) -> str:
+    """Return the manifest of these lines; `made_with` is None for one of a version that did not name any."""
+    named = "" if made_with is None else f'"made_with": {json.dumps(made_with)},\n'
+    return f'{{"files": [\n{listed}\n],\n{named}"sha256": "{line_digest(listed)}"}}\n'
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:
@@ -84,12 +90,12 @@ def is_manifest(out: Path) -> bool:
 def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
     """Return the entries of a manifest in our form, None of any other, and whether its digest is right."""
     try:
-        text = content_of(out / MANIFEST).decode("utf-8", "surrogatepass")
-        manifest = json.loads(text)
+        content = memory_of(out / MANIFEST)
+        manifest = json_of(content)
         entries = tuple(_entry(**file) for file in manifest["files"])
-        listed = text.partition("[\n")[2].rpartition("\n]")[0]
-        return entries, manifest.get("sha256") == line_digest(listed)
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError, RecursionError):
+        text = content.decode("utf-8", "surrogatepass")
+        return entries, text == _signed(text.partition("[\n")[2].rpartition("\n]")[0], manifest.get("made_with"))
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError):
         return None, False
 
 

@@ -17,6 +17,7 @@ from io import BufferedReader
 from pathlib import Path
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.paths import LOCK, OWN_NAMES, folders_of, is_part, path_faults
 from listkit.problem import BlockedError, FieldError
 
@@ -43,6 +44,10 @@ _held: set[str] = set()  # by this process: lockf does not keep two of its threa
 _guard = threading.Lock()
 
 
+class BusyError(BlockedError):
+    """Another build holds the folder's lock."""
+
+
 @contextmanager
 def locked(folder: Path) -> Iterator[None]:
     """Hold the folder's lock for the length of a with statement. The folder exists and its lock is no link.
@@ -50,9 +55,12 @@ def locked(folder: Path) -> Iterator[None]:
     Where the file system has no locks, nothing is locked.
 
     Raises:
-        BlockedError: another build holds it.
+        BusyError: another build holds it.
+        BlockedError: what is at its place is no plain file, which may take no lock.
     """
     name = os.path.join(os.path.realpath(folder), LOCK)
+    if os.path.exists(name) and not os.path.isfile(name) and not os.path.isdir(name):  # a folder cannot be opened
+        raise BlockedError(f"{LOCK} in {folder.name} is no plain file.", "Take it away, then try again.")
     with _guard:
         if name in _held:
             raise _busy(folder)
@@ -73,9 +81,9 @@ def locked(folder: Path) -> Iterator[None]:
             _held.discard(name)
 
 
-def _busy(folder: Path) -> BlockedError:
+def _busy(folder: Path) -> BusyError:
     message = f"another build is writing into {folder.name} just now."
-    return BlockedError(message, "Wait until it has ended, then build.")
+    return BusyError(message, "Wait until it has ended, then build.")
 
 
 # Paths: inside the folder, no two of them one, none through a link.
@@ -218,7 +226,7 @@ def put(target: Path, text: str) -> None:
     """Write a text file whole, unless it holds this text already."""
     content = text.encode("utf-8", "surrogatepass")
     with suppress(OSError):  # it is not there yet
-        if content_of(target) == content:
+        if os.lstat(target).st_size == len(content) and content_of(target) == content:
             return
     part = part_of(target.parent, target.name)
     try:
@@ -261,6 +269,33 @@ def line_digest(line: str | bytes) -> str:
     return hashlib.sha256(line.encode("utf-8", "surrogatepass") if isinstance(line, str) else line).hexdigest()
 
 
+def memory_of(path: Path) -> bytes:
+    """Return the bytes of a file that listkit keeps for itself; see `opened`.
+
+    Raises:
+        OSError: it cannot be read, or is larger than any that listkit writes.
+    """
+    with opened(path) as stream:
+        content = stream.read(bounds.MEMORY_BYTES + 1)
+    if len(content) > bounds.MEMORY_BYTES:
+        raise OSError(errno.EFBIG, os.strerror(errno.EFBIG), str(path))
+    return content
+
+
+def json_of(content: bytes) -> Any:  # noqa: ANN401 (what it holds is for the caller to see)
+    """Return the value of JSON that listkit may have written.
+
+    Raises:
+        ValueError: it is none, or holds more or deeper values than any that listkit writes.
+    """
+    if sum(content.count(sign) for sign in (b"[", b"{", b",")) > bounds.MEMORY_VALUES:
+        raise ValueError("more values than listkit writes")
+    try:
+        return json.loads(content)
+    except RecursionError:
+        raise ValueError("deeper than listkit writes") from None
+
+
 def put_signed(target: Path, value: object) -> None:
     """Write a JSON value as one line, and its digest as a second."""
     line = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
@@ -270,7 +305,7 @@ def put_signed(target: Path, value: object) -> None:
 def read_signed(target: Path) -> Any:  # noqa: ANN401 (what it holds is for the caller to see)
     """Return the value that `put_signed` wrote; None where there is none, or it is not as it was written."""
     try:
-        line, digest = content_of(target).split(b"\n")[:2]
-        return json.loads(line) if digest == line_digest(line).encode() else None
-    except (OSError, ValueError, RecursionError):
+        line, digest = memory_of(target).split(b"\n", 2)[:2]
+        return json_of(line) if digest == line_digest(line).encode() else None
+    except (OSError, ValueError):
         return None

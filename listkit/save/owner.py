@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.paths import OWNER
+from listkit.paths import MOST_BYTES_OF_PATH, OWNER
 from listkit.problem import FieldError
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import locked_folder, put_signed, read_signed
@@ -34,7 +34,10 @@ def read_owner(out: Path) -> Owner | None:
         memory = read_signed(out / OWNER)
         if memory["form"] != _FORM:
             return None
-        return Owner(str(memory["way"]), str(memory["name"]))
+        way = str(memory["way"])
+        if "\0" in way or len(os.fsencode(way)) > MOST_BYTES_OF_PATH:
+            return None
+        return Owner(way, str(memory["name"]))
     except (ValueError, TypeError, KeyError, AttributeError):
         return None
 

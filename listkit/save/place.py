@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-from listkit.paths import SOURCES, folded_path
+from listkit.paths import KEPT, SOURCES, folded_path
 from listkit.problem import BlockedError
 from listkit.save.out_folder import discard, part_of, sha256_of, sync, take_new_place
 
@@ -116,8 +116,8 @@ def refuse_sources(shop: Path, target: Path) -> None:
     refuse_links_below(shop, target)
     real = os.path.join(os.path.realpath(target.parent), target.name)
     inside = below(os.path.realpath(shop), real)
-    if inside and folded_path(inside[0]) in SOURCES:
-        message = f"{inside[0]}/ is read as part of the shop; nothing else is written there."
+    if inside and folded_path(inside[0]) in (*SOURCES, KEPT):
+        message = f"{inside[0]}/ is a part of the shop; nothing else is written there."
         raise BlockedError(message, f"Name another place, as in {target.name} alone.")
 
 

@@ -187,16 +187,20 @@ class Money:
             raise ValueError(f"cannot mix {self.currency} and {money.currency}")
 
 
-def amount_of(value: object) -> Decimal | None:
-    """Return the amount that record.jsonl has as text; None for anything else.
+_LONGEST_AMOUNT: Final = 40  # characters, and digits behind the point; arithmetic with more takes time or fails
 
-    >>> amount_of("29.00"), amount_of(29), amount_of("NaN")
-    (Decimal('29.00'), None, None)
+
+def amount_of(value: object) -> Decimal | None:
+    """Return the amount that record.jsonl has as text; None for anything else, and where no price is so long.
+
+    >>> amount_of("29.00"), amount_of(29), amount_of("NaN"), amount_of("1e999999")
+    (Decimal('29.00'), None, None, None)
     """
-    if not isinstance(value, str):
+    if not isinstance(value, str) or len(value) > _LONGEST_AMOUNT:
         return None
     try:
         amount = Decimal(value)
     except InvalidOperation:
         return None
-    return amount if amount.is_finite() else None
+    borne = amount.is_finite() and -_LONGEST_AMOUNT < amount.adjusted() < LARGEST.adjusted()
+    return amount if borne else None

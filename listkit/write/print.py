@@ -11,8 +11,6 @@ import json
 import os
 import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -21,6 +19,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit import bounds
+from listkit.limited import Limits, run_limited
 from listkit.listing.print_words import print_words
 from listkit.listing.sheet import contact_of
 from listkit.model.shop import Shop
@@ -104,7 +103,7 @@ def print_pdf(
     with temporary_folder() as root:
         with only_temporary():
             _lay_out(root, layout, pictures)
-        _run(layout, _order(root, layout, seconds), seconds)
+        _run(layout, _order(root, layout), seconds)
         shutil.copyfile(root / "out.pdf", path)
 
 
@@ -119,7 +118,7 @@ def page_pictures(
     with temporary_folder() as root:
         with only_temporary():
             _lay_out(root, layout, pictures)
-        _run(layout, {**_order(root, layout, seconds), "out": str(root / "page-{p}.png"), "ppi": ppi}, seconds)
+        _run(layout, {**_order(root, layout), "out": str(root / "page-{p}.png"), "ppi": ppi}, seconds)
         made = sorted(root.glob("page-*.png"), key=lambda page: int(page.stem.rpartition("-")[2]))
         return tuple(page.read_bytes() for page in made)
 
@@ -129,7 +128,7 @@ def pdf_of(layout: Layout, *, seconds: int = MOST_SECONDS) -> bytes:
     with temporary_folder() as root:
         with only_temporary():
             _lay_out(root, layout, ())
-        _run(layout, _order(root, layout, seconds), seconds)
+        _run(layout, _order(root, layout), seconds)
         return (root / "out.pdf").read_bytes()
 
 
@@ -151,13 +150,13 @@ def print_unless_said(
     with temporary_folder() as root:
         with only_temporary():
             _lay_out(root, layout, pictures)
-        said = _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
+        said = _run(layout, {**_order(root, layout), "ask": label}, seconds)
         if not said:
             shutil.copyfile(root / "out.pdf", path)
         return said
 
 
-def _order(root: Path, layout: Layout, seconds: int) -> dict[str, object]:
+def _order(root: Path, layout: Layout) -> dict[str, object]:
     return {
         "root": str(root),
         "layout": _file_name(layout.path),
@@ -165,8 +164,6 @@ def _order(root: Path, layout: Layout, seconds: int) -> dict[str, object]:
         "ask": "",
         "ppi": 0,
         "time": calendar.timegm((layout.day or _UNDATED).timetuple()),
-        "seconds": seconds,
-        "bytes": MOST_BYTES,
     }
 
 
@@ -189,27 +186,23 @@ def _file_name(path: str) -> str:
 
 
 def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, ...]:
-    command = [sys.executable, "-P", str(_WORKER), json.dumps(order)]
-    pipe, root = subprocess.PIPE, str(order["root"])
-    with subprocess.Popen(command, stdout=pipe, stderr=pipe, cwd=root, env=_alone()) as worker:  # noqa: S603 (our own)
-        try:
-            answer, talk = worker.communicate(timeout=seconds)
-        except subprocess.TimeoutExpired:
-            raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
-        finally:  # whatever ends this, the process is gone before its folder is
-            worker.kill()
-            worker.wait()
-    told = json.loads(answer) if answer else {"said": []}
+    root = str(order["root"])
+    limits = Limits(MOST_BYTES, seconds * (os.cpu_count() or 1), patience=seconds)
+    try:
+        ended = run_limited(_WORKER, order, limits, folder=root, environment=_alone())
+    except TimeoutError:
+        raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
+    told = json.loads(ended.answer) if ended.answer else {"said": []}
     if "unwritten" in told:
         raise full(str(told["unwritten"]))
     if "said" not in told:
         raise _fault(layout, told, root)
-    if worker.returncode == 0:
+    if ended.status == 0:
         return tuple(told["said"])
-    said = talk.decode(errors="replace").strip().splitlines()
-    if worker.returncode < 0 or any("memory" in line.lower() for line in said[-5:]):
+    if ended.took_too_much:
         raise _too_much(layout, "took more time or memory than a page needs")
-    raise FieldError(f"pages cannot be made here: {said[-1] if said else worker.returncode}.", "Install listkit again.")
+    why = ended.lines[-1] if ended.lines else ended.status
+    raise FieldError(f"pages cannot be made here: {why}.", "Install listkit again.")
 
 
 def _alone() -> dict[str, str]:

@@ -1,12 +1,12 @@
 """The process in which a page layout is run: it can be stopped, holds no more than it may, and reaches nobody.
 
-Started by `print.py` with one argument, a JSON object. The folder it names holds all that the layout may read. Nothing
-of ours is imported, so that it starts at once. On stdout it prints, as JSON, what was wrong with the layout, why the
-pages cannot be written, or what the layout says of itself where it is asked; nothing when pages were made.
+Run within limits (`limited.py`) with one argument, a JSON object. The folder it names holds all that the layout may
+read. Nothing of ours is imported, so that it starts at once. On stdout it prints, as JSON, what was wrong with the
+layout, why the pages cannot be written, or what the layout says of itself where it is asked; nothing when pages were
+made.
 """
 
 import json
-import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -14,18 +14,11 @@ from typing import Any, Final
 
 import typst
 
-try:
-    import resource
-except ImportError:  # not on every system; then time alone is bounded, from outside
-    resource = None  # type: ignore[assignment]
-
 STANDARDS: Final[list[Any]] = ["ua-1", "a-2a"]  # ISO 14289-1 and ISO 19005-2, level A
-_LARGEST_FILE: Final = 500_000_000  # bytes
 
 
 def main(order: Mapping[str, Any]) -> None:
     """Make the PDF, or its pages as PNG, as `order` says; tell what its layout says at a label, or what is wrong."""
-    bound(order["bytes"], order["seconds"])
     root = Path(order["root"])
     none = root / "none"  # no folder: there are no packages
     compiler = typst.Compiler(
@@ -48,22 +41,6 @@ def main(order: Mapping[str, Any]) -> None:
     except typst.TypstError as fault:
         told = {"message": fault.message, "diagnostic": fault.diagnostic, "hints": list(fault.hints)}
         sys.stdout.write(json.dumps(told))
-
-
-def bound(most_bytes: int, seconds: int) -> None:
-    """Let this process have so much memory and time of the processor, where the system can see to that."""
-    if resource is None:
-        return
-    cores = os.cpu_count() or 1
-    limits = {"RLIMIT_AS": most_bytes, "RLIMIT_CPU": seconds * cores, "RLIMIT_FSIZE": _LARGEST_FILE, "RLIMIT_CORE": 0}
-    for name, most in limits.items():
-        kind = getattr(resource, name)
-        hard = resource.getrlimit(kind)[1]
-        allowed = most if hard == resource.RLIM_INFINITY else min(most, hard)
-        try:
-            resource.setrlimit(kind, (allowed, hard))
-        except (ValueError, OSError):  # a system that names a limit and does not keep it
-            continue
 
 
 if __name__ == "__main__":

@@ -3,13 +3,16 @@
 Each caution's source stands in compute/cautions.py; that rows name them is common practice, no source.
 """
 
+import tomllib
 from typing import Any
 
 import pytest
 
+from listkit.compute.cautions import USUAL
+from listkit.read.shop import own_templates
 from tests.check.found import all_found, found, told
 from tests.check.test_claims import clean
-from tests.small_shop import gift_set, item, settings, shop
+from tests.small_shop import channel, gift_set, item, settings, shop
 
 FULL = item("A-2", cautions=["external-use", "avoid-eyes"])
 SILENCE = [{"caution": "keep-cool", "items": ["A-1"], "reason": "It is a resin that does not melt."}]
@@ -116,3 +119,32 @@ def test_a_form_that_nobody_knows_is_asked_once_what_its_row_leaves_open(
 )
 def test_a_form_whose_row_answers_all_is_asked_nothing(says: dict[str, Any]) -> None:
     assert found("form-unknown", shop([item("A-1", **{"form": "glow", **says})], [gift_set([{"item": "A-1"}])])) == []
+
+
+SENTENCES = "".join(f'[{key}]\ntext = "{key} it."\n' for key in sorted(USUAL))
+
+
+def lacking(language: str, sentences: str) -> list[str]:
+    """What is told of a clean shop with a channel in French and a file of cautions of the owner's own."""
+    items = [item("A-1", cautions=["external-use", "avoid-eyes"]), FULL]
+    own = {f"cautions/{language}.toml": sentences}
+    lines = told("caution-missing", clean(items=items, channels=(channel(name="fr", language="fr"),), templates=own))
+    return [line for line in lines if "there is no" in line]
+
+
+@pytest.mark.parametrize(("language", "spoken"), [("en", "en-GB"), ("fr", "fr")])
+def test_a_file_of_cautions_that_lacks_some_is_told_once_where_they_belong(language: str, spoken: str) -> None:
+    """Nothing goes out with a warning less: an empty file lacks all that is printed."""
+    assert lacking(language, SENTENCES) == []
+    place = f'Must fix · templates/cautions/{language}.toml: there is no sentence in "{spoken}" for'
+    without = SENTENCES.replace('[external-use]\ntext = "external-use it."\n', "")
+    [line] = lacking(language, without)
+    assert line.startswith(f"{place} external-use.")
+    [line] = lacking(language, "# nothing yet")
+    assert line.startswith(f"{place} avoid-eyes and external-use.")
+
+
+def test_the_usual_cautions_are_those_of_the_files_that_we_ship() -> None:
+    texts = dict(own_templates())
+    for language in ("en", "fr", "de", "es"):
+        assert tomllib.loads(texts[f"cautions/{language}.toml"]).keys() - {"defer"} == USUAL

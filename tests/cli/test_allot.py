@@ -16,6 +16,7 @@ from listkit.cli import main
 from listkit.ledger.orders import KeptOrder, add_order
 from listkit.ledger.store import LEDGER
 from listkit.pipeline import check_shop, list_shop
+from tests.ledger.rows import order_facts
 from tests.shops import DEMO, clean_shop, lines
 
 DAY: Final = datetime.date(2027, 3, 1)
@@ -152,7 +153,7 @@ def test_pieces_are_put_by_for_shops_where_they_are_wished(tmp_path: Path) -> No
 
 def test_what_shops_have_ordered_comes_before_all(shop: Path) -> None:
     """Without movements an order that is not sent yet is on record in the ledger alone."""
-    facts = {"lines": [{"code": "RR-B1", "quantity": 12}], "takes": {"items": {"RR-B1": 12}}}
+    facts = order_facts({"RR-B1": 12}, takes={"items": {"RR-B1": 12}})
     add_order(shop / LEDGER, KeptOrder(0, "ST-1", "", DAY, facts), ())
     assert allot(shop) == 0
     bars = sum(number for (_, code), number in rows(shop).items() if code.startswith("RRS-1") or code == "RR-B1")

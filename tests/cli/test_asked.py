@@ -1,5 +1,6 @@
 """Files that are asked for by a path: nothing of the owner's is lost, whatever lies there and however the disk is."""
 
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -180,7 +181,9 @@ def test_on_a_full_or_read_only_disk_nothing_is_changed_and_it_is_told(
     }
 
 
-@pytest.mark.parametrize("out", ["", "sets", "sets/dawn", "photos", "channels/new", "..", "project"])
+@pytest.mark.parametrize(
+    "out", ["", "sets", "sets/dawn", "photos", "channels/new", "..", "project", ".listkit", ".listkit/kept"]
+)
 @pytest.mark.parametrize("command", [["build"], ["changes"]])
 def test_outputs_go_to_no_folder_of_the_shop_or_of_another_project(
     tmp_path: Path, out: str, command: list[str], capsys: pytest.CaptureFixture[str]
@@ -192,6 +195,41 @@ def test_outputs_go_to_no_folder_of_the_shop_or_of_another_project(
     assert main([*command, "--shop", str(shop), "--out", str(shop / out), "--today", "2027-03-01"]) == 1
     assert "--out" in capsys.readouterr().err
     assert files_of(tmp_path) == before
+
+
+def test_a_folder_with_a_manifest_of_another_program_alone_takes_no_outputs(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    (tmp_path / "page").mkdir()
+    (tmp_path / "page/manifest.json").write_text('{"name": "A page", "icons": []}', encoding="utf-8")
+    before = files_of(tmp_path)
+    for command in (["build"], ["changes"], ["plan", "--calendar"]):
+        words = [*command, "--shop", str(shop), "--out", str(tmp_path / "page"), "--today", "2027-03-01"]
+        assert main(words) == 1, command
+        assert "none that listkit made" in capsys.readouterr().err
+        assert files_of(tmp_path) == before
+
+
+@pytest.mark.parametrize("out", ["", "other", "x" * 300])
+def test_packing_out_of_a_folder_that_is_none_of_ours_leaves_nothing_in_it(
+    tmp_path: Path, out: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    (shop / "other").mkdir()
+    before = files_of(tmp_path)
+    words = ["pack", "stall", str(tmp_path / "stall.zip"), "--shop", str(shop), "--out", str(shop / out)]
+    assert main(words) == 1
+    assert "nothing is built" in capsys.readouterr().err
+    assert files_of(tmp_path) == before
+
+
+def test_a_drawing_for_a_name_that_is_too_long_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    code = re.search(r'code = "([^"]+)"', next(shop.glob("sets/*/set.toml")).read_text(encoding="utf-8"))
+    assert code is not None
+    assert main(["show", code[1], "--shop", str(shop), "--out", str(tmp_path / ("x" * 300))]) == 1
+    assert "cannot be written" in capsys.readouterr().err
 
 
 def test_an_empty_folder_or_one_of_ours_takes_outputs(tmp_path: Path) -> None:

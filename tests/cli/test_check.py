@@ -49,6 +49,24 @@ def test_a_script_gets_the_same_as_json(shop: Path, capsys: pytest.CaptureFixtur
     }
 
 
+def test_of_thousands_of_problems_some_are_shown_and_all_where_asked(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    sheet = shop / "items.csv"
+    sheet.write_text(sheet.read_text() + "".join(f"Q{at},n\n" for at in range(1_000)))
+    capsys.readouterr()
+    told = []
+    for more in ([], ["--all"]):
+        assert main(["check", "--shop", str(shop), *more, *TODAY]) == 1
+        told.append(capsys.readouterr().out)
+    cut, whole = told
+    assert len(cut.splitlines()) < 400
+    assert len(whole.splitlines()) > 1_000
+    assert "more like these: 800 " in cut
+    assert "listkit check --all shows them." in cut
+    assert cut.splitlines()[-1] == whole.splitlines()[-1]
+
+
 def test_warnings_alone_are_no_failure(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
     assert "0 to fix" in capsys.readouterr().out

@@ -18,6 +18,7 @@ from listkit.compute.build import build_catalog
 from listkit.ledger.orders import KeptOrder, add_order
 from listkit.ledger.store import LEDGER
 from listkit.pipeline import list_shop, open_shop
+from tests.ledger.rows import order_facts
 from tests.shops import CLEAN, clean_shop, small_demo, with_files
 
 MOVES = "day,kind,code,quantity,place,set,note,batch\n"
@@ -316,12 +317,8 @@ def test_shops_that_ordered_are_told_whether_the_set_is_a_line_now_or_not(
         ("Line sheet", ["RRS-1"]),
         ("Stockists", []),
     ]
-    facts = {
-        "shop": "The Sluice Shop",
-        "lines": [{"code": "RRS-1-J1", "quantity": 6, "each": "8.00"}],
-        "total": "48.00",
-        "currency": "GBP",
-    }
+    line = {"code": "RRS-1-J1", "quantity": 6, "each": "8.00"}
+    facts = order_facts({"RRS-1-J1": 6}, shop="The Sluice Shop", lines=[line], total="48.00")
     add_order(shop / LEDGER, KeptOrder(0, "MILL", "", datetime.date(2027, 2, 3), facts), ())
     terms = shop / "wholesale.toml"
     for lines in ('["RRS-1", "RR-B1"]', '["RR-B1"]'):

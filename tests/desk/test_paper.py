@@ -21,6 +21,7 @@ from listkit.edit.past_lines import digest_of
 from listkit.ledger.orders import KeptOrder, OrderState, add_order, add_step, orders
 from listkit.save.out_folder import locked, real_folder
 from tests.desk.desks import DAY, form, opened, text
+from tests.ledger.rows import order_facts
 from tests.shops import CLEAN, clean_shop
 
 pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
@@ -95,8 +96,7 @@ def test_counts_are_proposed_from_what_was_ordered_and_can_be_made(desk: Opened,
     ledger = shop / "ledger.sqlite3"
 
     def ordered(number: str, lines: dict[str, int]) -> None:
-        facts = {"lines": [{"code": code, "quantity": count} for code, count in lines.items()]}
-        add_order(ledger, KeptOrder(0, "MILL", number, DAY, facts), orders(ledger))
+        add_order(ledger, KeptOrder(0, "MILL", number, DAY, order_facts(lines)), orders(ledger))
 
     ordered("1", {codes[0]: 4, "OH-NOTHING": 9})
     ordered("2", {codes[0]: 2, codes[1]: 1})

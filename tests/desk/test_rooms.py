@@ -80,6 +80,24 @@ def test_today_names_goods_without_a_code_and_links_to_the_field_that_is_to_mend
         assert re.search(r'<input [^>]*id="cost"[^>]* autofocus', client.get("/shelf/item?line=6&at=cost").text)
 
 
+def test_today_shows_of_a_thousand_problems_some_and_all_where_asked(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    sheet = shop / "items.csv"
+    sheet.write_text(sheet.read_text("utf-8") + "".join(f"Q{at},n\n" for at in range(1_000)), "utf-8")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        page = client.get("/today").text
+        assert page.count('<li class="problem') <= 400
+        assert re.search(r"\d more like these are not shown: show all", text(page))
+        link = re.search(r'href="(/today\?all=yes#fix)"', page)
+        assert link
+        whole = client.get(link[1]).text
+        assert whole.count('<li class="problem') > 1_000
+        assert "more like these" not in text(whole)
+        client.headers["accept-language"] = "fr"
+        assert "de plus du même genre ne sont pas montrés" in text(client.get("/today").text)
+
+
 def test_today_without_anything_to_do_says_so(tmp_path: Path) -> None:
     with opened(clean_shop(tmp_path / "shop", edited("shop.toml", "2027-02-01", "2026-02-01"))) as (client, desk):
         checked(desk)

@@ -5,6 +5,7 @@ import hashlib
 import io
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from anyio.from_thread import start_blocking_portal
@@ -75,14 +76,14 @@ def test_a_browser_that_goes_away_amid_a_form_is_no_mistake_of_ours(tmp_path: Pa
     with opened(tmp_path) as (client, desk):
         cookie = f"{desk.keys.cookie_name}={client.cookies[desk.keys.cookie_name]}"
         asked = {"host": f"127.0.0.1:{PORT}", "origin": ORIGIN, "cookie": cookie, "content-type": WITH_FILES}
-        scope = {
+        scope: dict[str, Any] = {
             "type": "http", "method": "POST", "path": "/language", "raw_path": b"/language", "query_string": b"",
             "headers": [(name.encode(), value.encode()) for name, value in asked.items()], "http_version": "1.1",
             "scheme": "http", "server": ("127.0.0.1", PORT), "client": None, "root_path": "", "state": {},
         }  # fmt: skip
-        coming = iter(
-            ({"type": "http.request", "body": b"--x\r\nConte", "more_body": True}, {"type": "http.disconnect"})
-        )
+        begun: dict[str, object] = {"type": "http.request", "body": b"--x\r\nConte", "more_body": True}
+        gone: dict[str, object] = {"type": "http.disconnect"}
+        coming = iter((begun, gone))
         statuses: list[object] = []
 
         async def talk() -> None:
@@ -97,6 +98,19 @@ def test_a_browser_that_goes_away_amid_a_form_is_no_mistake_of_ours(tmp_path: Pa
         with start_blocking_portal() as portal:
             portal.call(talk)
         assert statuses[0] == 400
+
+
+def test_no_answer_leads_to_an_address_that_is_too_long(tmp_path: Path) -> None:
+    """RFC 9110, 4.1: 8,000 octets are what every sender and recipient should take."""
+    with opened(tmp_path) as (client, desk):
+        for here, leads in (
+            (f"/sets?find={'a' * 100_000}", "/sets"),
+            (f"/sets#{'a' * 100_000}", "/sets"),
+            (f"/{'a' * 100_000}", "/"),
+            ("/sets?find=a#b", "/sets?find=a#b"),
+        ):
+            answer = client.post("/language", data=form(desk, language="en", here=here), follow_redirects=False)
+            assert answer.headers["location"] == leads
 
 
 def test_a_number_of_thousands_of_digits_leads_nowhere(tmp_path: Path) -> None:

@@ -330,3 +330,58 @@ def test_any_changes_taken_back_give_the_same_bytes(
         assert shop_files(shop) == states.pop()
         take_back(shop, each.number)
     assert [shop_files(shop)] == states
+
+
+@pytest.mark.parametrize(
+    ("was", "is_now"),
+    [
+        ('"at": 0', '"at": -5'), ('"at": 0', '"at": "0"'), ('"encoding": "utf-8"', '"encoding": "zip"'),
+        ('"encoding": "utf-8"', '"encoding": "idna"'), ('"change": 1', '"change": 1e400'),
+        ('"size": 0', '"size": Infinity'),
+        ('"when": "2', '"when": "0001-01-01T00:00:00+14:00", "then": "2'), ('"shop.toml"', r'"\ud800"'),
+        ('"before": "', r'"before": 5, "was": "'), ('"takes_back": 0', '"takes_back": ' + "[" * 5_000),
+    ],
+)  # fmt: skip
+def test_a_line_that_is_none_of_ours_is_no_change(shop: Path, was: str, is_now: str) -> None:
+    change(shop, {"shop.toml": b"name = 'Another'\n"})
+    file = shop / KEPT / "past.jsonl"
+    text = file.read_text(encoding="utf-8")
+    assert was in text
+    file.write_text(text.replace(was, is_now), encoding="utf-8")
+    assert past(shop) == ()
+    change(shop, {"shop.toml": b"x"})
+    assert (shop / "shop.toml").read_bytes() == b"x"
+
+
+def test_a_past_of_too_many_lines_is_not_read(shop: Path) -> None:
+    (shop / KEPT).mkdir()
+    (shop / KEPT / "past.jsonl").write_bytes(b"\n" * 200_000)
+    with pytest.raises(BlockedError, match="larger than it can be"):
+        past(shop)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no pipes with a name")
+@pytest.mark.parametrize("name", ["past.jsonl", ".lock"])
+@pytest.mark.parametrize("kind", ["pipe", "link"])
+def test_what_is_no_plain_file_in_its_place_is_told_at_once(shop: Path, tmp_path: Path, name: str, kind: str) -> None:
+    (shop / KEPT).mkdir()
+    (tmp_path / "mine.txt").write_bytes(b"mine")
+    if kind == "pipe":
+        os.mkfifo(shop / KEPT / name)
+    else:
+        (shop / KEPT / name).symlink_to(tmp_path / "mine.txt")
+    assert past(shop) == ()
+    before = shop_files(shop)
+    with pytest.raises(BlockedError, match=r"no plain file|cannot be written to"):
+        change(shop, {"shop.toml": b"x"})
+    assert shop_files(shop) == before
+    assert (tmp_path / "mine.txt").read_bytes() == b"mine"
+
+
+def test_nothing_is_kept_through_a_link(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (shop / KEPT).mkdir()
+    (shop / KEPT / "kept").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(BlockedError, match="is a link"):
+        change(shop, {"shop.toml": None})
+    assert list((tmp_path / "elsewhere").iterdir()) == []

@@ -19,9 +19,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl.utils.escape import unescape
 
+from listkit import bounds
 from listkit.edit.workbook import with_workbook_cells
 from listkit.problem import FieldError
-from listkit.read.sheet import UNPACKED_LIMIT, workbook_rows
+from listkit.read.sheet import workbook_rows
 from tests.shops import ods, ods_row, xlsx, zipped
 
 ROWS: list[list[object]] = [
@@ -211,7 +212,7 @@ def test_prefixes_of_names_are_kept() -> None:
 
 
 def bomb() -> bytes:
-    return zipped({**parts_of(xlsx(ROWS)), "xl/media/big.xml": b"<x>" + b" " * (UNPACKED_LIMIT + 1) + b"</x>"})
+    return zipped({**parts_of(xlsx(ROWS)), "xl/media/big.xml": b"<x>" + b" " * (bounds.UNPACKED_BYTES + 1) + b"</x>"})
 
 
 def twice() -> bytes:

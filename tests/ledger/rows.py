@@ -7,8 +7,9 @@ import datetime
 from collections.abc import Iterable
 from typing import Any
 
+from listkit.ledger.lines import canonical
 from listkit.ledger.orders import KeptOrder
-from listkit.ledger.store import Snapshot, Stamp, canonical
+from listkit.ledger.store import Snapshot, Stamp
 
 TEXT = "The first warm morning at the hives, in one box: a bar of soap, a balm for the lips, and a jar. " * 4
 
@@ -61,7 +62,21 @@ def new() -> Snapshot:
 DAY = datetime.date(2027, 1, 20)
 
 
+def order_facts(asked: dict[str, int], **stated: Any) -> dict[str, Any]:
+    """What is kept of an order of so many of each code, unless told otherwise."""
+    usual = {
+        "sheet": "",
+        "asked": asked,
+        "lines": [{"code": code, "quantity": quantity} for code, quantity in asked.items()],
+        "pieces": sum(asked.values()),
+        "total": "0.00",
+        "currency": "GBP",
+        "files": [],
+    }
+    return {**usual, **stated}
+
+
 def order(reference: str, total: str = "547.20", *, lines: int = 1) -> KeptOrder:
     """An order of The Thistle Drawer; with many lines writing it takes a while."""
-    facts = {"sheet": "6WC96", "total": total, "lines": [{"code": f"OH-{at}", "quantity": at} for at in range(lines)]}
+    facts = order_facts({f"OH-{at}": at for at in range(lines)}, sheet="6WC96", total=total)
     return KeptOrder(0, "ST-01", reference, DAY, facts)

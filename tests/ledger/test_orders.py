@@ -158,7 +158,7 @@ def test_a_journal_of_an_older_copy_takes_no_orders_away(ledger: Path, *, follow
             state = OrderState.SENT if reference == "TD-119" else OrderState.CONFIRMED
             add_step(ledger, first.number, state, DAY, known=orders(ledger))
         else:
-            add_order(ledger, order(reference, reference), orders(ledger))
+            add_order(ledger, order(reference, reference.replace("TD-", "")), orders(ledger))
     before = everything(ledger.parent), orders(ledger)
     side = ledger.with_name(ledger.name + "-journal")
     side.write_bytes(journal(pages=len(pages), originals=pages))

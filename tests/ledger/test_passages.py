@@ -5,7 +5,7 @@ import json
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.ledger.store import canonical, digest_of, joined, parted
+from listkit.ledger.lines import canonical, digest_of, joined, parted
 from tests.ledger.rows import TEXT, lines, row
 
 members = st.dictionaries(

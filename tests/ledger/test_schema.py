@@ -14,7 +14,7 @@ from listkit.ledger.orders import KeptOrder, OrderState, add_order, add_step, or
 from listkit.ledger.schema import APPLICATION, STEPS, migrate
 from listkit.ledger.store import difference, record, records
 from listkit.problem import BlockedError
-from tests.ledger.rows import at, row, snapshot
+from tests.ledger.rows import at, order_facts, row, snapshot
 
 
 @pytest.fixture
@@ -115,7 +115,7 @@ COLUMNS = {
 def test_rows_are_only_added(tmp_path: Path, table: str, order: str) -> None:
     path = tmp_path / "ledger.sqlite3"
     record(path, "web", snapshot(row("A")), at(1))
-    kept = add_order(path, KeptOrder(0, "ST-01", "TD-118", datetime.date(2026, 11, 2), {"total": "1.00"}), ())
+    kept = add_order(path, KeptOrder(0, "ST-01", "TD-118", datetime.date(2026, 11, 2), order_facts({})), ())
     add_step(path, kept.number, OrderState.SENT, kept.day, known=orders(path))
     with closing(sqlite3.connect(path)) as connection, pytest.raises(sqlite3.IntegrityError, match="only added"):
         connection.execute(order.format(table, COLUMNS[table]))

@@ -164,8 +164,8 @@ def test_cutting_keeps_whole_words_from_the_front(text: str, most: int) -> None:
 def test_a_variant_s_name_tells_what_was_chosen_with_its_form_while_there_is_room(
     limit: int | None, names: list[str]
 ) -> None:
-    limits = {} if limit is None else {"limits": {"title": limit}}
-    listing = listed(shop(channels=[channel(**limits)])).listings[0]
+    limits = {} if limit is None else {"title": limit}
+    listing = listed(shop(channels=[channel(limits=limits)])).listings[0]
     assert [offer.name for offer in listing.offers] == names
 
 

@@ -37,9 +37,11 @@ def test_without_the_table_no_labels_are_asked_for(tmp_path: Path) -> None:
     [
         ('size = "0 x 140 mm"', '"0 x 140 mm" has a side of zero. Write width and height, as in "100 x 140 mm".'),
         ('size = "96 mm"', '"96 mm" has 1 side, not two. Write width and height, as in "100 x 140 mm".'),
+        ('size = "0.01 x 140 mm"', '"0.01 x 140 mm" is too small to be read. Write sides of at least 5 mm.'),
+        ('sheet = "9999 x 297 mm"', '"9999 x 297 mm" is larger than any sheet. Write sides of at most 1200 mm.'),
         ('size = "96 x 134"', '"96" has no unit. Write the unit with it, as in "100 x 140 mm".'),
         ('sheet = "A5"', '"A5" is no sheet. Write "A4", "A4 landscape", "letter", "letter landscape", "roll", or its'),
-        ("columns = 0", "it is zero. Write a whole number above zero, or leave it out."),
+        ("columns = 0", "it is zero. Write a whole number above zero, or leave it out where it need not be there."),
         ('barcodes = "50 %"', '50 % is too small or too large. Write "80 %" to "200 %".'),
         ('languages = ["en-GB", "fr", "de"]', "it names 3 languages. Name one or two."),
         ('languages = ["fr", "fr"]', 'it names "fr" twice. Name each once.'),

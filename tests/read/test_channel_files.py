@@ -42,3 +42,22 @@ def test_a_separator_that_is_none_is_told_with_a_tab_as_the_file_writes_it(tmp_p
     _, problems = read_channels(tmp_path, ("channels/a.toml",), "GBP")
     [told] = lines(problems)
     assert told.endswith(r'"tab" is not one of the choices. Write ",", ";", "\t" or "|".  bad-value')
+
+
+@pytest.mark.parametrize(
+    ("figure", "says"),
+    [
+        ("width = 0", "width: it is zero. Write a whole number above zero"),
+        ("width = 400\nlargest_kb = 0", "largest_kb: it is zero. Write a whole number above zero"),
+        ("width = 400\nquality = 0", "quality: 0 is no quality. Write a whole number from 1 to 100."),
+        ("width = 400\nquality = 101", "quality: 101 is no quality. Write a whole number from 1 to 100."),
+    ],
+)
+def test_a_crop_of_a_figure_that_makes_no_picture_is_told(tmp_path: Path, figure: str, says: str) -> None:
+    """Zero pixels and no bytes hold no picture; the scale of quality is that of the encoders (Pillow's handbook)."""
+    crop = f'[[crop]]\nname = "square"\nratio = "1:1"\n{figure}\n'
+    clean_shop(tmp_path, {"channels/a.toml": f'name = "Own shop"\nmake = ["photos"]\n{crop}'})
+    channels, problems = read_channels(tmp_path, ("channels/a.toml",), "GBP")
+    assert channels == ()
+    [told] = lines(problems)
+    assert says in told

@@ -11,8 +11,9 @@ import xlsxwriter  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from listkit import bounds
 from listkit.problem import FieldError
-from listkit.read.sheet import UNPACKED_LIMIT, UNWORKED, is_workbook, sheet_names, workbook_rows
+from listkit.read.sheet import UNWORKED, is_workbook, workbook_rows, workbook_sheets
 from tests.shops import ods, ods_row, xlsx, zipped
 
 ROWS = [["code", "name"], ["A-1", "Café"]]
@@ -40,9 +41,9 @@ def repacked(content: bytes, part: str, change: tuple[str, str]) -> bytes:
 
 
 def test_the_sheets_of_a_workbook_are_named_in_order() -> None:
-    assert len(sheet_names(xlsx(ROWS))) == 1
+    assert len(workbook_sheets(xlsx(ROWS), 30)) == 1
     with pytest.raises(FieldError, match="not a workbook"):
-        sheet_names(b"code,name")
+        workbook_sheets(b"code,name", 30)
 
 
 def test_xlsx_and_ods_give_the_same_rows() -> None:
@@ -134,7 +135,7 @@ def test_a_zip_that_unpacks_beyond_measure_is_refused_before_it_is_unpacked() ->
     assert "unpacks to more than any sheet needs" in told(target.getvalue())
     assert tracemalloc.get_traced_memory()[1] < 10_000_000  # bytes; unpacked it would be 210 million
     tracemalloc.stop()
-    assert len(target.getvalue()) < UNPACKED_LIMIT / 500
+    assert len(target.getvalue()) < bounds.UNPACKED_BYTES / 500
 
 
 def test_a_part_that_lies_about_its_size_is_cut_off_there() -> None:

@@ -3,8 +3,7 @@
 import pytest
 
 from listkit.problem import FieldError
-from listkit.read import workbook_parts
-from listkit.read.workbook_parts import Parts
+from listkit.read.workbook_parts import Measure, Parts
 
 SHEET = '<worksheet xmlns="m"><sheetData>{}</sheetData></worksheet>'
 CELL = '<c r="{}" t="s"><v>{}</v></c>'
@@ -32,9 +31,8 @@ def test_any_part_that_is_no_xml_or_has_a_document_type_is_refused(name: str) ->
             Parts().check(name, text)
 
 
-def test_shared_texts_are_summed_over_all_cells_that_name_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(workbook_parts, "LETTER_LIMIT", 10)
-    parts = Parts()
+def test_shared_texts_are_summed_over_all_cells_that_name_them() -> None:
+    parts = Parts(Measure(unpacked=1_000, cells=1_000, letters=10))
     parts.check("xl/worksheets/sheet1.xml", SHEET.format(CELL.format("A1", 0) * 4).encode())
     parts.check("xl/sharedStrings.xml", b"<sst><si><t>ab</t><t>c</t></si></sst>")
     with pytest.raises(FieldError, match="more text"):

@@ -1,5 +1,6 @@
 """Whether the last build still stands."""
 
+import hashlib
 import os
 from pathlib import Path
 
@@ -8,8 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.problem import Level, Place, Problem
-from listkit.save.made import Made, MadeFile, remember_built, stamp_of, still_built, write_made
+from listkit.save.made import (
+    Made,
+    MadeFile,
+    problems_of_last_build,
+    remember_built,
+    stamp_of,
+    still_built,
+    write_made,
+)
 from listkit.save.manifest import write_manifest
+from listkit.save.out_folder import put_signed
 
 PROBLEMS = (
     Problem(Place("items.csv", 4, "OH-B01", "retail", ("items", 3)), "bad-value", "it is odd.", "Write 7.50."),
@@ -87,3 +97,27 @@ def test_whatever_lies_in_its_place_is_no_build_of_ours(tmp_path_factory: object
     out = Path(tmp_path_factory.mktemp("out"))  # type: ignore[attr-defined]
     (out / ".built.json").write_bytes(content)
     assert still_built(out, "s") is None
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        {"file": 5}, {"file": "a", "line": "x"}, {"file": "a", "row": None}, {"file": "a", "column": []},
+        {"file": "a", "key": [{}]}, {"file": "a", "key": [None]},
+    ],
+)  # fmt: skip
+def test_a_problem_at_no_place_of_ours_is_no_build(tmp_path: Path, place: dict[str, object]) -> None:
+    problem = {"place": {"key": [], **place}, "own_level": None, "code": "bad-value", "message": "it is odd."}
+    write_manifest(tmp_path, ())
+    manifest = hashlib.sha256((tmp_path / "manifest.json").read_bytes()).hexdigest()
+    put_signed(tmp_path / ".built.json", {"stamp": "s", "manifest": manifest, "problems": [problem]})
+    assert problems_of_last_build(tmp_path) is None
+    assert still_built(tmp_path, "s") is None
+
+
+def test_a_memory_in_which_a_letter_was_changed_is_no_build(tmp_path: Path) -> None:
+    _, out = built(tmp_path)
+    remember_built(out, "s", PROBLEMS)
+    assert problems_of_last_build(out) == PROBLEMS
+    (out / ".built.json").write_bytes((out / ".built.json").read_bytes().replace(b"it is odd", b"it is even"))
+    assert problems_of_last_build(out) is None

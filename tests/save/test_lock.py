@@ -79,7 +79,7 @@ def test_a_second_thread_is_refused_too_and_does_not_break_the_first_ones_lock(t
         thread.start()
         thread.join()
         other = subprocess.run([sys.executable, "-c", HOLD, str(tmp_path)], capture_output=True, text=True, check=False)
-        assert "BlockedError" in other.stderr
+        assert "BusyError" in other.stderr
     assert refused == ["Wait until it has ended, then build."]
 
 
@@ -90,4 +90,11 @@ def test_two_folders_are_locked_apart_and_one_again_after_it_was_let_go(tmp_path
     with locked(one), locked(other):
         pass
     with locked(one):
+        pass
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no pipes with a name")
+def test_what_takes_no_lock_is_told(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / LOCK)
+    with pytest.raises(BlockedError, match=r"\.lock in .* is no plain file"), locked(tmp_path):
         pass

@@ -1,14 +1,32 @@
 import hashlib
 import json
+import tracemalloc
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.paths import OWN_NAMES
 from listkit.problem import BlockedError
-from listkit.save.made import UNSURE, Journal, Made, MadeFile, Photos, read_made, remember_photos, write_made
+from listkit.save.made import (
+    UNSURE,
+    BuiltPlace,
+    Journal,
+    Made,
+    MadeFile,
+    Photos,
+    problems_of_last_build,
+    read_made,
+    read_places,
+    remember_photos,
+    remember_places,
+    still_built,
+    write_made,
+)
+from listkit.save.manifest import is_manifest, read_manifest
 from listkit.save.out_folder import locked
+from listkit.save.owner import read_owner
 
 FEED = MadeFile("key", 12, 1_800_000_000_000_000_001, "ab")
 PHOTOS: Photos = {"sets/first-nectar/photos/styled.jpg": {"size": 3, "mtime_ns": 5, "facts": {"width": 4000}}}
@@ -97,3 +115,45 @@ def test_photos_are_not_remembered_while_a_build_is_at_work(tmp_path: Path) -> N
     with locked(tmp_path), pytest.raises(BlockedError, match="another build"):
         remember_photos(tmp_path, PHOTOS)
     assert read_made(tmp_path) == Made({}, {})
+
+
+@pytest.mark.parametrize(
+    "event",
+    [{"making": [True]}, {"making": [1, None]}, {"made": None, "file": list(FEED.values())}, {"made": 1.5, "file": []}],
+)
+def test_a_journal_whose_paths_are_no_texts_names_nothing(tmp_path: Path, event: object) -> None:
+    line = json.dumps(event)
+    (tmp_path / ".making.jsonl").write_text(f"{hashlib.sha256(line.encode()).hexdigest()} {line}\n", encoding="utf-8")
+    assert read_made(tmp_path) == Made({}, {})
+
+
+def test_a_path_longer_than_systems_allow_is_not_remembered(tmp_path: Path) -> None:
+    """NAME_MAX and PATH_MAX of Linux, linux/limits.h: 255 and 4096 bytes."""
+    known, long = ("é" * 127, "/".join(["a" * 200] * 20)), ("é" * 128, "/".join(["a" * 200] * 21))
+    files = {path: ["k", 1, 2, "s"] for path in known + long}
+    put_memory(tmp_path, json.dumps({"form": 1, "files": files, "photos": {}}))
+    assert set(read_made(tmp_path).files) == set(known)
+
+
+def test_a_memory_of_a_place_holds_lines_of_the_ledger_alone(tmp_path: Path) -> None:
+    """They would go into the ledger as they are, where every line is a JSON object."""
+    for line in ("no JSON", "[]", "[" * 5_000):
+        remember_places(tmp_path, {"web": BuiltPlace("2026-11-30", {"rules": {"a": line}}, {})})
+        assert read_places(tmp_path) == {}
+
+
+@pytest.mark.parametrize("name", OWN_NAMES)
+def test_what_is_larger_than_anything_remembered_is_not_read(tmp_path: Path, name: str) -> None:
+    """A file of zeros, as some disks leave one after a power cut."""
+    with (tmp_path / name).open("wb") as file:
+        file.truncate(600_000_000)
+    tracemalloc.start()
+    try:
+        assert read_made(tmp_path) == Made({}, {})
+        assert (read_manifest(tmp_path), read_places(tmp_path), read_owner(tmp_path)) == ((), {}, None)
+        assert problems_of_last_build(tmp_path) is None
+        assert still_built(tmp_path, "stamp") is None
+        assert is_manifest(tmp_path) == (name != "manifest.json")
+        assert tracemalloc.get_traced_memory()[1] < 300_000_000
+    finally:
+        tracemalloc.stop()

@@ -3,13 +3,14 @@ import json
 import re
 from decimal import Decimal
 from fractions import Fraction
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.save.job import File
+from listkit.save.job import LIBRARIES, File
 from listkit.save.manifest import entry_of, is_manifest, read_manifest, write_manifest
 
 
@@ -45,9 +46,25 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     write_manifest(tmp_path, reversed(entries))
     assert read_manifest(tmp_path) == entries
     text = (tmp_path / "manifest.json").read_bytes()
-    assert re.search(rb'}\n\],\n"sha256": "[0-9a-f]{64}"}\n\Z', text)
+    assert re.search(rb'}\n\],\n"made_with": \[.*\],\n"sha256": "[0-9a-f]{64}"}\n\Z', text)
     assert b"\r" not in text
     assert "été".encode() in text
+
+
+def test_it_names_the_versions_that_shaped_the_bytes(tmp_path: Path) -> None:
+    write_manifest(tmp_path, ())
+    named = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))["made_with"]
+    assert f"pillow {version('pillow')}" in named
+    assert {name.partition(" ")[0] for name in named} == set(LIBRARIES)
+
+
+def test_a_manifest_of_other_versions_or_of_none_names_its_files_as_well(tmp_path: Path) -> None:
+    write_manifest(tmp_path, entries := (entry_of(File("a", "key"), 1, "ab"),))
+    text = (tmp_path / "manifest.json").read_text(encoding="utf-8")
+    for other in (text.replace('"pillow ', '"pillow 9'), re.sub('"made_with".*\n', "", text)):
+        assert other != text
+        (tmp_path / "manifest.json").write_text(other, encoding="utf-8")
+        assert read_manifest(tmp_path) == entries
 
 
 @pytest.mark.parametrize(
@@ -87,4 +104,13 @@ def test_a_manifest_in_which_a_letter_was_changed_or_whose_digest_is_gone_is_as_
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"files": 1}', '{"files": [1]}', "\x00", "[" * 100_000])
 def test_a_file_that_is_no_manifest_is_as_good_as_none(tmp_path: Path, text: str) -> None:
     (tmp_path / "manifest.json").write_text(text, encoding="utf-8")
+    assert read_manifest(tmp_path) == ()
+
+
+def test_what_stands_beside_the_lines_that_are_signed_names_nothing(tmp_path: Path) -> None:
+    """JSON takes the last of two keys of one name; the lines of the first would vouch for it."""
+    write_manifest(tmp_path, (entry_of(File("web/feed.csv", "key"), 1, "ab"),))
+    whole = (tmp_path / "manifest.json").read_text(encoding="utf-8")
+    stranger = json.dumps({**json.loads(whole)["files"][0], "path": "mine.csv"})
+    (tmp_path / "manifest.json").write_text(whole.rstrip()[:-1] + f',"files": [{stranger}]}}\n', encoding="utf-8")
     assert read_manifest(tmp_path) == ()

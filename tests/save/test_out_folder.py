@@ -1,5 +1,6 @@
 import os
 import re
+import tracemalloc
 from pathlib import Path
 
 import pytest
@@ -16,11 +17,13 @@ from listkit.save.out_folder import (
     part_of,
     prune,
     put,
+    put_signed,
     real_folder,
     refuse_links,
     sha256_of,
     sweep,
 )
+from listkit.save.owner import read_owner, refuse_other_shop
 
 
 @pytest.mark.parametrize("path", ["web/feed.csv", "print/labels.pdf", "web/listings/été.html", "a.b/c", "console.txt"])
@@ -192,3 +195,22 @@ def test_a_text_that_is_there_already_is_not_written_again(tmp_path: Path) -> No
     put(target, "e\n")
     assert target.read_bytes() == b"e\n"
     assert [path.name for path in tmp_path.iterdir()] == ["manifest.json"]
+
+
+@pytest.mark.parametrize("way", ["\0", "..\0/shop", "\ud800", "a/" * 3_000])
+def test_a_way_that_no_folder_can_have_leads_to_no_shop(tmp_path: Path, way: str) -> None:
+    put_signed(tmp_path / ".shop.json", {"form": 1, "way": way, "name": "Another"})
+    assert read_owner(tmp_path) is None
+    refuse_other_shop(tmp_path, tmp_path)
+
+
+def test_what_is_written_over_is_read_only_where_it_is_as_long(tmp_path: Path) -> None:
+    with (tmp_path / ".made.json").open("wb") as file:
+        file.truncate(300_000_000)
+    tracemalloc.start()
+    try:
+        put(tmp_path / ".made.json", "{}\n")
+        assert tracemalloc.get_traced_memory()[1] < 10_000_000
+    finally:
+        tracemalloc.stop()
+    assert (tmp_path / ".made.json").read_bytes() == b"{}\n"

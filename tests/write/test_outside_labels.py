@@ -144,10 +144,9 @@ def test_nothing_stands_nearer_above_declared_contents_than_their_lettering_is_h
     contents = [word for word in words_of(pdf) if word.page == 1 and word.bottom - word.top > 12]  # in mm
     first = min(contents, key=lambda word: (round(word.top), word.left))
     [page, *_] = pages_of(pdf, tmp_path, 300)
-    dark = (np.asarray(page) < 128).any(axis=1)
-    middle = int((first.top + first.bottom) / 2 / 25.4 * 300)
-    begins = middle - int(np.argmin(dark[middle::-1])) + 1
-    free = int(np.argmax(dark[begins - 1 :: -1]))
+    above = round((first.top + first.bottom) / 2 / 25.4 * 300)
+    dark = [bool(row.any()) for row in np.asarray(page)[above::-1] < 128]
+    free = dark.index(True, dark.index(False)) - dark.index(False)
     assert free / 300 * 25.4 >= drawn_height(pdf, first, tmp_path)
 
 

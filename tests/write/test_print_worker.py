@@ -1,13 +1,11 @@
 """The process in which a layout is run: told by JSON, bounded, on its own."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
-from typing import Any
 
 import pytest
 
+from listkit.limited import Ended, Limits, run_limited
 from listkit.write import print_worker
 
 resource = pytest.importorskip("resource", reason="this system bounds no process by itself")
@@ -15,37 +13,36 @@ WORKER = Path(print_worker.__file__)
 GOOD = '#set document(title: "A page")\n#set text(lang: "en")\n= A page'
 
 
-def run(folder: Path, text: str, **more: Any) -> subprocess.CompletedProcess[str]:
+def run(folder: Path, text: str, *, ask: str = "", memory: int = 3_000_000_000, seconds: int = 20) -> Ended:
     (folder / "page.typ").write_text(text, encoding="utf-8")
     order = {"root": str(folder), "layout": "page.typ", "out": str(folder / "out.pdf"), "time": 0,
-             "seconds": 20, "ppi": 0, "bytes": 3_000_000_000, "ask": "", **more}  # fmt: skip
-    command = [sys.executable, "-P", str(WORKER), json.dumps(order)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+             "ppi": 0, "ask": ask}  # fmt: skip
+    return run_limited(WORKER, order, Limits(memory, seconds, patience=60))
 
 
 def test_a_good_layout_leaves_a_pdf_and_says_nothing(tmp_path: Path) -> None:
     ended = run(tmp_path, GOOD)
-    assert (ended.returncode, ended.stdout) == (0, "")
+    assert (ended.status, ended.answer) == (0, b"")
     assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF-1.7")
 
 
 def test_what_a_layout_says_at_a_label_is_told_where_it_is_asked_for(tmp_path: Path) -> None:
     ended = run(tmp_path, f"{GOOD}\n#metadata((7, 8)) <sizes>", ask="sizes")
-    assert json.loads(ended.stdout) == {"said": [[7, 8]]}
+    assert json.loads(ended.answer) == {"said": [[7, 8]]}
 
 
 def test_a_fault_is_told_as_json_and_leaves_none(tmp_path: Path) -> None:
-    told = json.loads(run(tmp_path, "#nobody").stdout)
+    told = json.loads(run(tmp_path, "#nobody").answer)
     assert told["message"] == "unknown variable: nobody"
     assert not (tmp_path / "out.pdf").exists()
 
 
 def test_memory_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
-    ended = run(tmp_path, '#let a = "x"\n#for i in range(40) { a = a + a }', bytes=1_500_000_000)
-    assert ended.returncode != 0
+    ended = run(tmp_path, '#let a = "x"\n#for i in range(40) { a = a + a }', memory=1_500_000_000)
+    assert ended.status != 0
     assert not (tmp_path / "out.pdf").exists()
 
 
 def test_time_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
     ended = run(tmp_path, "#let n = 0\n#for a in range(99999) { for b in range(99999) { n += 1 } }", seconds=1)
-    assert ended.returncode < 0
+    assert ended.status < 0
