@@ -184,9 +184,10 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     messages = print_cards(cards, checked, out, voice, orders=numbers) if cards else Printed((), 0, ())
     problems += messages.problems
     codes = [parcel.variant.code for parcel in parcels for _ in range(parcel.quantity)]
-    boxed = tuple(code for code in codes if not sold[code][0].is_single)
+    boxed = [parcel for parcel in parcels for _ in range(parcel.quantity) if not parcel.facts.is_single]
     pages = [Pages("post-list.pdf", post_layout(parcels, checked.shop, words, checked.day))]
-    pages += packing_pages(catalog, boxed, voice)
+    carded = tuple(parcel.variant.code for parcel in boxed)
+    pages += packing_pages(catalog, carded, voice, numbers=tuple(parcel.order for parcel in boxed))
     labels = label_kinds(checked.listings)
     at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
     pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
