@@ -205,6 +205,11 @@ def _sold(catalog: Catalog) -> dict[str, tuple[SetFacts, Variant]]:
 def _not_sold(wish: CardWish, code: str, goods: Goods, codes: tuple[str, ...]) -> Problem:
     if variants := goods.groups.get(code):
         message, hint = f"{code} has choices.", f"Write which one it is: {', '.join(variants[:_NAMED])}."
+    elif code in goods.parts and code not in goods.sets:
+        message, hint = (
+            f"{code} is listed alone nowhere.",
+            "List it in [singles] of shop.toml, or write the set it is in.",
+        )
     else:
         message = f'there is no set or single piece "{wish.code[:60]}".'
         hint = f"There are {', '.join(codes[:_NAMED])} and others."

@@ -186,11 +186,12 @@ def test_a_post_day_has_its_papers_in_the_order_of_the_table_and_keeps_nobodys_a
 
 def test_a_post_day_with_a_code_that_is_not_sold_prints_nothing(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     orders = shop.parent / "orders.csv"
-    orders.write_text("order,set\nW-1,RRS-1\nW-2,XX\nW-3,RR-B1\n", encoding="utf-8")
+    orders.write_text("order,set\nW-1,RRS-1\nW-2,XX\nW-3,RR-B1\nW-4,RR-M1\n", encoding="utf-8")
     assert printed(shop, "post", str(orders)) == 1
     said = capsys.readouterr().err
     assert "RRS-1 has choices. Write which one it is: RRS-1-J1, RRS-1-J2." in said
     assert 'there is no set or single piece "XX".' in said
+    assert "RR-M1 is listed alone nowhere. List it in [singles] of shop.toml, or write the set it is in." in said
     assert not (shop / "out/print").exists()
 
 
