@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from tests.test_bounds import FIGURES
+
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
@@ -22,3 +24,12 @@ def test_every_module_that_a_command_runs_is_there() -> None:
         sorted(name for name, path in paths.items() if not path.with_suffix(".py").is_file() and not path.is_dir())
         == []
     )
+
+
+def test_the_bounds_that_promises_name_are_there() -> None:
+    promises = TEXT.partition("| promise | bound |")[2].partition("\n\n")[0]
+    named = set(
+        re.findall(r"`([A-Z]+(?:_[A-Z]+)+|SHOWN|STORY|TEMPLATE|MARKDOWN|VARIANTS|COPIES|CONNECTIONS)`", promises)
+    )
+    assert len(named) > len(FIGURES) / 2
+    assert named <= FIGURES.keys()

@@ -31,6 +31,7 @@ _PIECES: Final = {"C62": ""}
 _UNITS: Final = _PIECES | {unit.code: "" if unit.size == 1 else f" {unit.sign}" for unit in UNITS if unit.code}
 _DEEPEST: Final = bounds.EXPORT_DEEP
 _AGAIN: Final = "Export it again."
+_TOO_DEEP: Final = ("it is nested too deeply.", "Is it the right file?")
 
 
 def read_json_lines(text: str) -> list[dict[str, str]]:
@@ -69,15 +70,21 @@ def _loaded(text: str, message: str) -> Any:  # noqa: ANN401 (any JSON)
         raise FieldError(message, _AGAIN) from fault
 
 
-def fact_text(value: Any) -> str:  # noqa: ANN401 (any JSON)
-    """Return a fact as text: lists joined, a quantity's number with its unit, nothing as ""."""
+def fact_text(value: Any, depth: int = 0) -> str:  # noqa: ANN401 (any JSON)
+    """Return a fact as text: lists joined, a quantity's number with its unit, nothing as "".
+
+    Raises:
+        FieldError: it is nested too deeply; `depth` is how deep it lies.
+    """
+    if depth > _DEEPEST:
+        raise FieldError(*_TOO_DEEP)
     if isinstance(value, list):
-        return BETWEEN.join(fact_text(member) for member in value)
+        return BETWEEN.join([fact_text(member, depth + 1) for member in value])
     if isinstance(value, dict):
         if "value" not in value:
-            return fact_text(value.get("name", ""))
-        unit = str(value.get("unitCode", ""))
-        return fact_text(value["value"]) + _UNITS.get(unit, f" {unit}")
+            return fact_text(value.get("name", ""), depth + 1)
+        unit = fact_text(value.get("unitCode", ""), depth + 1)
+        return fact_text(value["value"], depth + 1) + _UNITS.get(unit, f" {unit}")
     if isinstance(value, bool):
         return "true" if value else "false"
     return "" if value is None else str(value)
@@ -85,7 +92,7 @@ def fact_text(value: Any) -> str:  # noqa: ANN401 (any JSON)
 
 def _products(node: Any, group: dict[str, Any], depth: int) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:  # noqa: ANN401 (any JSON)
     if depth > _DEEPEST:
-        raise FieldError("it is nested too deeply.", "Is it the right file?")
+        raise FieldError(*_TOO_DEEP)
     if isinstance(node, list):
         for one in node:
             yield from _products(one, group, depth + 1)
@@ -103,7 +110,7 @@ def _product(node: dict[str, Any], group: dict[str, Any]) -> dict[str, str]:
     offer = _node(node.get("offers"))
     brand = _node(group.get("brand", node.get("brand")))
     shipping = _node(offer.get("shippingDetails"))
-    chosen = [_node(one) for one in node.get("additionalProperty") or () if isinstance(one, dict)]
+    chosen = _list(node.get("additionalProperty"))
     facts = {name: node.get(name) for name in ("sku", "gtin", "name", "image", "weight", "width", "height", "depth")}
     facts |= {name: group.get(name) for name in ("description", "keywords", "url", "category")}
     facts |= {
@@ -121,6 +128,10 @@ def _product(node: dict[str, Any], group: dict[str, Any]) -> dict[str, str]:
         "choice": [one.get("value") for one in chosen],
     }
     return {name: fact_text(value) for name, value in facts.items()}
+
+
+def _list(value: Any) -> list[dict[str, Any]]:  # noqa: ANN401 (any JSON)
+    return [one for one in value if isinstance(one, dict)] if isinstance(value, list) else []
 
 
 def _node(value: Any) -> dict[str, Any]:  # noqa: ANN401 (any JSON)

@@ -164,3 +164,17 @@ def test_the_fault_of_an_item_that_no_set_uses_stops_nothing_and_one_of_its_own_
     told.edit("items.csv", "Willow Bark,body butter,100 ml,9.00", "Willow Bark,body butter,100 ml,nine")
     assert told.run("compare", "stall", str(told.shop / "out/stall/price-list.csv")) == 1
     assert "Until this is mended, sets are left out that the channel may show rightly." in told.err
+
+
+@pytest.mark.parametrize("name", ["export.json", "export.jsonl"])
+def test_an_export_nested_deeper_than_people_nest_is_told(told: Told, name: str) -> None:
+    deep = f'{{"sku": {"[" * 700}{"]" * 700}}}'
+    assert told.run("compare", "web", export(told, deep, name)) == 1
+    assert "nested too deeply" in told.err
+
+
+@pytest.mark.parametrize("other", ["5", '"red"', "true", "null", '{"name": 5}', "[[1]]"])
+def test_facts_of_another_kind_in_a_json_export_are_borne(told: Told, other: str) -> None:
+    names = ("offers", "brand", "additionalProperty", "price", "weight", "image", "description")
+    product = ", ".join(['"sku": "RRS-1-J1"', *[f'"{name}": {other}' for name in names]])
+    assert told.run("compare", "web", export(told, f"{{{product}}}", "export.json")) == 1
