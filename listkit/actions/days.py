@@ -184,9 +184,10 @@ def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     messages = print_cards(cards, checked, out, voice, orders=numbers) if cards else Printed((), 0, ())
     problems += messages.problems
     codes = [parcel.variant.code for parcel in parcels for _ in range(parcel.quantity)]
-    boxed = tuple(code for code in codes if not sold[code][0].is_single)
+    boxed = [parcel for parcel in parcels for _ in range(parcel.quantity) if not parcel.facts.is_single]
     pages = [Pages("post-list.pdf", post_layout(parcels, checked.shop, words, checked.day))]
-    pages += packing_pages(catalog, boxed, voice)
+    carded = tuple(parcel.variant.code for parcel in boxed)
+    pages += packing_pages(catalog, carded, voice, numbers=tuple(parcel.order for parcel in boxed))
     labels = label_kinds(checked.listings)
     at = {code: place for place, code in enumerate(code for kind in labels for code in kind.codes)}
     pages += sheets_of_all(labels, tuple(at[code] for code in codes if code in at), 0, checked.shop, voice)
@@ -204,6 +205,11 @@ def _sold(catalog: Catalog) -> dict[str, tuple[SetFacts, Variant]]:
 def _not_sold(wish: CardWish, code: str, goods: Goods, codes: tuple[str, ...]) -> Problem:
     if variants := goods.groups.get(code):
         message, hint = f"{code} has choices.", f"Write which one it is: {', '.join(variants[:_NAMED])}."
+    elif code in goods.parts and code not in goods.sets:
+        message, hint = (
+            f"{code} is listed alone nowhere.",
+            "List it in [singles] of shop.toml, or write the set it is in.",
+        )
     else:
         message = f'there is no set or single piece "{wish.code[:60]}".'
         hint = f"There are {', '.join(codes[:_NAMED])} and others."

@@ -345,7 +345,7 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         free = terms.carriage_free if name == "carriage" else None
         if free and f"{free.amount.normalize():f}" not in stated:
             free_over = fill(voice.own.sheet.free_over, amount=voice.money(free))
-            stated = "; ".join(filter(None, (free_over, stated)))
+            stated = "; ".join(filter(None, (stated, free_over)))
         if stated:
             yield getattr(own, name), stated
 

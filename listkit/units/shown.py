@@ -108,6 +108,12 @@ class Measures:
         parts = ([f"{pounds} lb"] if pounds else []) + ([f"{_plain(ounces)} oz"] if ounces or not pounds else [])
         return " ".join(parts)
 
+    def tolerance(self, weight: Weight) -> str:
+        """Return by how much a weight may differ: of ounces no finer than a tenth, as weights are shown."""
+        if not self.customary:
+            return self.weight(weight, rounded=True)
+        return f"{_plain(_cut(_WIDE.divide(weight.grams, _OUNCE), 1, ROUND_CEILING))} oz"
+
     def number(self, millimetres: Decimal, *, rounded: bool = False) -> str:
         """Return a length without its unit: "162", "6.38"."""
         if not self.customary:

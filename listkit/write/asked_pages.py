@@ -248,8 +248,10 @@ def _line(line: str) -> str:
     return "".join(kept).strip()
 
 
-def packing_pages(catalog: Catalog, order: tuple[str, ...], voice: LabelVoice) -> Iterator[Pages]:
-    """Yield the files of packing cards for these variants, one a page."""
+def packing_pages(
+    catalog: Catalog, order: tuple[str, ...], voice: LabelVoice, *, numbers: tuple[str, ...] = ()
+) -> Iterator[Pages]:
+    """Yield the files of packing cards for these variants, one a page, with the numbers of their orders if any."""
     shop = catalog.shop
     wanted = set(order)
     cards = {
@@ -258,14 +260,16 @@ def packing_pages(catalog: Catalog, order: tuple[str, ...], voice: LabelVoice) -
         for variant in facts.variants
         if variant.code in wanted
     }
-    chunks = [order[at : at + _PAGES] for at in range(0, len(order), _PAGES)]
     asked = voice.asked
+    said = [fill(asked.number, number=number) if number else "" for number in numbers or ("",) * len(order)]
+    pages = tuple({**cards[code], "number": number} for code, number in zip(order, said, strict=True))
+    chunks = [pages[at : at + _PAGES] for at in range(0, len(pages), _PAGES)]
     for number, chunk in enumerate(chunks, 1):
         facts = {
             **shop_facts(shop, _numbered(asked.packing, number, chunks), voice.language),
             "paper": "us-statement" if shop.settings.measures.customary else "a5",
             "words": {"order": asked.lay_in, "weight": asked.weight, "drawing": asked.drawing},
-            "cards": [cards[code] for code in chunk],
+            "cards": chunk,
         }
         yield Pages(_file("packing-cards", number, chunks), layout_with(shop, PACKING, facts))
 
@@ -300,16 +304,14 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         [str(mark), _named(item, voice)] for mark, (_, item) in enumerate(rows, 1)
     ]
     shown += [["", name] for name in behind]
-    weight, scale = (
-        settings.measures.weight(mass, rounded=True) for mass in (variant.weights.gift, settings.packing.scale)
-    )
+    weight = settings.measures.weight(variant.weights.gift, rounded=True)
     return {
         "name": facts.name,
         "code": variant.code,
         "choices": [choice.says for choice in variant.choices],
         "drawing": svg,
         "rows": shown,
-        "weight": f"{weight} ± {scale}",
+        "weight": f"{weight} ± {settings.measures.tolerance(settings.packing.scale)}",
     }
 
 

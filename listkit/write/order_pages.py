@@ -101,7 +101,7 @@ def _carriage(order: Order, document: Document) -> Iterator[tuple[str, str]]:
         carriage = Money(charge, order.total.currency)
         yield own.terms.carriage, voice.money(carriage)
         yield own.order.together, voice.money(order.total + carriage)
-    elif stated := dict(document.text.terms).get(own.terms.carriage):
+    elif stated := terms.carriage or dict(document.text.terms).get(own.terms.carriage):
         yield own.terms.carriage, stated
 
 

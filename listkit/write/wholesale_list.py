@@ -132,6 +132,7 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
     groups: list[dict[str, Any]] = [
         {
             "title": group.title,
+            "window": group.window,
             "rows": [_listed(entry, line, packs[entry.code]) for entry in group.entries for line in entry.lines],
         }
         for group in text.groups
@@ -141,17 +142,19 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
         if groups[-1]["title"] == own.display_set:  # those of several sets and items
             groups[-1]["rows"] += rows
         else:
-            groups.append({"title": own.display_set, "rows": rows})
+            groups.append({"title": own.display_set, "window": (), "rows": rows})
+    below = 2 + -(-len(text.terms) // 2) if text.terms else 0  # the terms stand two a line beneath a title
     facts = {
         **page_facts(document, shop, own.price_list, logo=False),
-        "size": next((size for size, most, letters in _SIZES if _lines_of(groups, letters) <= most), "small"),
-        "words": {name: getattr(own, name) for name in _NAMES},
+        "size": next((size for size, most, letters in _SIZES if _lines_of(groups, letters) + below <= most), "small"),
+        "words": {**{name: getattr(own, name) for name in _NAMES}, "terms": document.voice.own.terms.terms},
         "packs": {
             "case": any(pack.case for pack in packs.values()),
             "least": any(pack.least for pack in packs.values()),
         },
         "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
         "head": text.head,
+        "terms": text.terms,
         "notes": text.notes,
         "groups": groups,
     }

@@ -174,9 +174,10 @@ def test_a_post_day_has_its_papers_in_the_order_of_the_table_and_keeps_nobodys_a
     ]  # fmt: skip
     words = words_of(folder / "post-list-w-2-to-w-1.pdf")
     assert words.index("W-2") < words.index("W-1")
-    assert "2 orders, 4 parcels" in words
+    assert "Orders: 2, parcels: 4" in words
     packing = words_of(folder / "packing-cards-w-2-to-w-1.pdf")
-    assert packing.index("RRS-1-J2") < packing.index("RRS-1-J1")
+    places = [packing.index(words) for words in ("RRS-1-J2", "Order W-2", "RRS-1-J1", "Order W-1")]
+    assert places == sorted(places)
     everything = b"".join(path.read_bytes() for path in shop.rglob("*") if path.is_file())
     assert b"Secret" not in everything
     assert "Happy" not in words + packing
@@ -185,11 +186,12 @@ def test_a_post_day_has_its_papers_in_the_order_of_the_table_and_keeps_nobodys_a
 
 def test_a_post_day_with_a_code_that_is_not_sold_prints_nothing(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     orders = shop.parent / "orders.csv"
-    orders.write_text("order,set\nW-1,RRS-1\nW-2,XX\nW-3,RR-B1\n", encoding="utf-8")
+    orders.write_text("order,set\nW-1,RRS-1\nW-2,XX\nW-3,RR-B1\nW-4,RR-M1\n", encoding="utf-8")
     assert printed(shop, "post", str(orders)) == 1
     said = capsys.readouterr().err
     assert "RRS-1 has choices. Write which one it is: RRS-1-J1, RRS-1-J2." in said
     assert 'there is no set or single piece "XX".' in said
+    assert "RR-M1 is listed alone nowhere. List it in [singles] of shop.toml, or write the set it is in." in said
     assert not (shop / "out/print").exists()
 
 
@@ -220,7 +222,7 @@ def test_a_card_whose_words_do_not_go_on_it_stops_no_other_paper_of_the_day(
     orders.write_text(f"order,set,words\n{rows}", encoding="utf-8")
     assert printed(shop, "post", str(orders)) == 1
     assert "order W-2: our font has no" in capsys.readouterr().err
-    assert "2 parcels" in words_of(folder / "post-list-w-1-to-w-2.pdf")
+    assert "parcels: 2" in words_of(folder / "post-list-w-1-to-w-2.pdf")
     cards = words_of(folder / "message-cards-w-1-to-w-2.pdf")
     assert "Good day" in cards
     assert "Well done" not in cards

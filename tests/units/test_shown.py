@@ -136,3 +136,10 @@ def test_every_example_of_a_hint_has_a_customary_one_that_can_be_read() -> None:
 
 def test_the_examples_of_the_module_come_out_as_written() -> None:
     assert doctest.testmod(shown)[0] == 0
+
+
+@pytest.mark.parametrize(("grams", "customary", "metric"), [("5", "0.2 oz", "5 g"), ("28.349523125", "1 oz", "28.3 g")])
+def test_a_tolerance_is_no_finer_than_the_weight_beside_it(grams: str, customary: str, metric: str) -> None:
+    """NIST SP 811, B.8: an ounce is 28.349523125 g, so 5 g are 0.176 oz, which no weight in tenths can keep."""
+    weight = Weight(Decimal(grams))
+    assert (CUSTOMARY.tolerance(weight), METRIC.tolerance(weight)) == (customary, metric)
