@@ -207,8 +207,8 @@ def _slip_of(name: str, known: tuple[str, ...]) -> str:
     if not words or words in exactly:
         return ""
     first = letters_of(words[0])  # a letter that is wrong changes two at most
-    likely = (each for letters, *each in compared.get(len(words), ()) if (letters ^ first).bit_count() <= 2)
-    return next((other for there, other in likely if all(map(_is_small_slip, words, there))), "")
+    likely = (each for each in compared.get(len(words), ()) if (each[0] ^ first).bit_count() <= 2)
+    return next((other for _, there, other in likely if all(map(_is_small_slip, words, there))), "")
 
 
 @lru_cache(maxsize=64)
