@@ -109,8 +109,9 @@ LEDGER_BYTES: Final = 1_000_000_000
 # A line of the ledger, its long texts in their places: ledger/lines
 LEDGER_LINE: Final = 50_000_000
 
-# The numbers of its records: ledger/store
+# The numbers of its records, and the codes in force at one place: ledger/store
 LEDGER_RECORDS: Final = 100_000  # ten a day for 27 years
+LEDGER_CODES: Final = 300_000  # all variants that a shop may have, and its sets
 
 # What is dropped on a page of the desk, of one request: desk/guard
 UPLOAD_BYTES: Final = 300_000_000

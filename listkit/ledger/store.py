@@ -114,7 +114,11 @@ class Comparison:
 
 
 def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str) -> dict[str, bytes]:
-    """Return the digest of each code's line in force after these records, each applied to the ones before."""
+    """Return the digest of each code's line in force after these records, each applied to the ones before.
+
+    Raises:
+        DamagedLedgerError: there are more codes than a shop may have.
+    """
     query = "SELECT code, digest FROM entry WHERE record = ? AND section = ?"
     standing: dict[str, bytes] = {}
     for number in numbers:
@@ -123,6 +127,8 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
                 standing.pop(code, None)
             else:
                 standing[code] = digest
+                if len(standing) > bounds.LEDGER_CODES:
+                    raise damaged()
     return standing
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.ledger.faults import DamagedLedgerError
 from listkit.ledger.history import channel_prices, price_history
 from listkit.ledger.movements import movements
@@ -174,6 +175,20 @@ def test_a_record_whose_number_no_other_could_follow_is_told(ledger: Path, numbe
     for use in (lambda: records(ledger), lambda: record(ledger, "web", snapshot(), at(5))):
         with pytest.raises(DamagedLedgerError, match="it does not hold"):
             use()
+
+
+def test_more_codes_than_a_shop_may_have_are_told(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A million of them behind one line took half a minute to be held against the shop."""
+    monkeypatch.setattr(bounds, "LEDGER_CODES", 100)
+    with closing(sqlite3.connect(ledger)) as connection:
+        connection.execute(
+            "WITH RECURSIVE at (n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM at WHERE n < ?) "
+            "INSERT INTO entry SELECT record, section, 'X-' || n, digest FROM entry, at WHERE code = 'A-1'",
+            (bounds.LEDGER_CODES,),
+        )
+        connection.commit()
+    with pytest.raises(DamagedLedgerError):
+        tuple(difference(ledger, "web", snapshot(row("A-1"))))
 
 
 def test_a_note_of_any_length_is_shown_short(ledger: Path) -> None:
