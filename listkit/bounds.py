@@ -24,6 +24,9 @@ NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared
 STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
+# Faults of a shop, beyond which nothing is looked for behind them: pipeline
+LOOKED_BEHIND: Final = 2_000
+
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together

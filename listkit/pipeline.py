@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.check import check_listings, hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
@@ -356,7 +357,7 @@ def _told_of(
     """Return the problems of the whole shop, of what is finished and published, and those behind them."""
     whole, finished, published = parts
     marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
-    if not must_fix(whole.problems):
+    if not 0 < sum(each.level is Level.MUST_FIX for each in whole.problems) < bounds.LOOKED_BEHIND:
         return marked
     mended = reading.as_mended((), day, hidden.EXTREMES)
     rest = (reading.as_mended(apart, day, hidden.EXTREMES) if apart else mended) if unfinished else ((),)

@@ -4,7 +4,8 @@ They recall rules that are usual; the ones in force where the goods are sold dec
 professional, such as a cosmetic safety assessor.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from functools import cache, lru_cache
 from typing import Final
@@ -201,14 +202,25 @@ def _plain_names() -> frozenset[str]:
 
 def _slip_of(name: str, known: tuple[str, ...]) -> str:
     """Return the `known` name that another is but for a letter or two that changed places in its words; "" for none."""
-    words, near = _words(name), ""
-    for other in known:
-        there = _words(other)
-        if words == there:
-            return ""
-        if not near and len(words) == len(there) and all(map(_is_small_slip, words, there)):
-            near = other
-    return near
+    words = _words(name)
+    exactly, compared = _compared(known)
+    if not words or words in exactly:
+        return ""
+    first = letters_of(words[0])  # a letter that is wrong changes two at most
+    likely = (each for each in compared.get(len(words), ()) if (each[0] ^ first).bit_count() <= 2)
+    return next((other for _, there, other in likely if all(map(_is_small_slip, words, there))), "")
+
+
+@lru_cache(maxsize=64)
+def _compared(
+    known: tuple[str, ...],
+) -> tuple[frozenset[tuple[str, ...]], Mapping[int, list[tuple[int, tuple[str, ...], str]]]]:
+    """Return the words of all names, and by their number the letters of the first, the words and the name."""
+    by_number = defaultdict[int, list[tuple[int, tuple[str, ...], str]]](list)
+    for name in known:
+        if words := _words(name):
+            by_number[len(words)].append((letters_of(words[0]), words, name))
+    return frozenset(map(_words, known)), by_number
 
 
 @lru_cache(maxsize=4096)

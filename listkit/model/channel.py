@@ -23,12 +23,14 @@ from listkit.model.fields import (
     Price,
     RatioField,
     Region,
+    Share,
     ShopModel,
     TaxShare,
 )
 from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
 from listkit.problem import FieldError, Place
+from listkit.units.quantity import share_text
 
 Output = Literal["feed", "listings", "photos", "price list", "printed list"]
 FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
@@ -150,6 +152,12 @@ class Limits(ShopModel):
     forbidden: str = Field(default="", description="Characters that must not stand in a title or text.")
 
 
+def _of_picture(share: Decimal) -> Decimal:
+    if share >= 1:
+        raise FieldError(f"{share_text(share)} leaves nothing of the photo.", 'Write less than 100 %, as in "30 %".')
+    return share
+
+
 def _quality(value: int) -> int:
     if not 1 <= value <= 100:
         raise FieldError(f"{value} is no quality.", "Write a whole number from 1 to 100.")
@@ -171,7 +179,7 @@ class Crop(ShopModel):
         description="When the ratio cannot hold the focus box: continue the photo's own ground, send another photo "
         "instead where that would show, or a problem.",
     )
-    most_ground: Part = Field(
+    most_ground: Annotated[Share, AfterValidator(_of_picture)] = Field(
         default=Decimal("0.3"), description="The share of the picture that may be continued ground.", examples=["30 %"]
     )
     format: Literal["jpeg", "webp", "avif", "png"] = Field(default="jpeg", description="The kind of picture file.")

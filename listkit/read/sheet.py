@@ -217,21 +217,31 @@ def _sheets(content: bytes, wanted: Wanted) -> Sheets:
     try:
         return sheets_here(content, wanted, SMALL)
     except TooLargeError:
-        return _sheets_elsewhere(content, wanted)
+        sheets = _read_elsewhere(content, wanted)
+    if isinstance(sheets, FieldError):
+        raise FieldError(sheets.message, sheets.hint)
+    return sheets
 
 
-def _sheets_elsewhere(content: bytes, wanted: Wanted) -> Sheets:
+@lru_cache(maxsize=1)
+def _read_elsewhere(content: bytes, wanted: Wanted) -> Sheets | FieldError:
+    """Return what is wanted of a workbook or its own fault; the last is kept, as a command asks for it several times.
+
+    Raises:
+        FieldError: a fault that may be gone the next time.
+    """
     too_much = FieldError("the workbook takes more time or memory than any sheet needs.", AGAIN)
     try:
         ended = run_limited(_WORKER, asdict(wanted), _LIMITS, content=content)
     except TimeoutError:
         raise too_much from None
     if ended.took_too_much:
-        raise too_much
+        return too_much
     if ended.status:
         why = ended.lines[-1] if ended.lines else ended.status
         raise FieldError(f"workbooks cannot be read here: {why}.", "Install listkit again.")
-    return sheets_from_json(json.loads(ended.answer))
+    answer = json.loads(ended.answer)
+    return FieldError(*answer["fault"]) if isinstance(answer, dict) else sheets_from_json(answer)
 
 
 def sheets_as_json(sheets: Sheets) -> list[Any]:
@@ -246,10 +256,8 @@ def sheets_as_json(sheets: Sheets) -> list[Any]:
     ]
 
 
-def sheets_from_json(answer: list[Any] | dict[str, list[str]]) -> Sheets:
-    """Return the sheets that `sheets_as_json` gave; raises the fault where it is one that concerns all."""
-    if isinstance(answer, dict):
-        raise FieldError(*answer["fault"])
+def sheets_from_json(answer: list[Any]) -> Sheets:
+    """Return the sheets that `sheets_as_json` gave."""
 
     def rows_of(rows: list[Any]) -> tuple[Row, ...]:
         return tuple(

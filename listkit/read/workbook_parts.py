@@ -4,13 +4,15 @@ A workbook is a ZIP of XML files, and may come from anyone. Before the reader pr
 within bounds and walked through: no document type (so no entities), and nothing beyond measure. The reader lays a
 sheet out as one rectangle up to its last cell, and copies a shared text into every cell that names it; one cell in
 the last column of the last row, or one long text named everywhere, would make a small file an enormous table. So the
-rectangle and the sum of all texts are bounded.
+rectangle, the cells and rows that hold something and the sum of all texts are bounded, each counted as the reader would
+lay it out: a cell of an XLSX that names no place follows the one before, a cell of an ODS may be repeated.
 """
 
 import itertools
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 from xml.parsers import expat
 
@@ -18,6 +20,7 @@ from listkit import bounds
 from listkit.problem import FieldError
 
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
+_BY_ITSELF: Final = "Save the sheet that you want by itself, as .xlsx or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
 # Formats of numbers that show a hundredfold with a per cent sign: ECMA-376 part 1, 18.8.30 (built in) and 18.8.31; a
@@ -60,6 +63,7 @@ class Parts:
     def __init__(self, measure: Measure = WHOLE) -> None:
         self._measure = measure
         self._cells: dict[str, int] = {}  # of the rectangle of each part
+        self._held = 0  # cells that hold something, of all parts
         self._odd = False  # whether a part has a name that some readers take for another's
         self._shared: list[int] = []  # letters in each shared text
         self._named: list[int] = []  # which shared text each cell names
@@ -93,13 +97,18 @@ class Parts:
         except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
             raise FieldError("the workbook is damaged.", AGAIN) from None
         if isinstance(walker, _Sheet):
-            self._cells[name] = walker.cells
+            self._count(name, walker)
+
+    def _count(self, name: str, sheet: "_Sheet") -> None:
+        self._cells[name] = sheet.cells
+        self._held += sheet.held
+        if self._held > self._measure.cells:
+            raise _too_many_together(self._measure.cells)
 
     def check_together(self, sheets: Iterable[str]) -> None:
         """Raise TooLargeError when some sheets of an XLSX, each as often as it is named, have too many cells."""
         if sum(self._cells.get(self._book.part_of(sheet), 0) for sheet in sheets) > self._measure.cells:
-            message = f"its sheets have more than {self._measure.cells} cells together."
-            raise TooLargeError(message, "Save the sheet that you want by itself, as .xlsx or CSV.")
+            raise _too_many_together(self._measure.cells)
 
     def knows(self, sheets: Iterable[str]) -> bool:
         """Whether the parts that hold these sheets were looked through as such, whatever a reader takes for them."""
@@ -143,18 +152,30 @@ def _parse(text: bytes, walker: _Walker | None) -> None:
     if walker is not None:
         start, end = walker.start, walker.end
         parser.StartElementHandler = lambda name, attributes: start(
-            name.rpartition(" ")[2], {key.rpartition(" ")[2]: value for key, value in attributes.items()}
+            _local(name), {_local(key): value for key, value in attributes.items()} if attributes else attributes
         )
-        parser.EndElementHandler = lambda name: end(name.rpartition(" ")[2])
+        parser.EndElementHandler = lambda name: end(_local(name))
         parser.CharacterDataHandler = walker.text
     parser.Parse(text, True)
+
+
+@lru_cache(maxsize=1_000)
+def _local(name: str) -> str:
+    return name.rpartition(" ")[2]
 
 
 def _too_much_text() -> TooLargeError:
     return TooLargeError("the workbook unpacks to more text than any sheet needs.", AGAIN)
 
 
-def _refuse_beyond(cells: int, most: int) -> None:
+def _too_many_together(most: int) -> TooLargeError:
+    return TooLargeError(f"its sheets have more than {most} cells together.", _BY_ITSELF)
+
+
+def _refuse_beyond(cells: int, most: int, rows: int) -> None:
+    """Refuse a rectangle of more cells than the measure, and more rows that hold something than any table has."""
+    if rows > bounds.TABLE_ROWS:
+        raise TooLargeError(f"a sheet has more than {bounds.TABLE_ROWS} rows.", f"Is it the right file? {_BY_ITSELF}")
     if cells > most:
         raise TooLargeError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
 
@@ -234,18 +255,27 @@ class _Sheet(_Walker):
         self._formula: list[str] | None = None
         self._within = ""
         self._worked = False
-        self._column = self._row = 0
-        self._rows = self._columns = 0
-        self._reference = self._kind = ""
+        self._column = self._row = 0  # where the cell stands
+        self._rows = self._columns = 0  # of the rectangle
+        self._last = self._held_rows = 0  # the last row that holds something, and how many do
+        self._counted = False  # whether this cell is
+        self.held = 0  # cells that hold something
+        self._kind = ""
+        self._damaged = False  # whether its reference is none
         self._value: list[str] | None = None
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        if name == "c":
-            self._reference, self._kind = attributes.get("r", ""), attributes.get("t", "")
+        if name == "row":
+            stated = attributes.get("r", "")
+            self._row, self._column = int(stated) if _COUNT.fullmatch(stated) else self._row + 1, 0
+        elif name == "c":
+            self._kind = attributes.get("t", "")
+            self._place(attributes.get("r", ""))
             self._formula, self._worked = None, False
             self._in_percent = attributes.get("s", "") in self._styles and self._kind in {"", "n"}
-        elif name in {"v", "is", "f"} and self._reference:
-            self._grow()
+        elif name in {"v", "is", "f"}:
+            if not self._counted:
+                self._grow()
             self._value = [] if name == "v" and self._kind == "s" else None
         if name == "v" and self._kind == "str":  # a text, which may be empty
             self._worked = True
@@ -272,22 +302,39 @@ class _Sheet(_Walker):
             self._percents.add((self._row, self._column))
         self._within = ""
 
+    def _place(self, reference: str) -> None:
+        """Take where a cell stands: where it says, else behind the one before (ECMA-376 part 1, 18.3.1.4)."""
+        self._counted, self._damaged = False, False
+        if not reference:
+            self._column += 1
+        elif match := _REFERENCE.fullmatch(reference):
+            self._row, self._column = int(match[2]), _column_of(match[1])
+        else:
+            self._damaged = True
+
     def _grow(self) -> None:
-        match = _REFERENCE.fullmatch(self._reference)
-        if match is None:
+        """Count the cell, which holds something."""
+        if self._damaged:
             raise FieldError("the workbook is damaged.", AGAIN)
-        column = 0
-        for letter in match[1].upper():
-            column = column * 26 + ord(letter) - 64
-        self._row, self._column = int(match[2]), column
-        self._rows, self._columns = max(self._rows, self._row), max(self._columns, column)
-        _refuse_beyond(self.cells, self._most)
-        self._reference = ""
+        self._counted = True
+        self.held += 1
+        if self._row != self._last:
+            self._last, self._held_rows = self._row, self._held_rows + 1
+        self._rows, self._columns = max(self._rows, self._row), max(self._columns, self._column)
+        _refuse_beyond(max(self.cells, self.held), self._most, self._held_rows)
 
     @property
     def cells(self) -> int:
         """How many cells the reader lays out."""
         return self._rows * self._columns
+
+
+@lru_cache(maxsize=2_000)
+def _column_of(letters: str) -> int:
+    column = 0
+    for letter in letters.upper():
+        column = column * 26 + ord(letter) - 64
+    return column
 
 
 class _Content(_Walker):
@@ -299,6 +346,7 @@ class _Content(_Walker):
         self._rows = self._columns = 0
         self._row = self._column = 0
         self._row_repeat = self._column_repeat = 1
+        self._held_rows, self._row_counted = 0, False  # rows that hold something, and whether this is one
         self._letters = self._cell = 0
         self.percents: dict[str, set[Place]] = {}  # by sheet
         self._sheet: set[Place] = set()
@@ -306,6 +354,7 @@ class _Content(_Walker):
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name == "table-row":
             self._row_repeat, self._column = _repeat(attributes, "number-rows-repeated"), 0
+            self._row_counted = False
         elif name in {"table-cell", "covered-table-cell"}:
             self._column_repeat, self._cell = _repeat(attributes, "number-columns-repeated"), 0
             self._column += self._column_repeat
@@ -326,7 +375,7 @@ class _Content(_Walker):
                 raise _too_much_text()
         elif name == "table":
             self._before += self._rows * self._columns
-            self._rows = self._columns = self._row = 0
+            self._rows = self._columns = self._row = self._held_rows = 0
             self._sheet = self.percents.setdefault(attributes.get("name", ""), set())
 
     def text(self, letters: str) -> None:
@@ -343,7 +392,9 @@ class _Content(_Walker):
     def _grow(self) -> None:
         self._rows = max(self._rows, self._row + self._row_repeat)
         self._columns = max(self._columns, self._column)
-        _refuse_beyond(self._before + self._rows * self._columns, self._measure.cells)
+        self._held_rows += 0 if self._row_counted else self._row_repeat
+        self._row_counted = True
+        _refuse_beyond(self._before + self._rows * self._columns, self._measure.cells, self._held_rows)
 
 
 def _repeat(attributes: dict[str, str], name: str) -> int:

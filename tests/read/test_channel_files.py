@@ -50,6 +50,7 @@ def test_a_separator_that_is_none_is_told_with_a_tab_as_the_file_writes_it(tmp_p
         ("width = 0", "width: it is zero. Write a whole number above zero"),
         ("width = 400\nlargest_kb = 0", "largest_kb: it is zero. Write a whole number above zero"),
         ("width = 400\nquality = 0", "quality: 0 is no quality. Write a whole number from 1 to 100."),
+        ('width = 400\nmost_ground = "100 %"', "most_ground: 100 % leaves nothing of the photo. Write less than 100 %"),
         ("width = 400\nquality = 101", "quality: 101 is no quality. Write a whole number from 1 to 100."),
     ],
 )

@@ -29,7 +29,7 @@ from listkit.read.sheet import (
     workbook_rows,
     workbook_sheets,
 )
-from listkit.read.workbook_parts import WHOLE
+from listkit.read.workbook_parts import WHOLE, Measure, Parts
 from tests.shops import ods, ods_row, xlsx, zipped
 
 pytestmark = pytest.mark.skipif(not BOUNDS_PROCESSES, reason="this system bounds no process by itself")
@@ -121,6 +121,47 @@ def test_what_takes_minutes_or_gigabytes_ends_its_own_process_alone(
     began = time.process_time()
     assert told(content) == TOO_MUCH
     assert time.process_time() - began < 2  # of this process
+
+
+@pytest.mark.parametrize("wrong", [False, True], ids=["sound", "too much"])
+def test_a_large_one_that_is_asked_for_again_is_not_read_again(started: list[str], wrong: bool) -> None:
+    """A check opens a table several times: what takes eight seconds each time took forty."""
+    content = xlsx([HEADINGS, *([f"B-{at}", "Bar", 6.5, 1.7, 100, wrong] for at in range(16_000))])
+    if wrong:
+        cells = b"<row>" + b"<c><v>1</v></c>" * 400 + b"</row>"
+        content = with_part(
+            content, "xl/worksheets/sheet1.xml", lambda part: part.replace(b"</sheetData>", cells * 3_000)
+        )
+    seen = [told(content) if wrong else workbook_rows(content) for _ in range(3)]
+    assert (seen[0] == seen[1] == seen[2], started) == (True, ["one"])
+
+
+def test_cells_that_name_no_place_are_counted() -> None:
+    """Row and reference are optional, the next place is meant (ECMA-376 part 1, 18.3.1.4 and 18.3.1.73)."""
+    row = b"<row>" + b"<c><v>1</v></c>" * 6 + b"</row>"
+
+    def with_rows(count: int) -> bytes:
+        put = row * count + b"</sheetData>"
+        return with_part(xlsx([HEADINGS]), "xl/worksheets/sheet1.xml", lambda part: part.replace(b"</sheetData>", put))
+
+    assert [line.line for line in workbook_rows(with_rows(3))] == [1, 2, 3, 4]
+    assert told(with_rows(bounds.TABLE_ROWS)) == f"a sheet has more than {bounds.TABLE_ROWS} rows."
+
+
+def test_cells_in_one_place_are_counted_each() -> None:
+    """They stretch no rectangle, and cost as much as any others."""
+    parts, cells = Parts(Measure(unpacked=10**9, cells=1_000, letters=10**9)), '<c r="A1"><v>1</v></c>'
+    parts.check("xl/worksheets/sheet1.xml", f"<sheetData>{cells * 600}</sheetData>".encode())
+    with pytest.raises(FieldError, match="1000 cells together"):
+        parts.check("xl/worksheets/sheet2.xml", f"<sheetData>{cells * 600}</sheetData>".encode())
+    with pytest.raises(FieldError, match="so far out"):
+        Parts(Measure(10**9, 1_000, 10**9)).check("xl/worksheets/sheet1.xml", f"<a>{cells * 1_001}</a>".encode())
+
+
+def test_rows_of_an_open_document_are_counted_as_often_as_they_are_repeated() -> None:
+    row = ods_row([1.5]).replace("<table:table-row", '<table:table-row table:number-rows-repeated="60000"')
+    assert len(workbook_rows(ods(row))) == 60_000
+    assert told(ods(row * 2)) == f"a sheet has more than {bounds.TABLE_ROWS} rows."
 
 
 def test_spaces_of_an_open_document_are_letters() -> None:
