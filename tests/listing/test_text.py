@@ -66,7 +66,7 @@ def elements(kind: str, of: Listing) -> dict[str, list[str]]:
         "cautions": ["For external use only.", "Gorse & Salt", "Keep out of reach.", "rinse well with water."],
         "defer": ["the rules where you live come first", "ask a licensed professional"],
         "packing": ["162 × 122 × 70 mm inside", "A message card lies in the box.", "up to 200 characters"],
-        "care": ["Store cool and dry", "Keep the mini butter"],
+        "care": ["Store cool and dry", "Use the mini butter"],
     }
 
 
