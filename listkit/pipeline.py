@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.check import check_listings, hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
@@ -353,10 +354,14 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
 def _told_of(
     reading: _Reading, parts: tuple[Checked, Checked, Checked], apart: frozenset[str], day: datetime.date
 ) -> tuple[Problem, ...]:
-    """Return the problems of the whole shop, of what is finished and published, and those behind them."""
+    """Return the problems of the whole shop, of what is finished and published, and those behind them.
+
+    Behind thousands none are looked for: that reads the shop twice more, and those thousands are to be mended first.
+    """
     whole, finished, published = parts
     marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
-    if not must_fix(whole.problems):
+    faults = sum(problem.level is Level.MUST_FIX for problem in whole.problems)
+    if not must_fix(whole.problems) or faults > bounds.FAULTS_MENDED:
         return marked
     mended = reading.as_mended((), day, hidden.EXTREMES)
     rest = (reading.as_mended(apart, day, hidden.EXTREMES) if apart else mended) if unfinished else ((),)
