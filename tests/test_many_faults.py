@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from listkit import bounds, pipeline
 from tests.checked import problems_of
 from tests.many_faults import CASES, codes, faulty_shops, is_there, told_in, wanted
-from tests.shops import PROBLEMS, broken_shop, lines
+from tests.shops import PROBLEMS, broken_shop, demo_without_pictures, lines
 
 TODAY = datetime.date(2027, 3, 1)
 ITS_OWN = (
@@ -52,3 +53,19 @@ def test_a_set_that_is_left_out_is_still_looked_at(hidden: str, by: str, tmp_pat
     file.write_text(unknown, encoding="utf-8")
     told = set(map(told_in, lines(problems_of(root, TODAY))))
     assert wanted(PROBLEMS / hidden) <= told
+
+
+@pytest.mark.parametrize("more", [0, 1])
+def test_behind_thousands_of_faults_none_are_looked_for(
+    more: int, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Each look behind them reads and checks the whole shop again; 10,000 rows of rubbish took 18 s."""
+    shop, looks = demo_without_pictures(tmp_path / "shop"), list[object]()
+    rows = "".join(f"ZZ-{at},Bar,rubbish,1.00,50 g,50 x 50 x 20 mm\n" for at in range(40))
+    (shop / "items.csv").write_text("code,name,retail,cost,weight,size\n" + rows, encoding="utf-8")
+    problems = problems_of(shop, TODAY)
+    monkeypatch.setattr(bounds, "FAULTS_MENDED", 40 if more else len(problems))
+    monkeypatch.setattr(pipeline._Reading, "as_mended", lambda *args: looks.append(args) or ((), ()))
+    told = problems_of(shop, TODAY)
+    assert bool(looks) is not bool(more)
+    assert sum(problem.code == "bad-value" and "rubbish" in problem.message for problem in told) == 40

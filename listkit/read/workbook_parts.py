@@ -164,6 +164,10 @@ def _local(name: str) -> str:
     return name.rpartition(" ")[2]
 
 
+MOST_ROWS: Final = bounds.TABLE_ROWS
+"""Of any table, a workbook's sheet or a text."""
+
+
 def _too_much_text() -> TooLargeError:
     return TooLargeError("the workbook unpacks to more text than any sheet needs.", AGAIN)
 
@@ -174,8 +178,8 @@ def _too_many_together(most: int) -> TooLargeError:
 
 def _refuse_beyond(cells: int, most: int, rows: int) -> None:
     """Refuse a rectangle of more cells than the measure, and more rows that hold something than any table has."""
-    if rows > bounds.TABLE_ROWS:
-        raise TooLargeError(f"a sheet has more than {bounds.TABLE_ROWS} rows.", f"Is it the right file? {_BY_ITSELF}")
+    if rows > MOST_ROWS:
+        raise TooLargeError(f"a sheet has more than {MOST_ROWS} rows.", f"Is it the right file? {_BY_ITSELF}")
     if cells > most:
         raise TooLargeError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
 
