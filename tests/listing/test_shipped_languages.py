@@ -10,7 +10,7 @@ from listkit.listing.words import parse_words
 from listkit.read.shop import own_templates
 
 TEXTS = dict(own_templates())
-FOLDERS = ("words", "cautions", "label", "print", "day", "pack", "proof")
+FOLDERS = ("words", "cautions", "label", "print", "day", "pack", "plan", "proof")
 OTHERS = ("fr", "de", "es")
 RULES_OF_A_LANGUAGE = {"forms", "nouns", "counted"}  # what differs from language to language
 
