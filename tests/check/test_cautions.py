@@ -26,11 +26,14 @@ def test_a_grave_one_is_printed_and_must_be_named_where_the_row_names_others() -
 
 
 def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_grave_ones_apart() -> None:
-    of = clean(items=[FULL, item("A-1", form="tea lights"), item("A-3", form="tea lights")])
+    lights = {"form": "tea lights", "ingredients": "Cera Alba"}
+    of = clean(items=[FULL, item("A-1", **lights), item("A-3", **lights)])
     assert told("caution-missing", of) == [
         'Look at · items.csv, row A-1, column cautions: "candle" is printed though their rows do not name it: A-1 and '
-        'A-3 (A-1: its form "tea lights" asks for "candle"). Write candle in A-1 and A-3, or say in '
+        'A-3 (A-1: its form "tea lights" asks for "candle"). Write candle;keep-cool in A-1 and A-3, or say in '
         'shop.toml why it does not apply: [[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
+        "Look at · items.csv, row A-1, column cautions: 2 rows name no cautions, so what form and ingredients ask for "
+        "is printed: keep-cool (A-1 and A-3). Write candle;keep-cool in A-1 and A-3, so that you have looked at it.",
     ]
 
 
