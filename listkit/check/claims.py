@@ -147,7 +147,7 @@ def tables_of(shop: Shop) -> dict[str, ClaimTable]:
 
 
 def _read(shop: Shop) -> Iterator[tuple[str, ClaimTable | ValueError]]:
-    spoken = _languages(shop)
+    spoken = languages_of(shop)
     for path, text in shop.templates.texts:
         language = _language(path)
         if path == f"{FOLDER}/{language}.toml" and (language in spoken or path in shop.templates.owners):
@@ -157,7 +157,7 @@ def _read(shop: Shop) -> Iterator[tuple[str, ClaimTable | ValueError]]:
                 yield language, fault
 
 
-def _languages(shop: Shop) -> frozenset[str]:
+def languages_of(shop: Shop) -> frozenset[str]:
     """Return the languages that something of a shop is written in, each with its base."""
     labels = shop.settings.labels
     spoken = {

@@ -4,17 +4,21 @@ Only what is offered there is looked at, each section of the file once. Missing 
 reported where they are read.
 """
 
+import tomllib
 from collections.abc import Iterator
 from typing import Final
 
+from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import listed
+from listkit.check.claims import languages_of
+from listkit.check.claims_table import FOLDER as CLAIMS
 from listkit.check.places import SHOP, CheckContext, offered, offered_alone_too
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.singles import lists_single
 from listkit.listing.listings import Listings
 from listkit.listing.print_words import print_words, voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
-from listkit.listing.words import base_language
+from listkit.listing.words import base_language, not_toml, paths_of
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.translation import TranslatedSet, Translation
@@ -27,9 +31,11 @@ _SHOWN: Final = 4
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Every name that a channel shows is there in its language: of items, forms, scents, seasons and sets.
 
-    So are the words and cautions of the labels in every language of theirs.
+    So are the words and cautions of the labels in every language of theirs, and all words of a file for the owner's
+    own pages.
     """
     yield from _label_words(listings)
+    yield from _page_words(listings.catalog.shop)
     shop = listings.catalog.shop
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
@@ -122,8 +128,8 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
             yield _missing(file, tag, ("sets", facts.code, key), missing)
 
 
-def _missing(file: str, tag: str, key: KeyPath, names: list[str]) -> Problem:
-    shown = listed([f'"{name}"' for name in names], _SHOWN)
+def _missing(file: str, tag: str, key: KeyPath, names: list[str], most: int = _SHOWN) -> Problem:
+    shown = listed([f'"{name}"' for name in names], most)
     section = ".".join(str(part) for part in key)
     message = f'[{section}] has nothing in "{tag}" for {shown}.'
     return Problem(Place(file, key=key), "language-missing", message, f'Write each, as in "{names[0]}" = "...".')
@@ -154,6 +160,54 @@ def _strange(file: str, code: str, translated: TranslatedSet, facts: SetFacts | 
     for name in (name for name in translated.slots if name not in slots):
         place, message = Place(file, key=("sets", code, "slots", name)), f'{facts.name} has no slot "{name}".'
         yield Problem(place, "unknown-code", message, f"Its slots are {listed(slots)}." if slots else "Take it out.")
+
+
+_PAGES: Final = ("day", "pack", "plan", "proof")
+"""Folders of templates with the words of pages for the owner alone."""
+
+
+def _page_words(shop: Shop) -> Iterator[Problem]:
+    """Yield what the owner's own files for her pages lack of the words that ours have, one problem a section."""
+    texts, owners = dict(shop.templates.texts), shop.templates.owners
+    for path in sorted(owners):
+        folder, _, name = path.partition("/")
+        tag = name.removesuffix(".toml")
+        ours = [each for each in sorted(texts.keys() - owners) if each.startswith(f"{folder}/") and _is_toml(each)]
+        if folder not in _PAGES or not _is_toml(path) or not ours:
+            continue
+        whole = parse_bounded(texts[f"{folder}/en.toml" if f"{folder}/en.toml" in ours else ours[0]])
+        try:
+            parts = [parse_bounded(texts[each]) for each in paths_of(folder, tag) if each in texts]
+        except tomllib.TOMLDecodeError as fault:
+            yield not_toml(path, fault)
+            continue
+        for section, words in whole.items():
+            there = {key for part in parts if isinstance(part.get(section), dict) for key in part[section]}
+            if missing := [key for key in words if key not in there]:
+                yield _missing(f"templates/{path}", tag, (section,), missing, len(missing))
+
+
+def _is_toml(path: str) -> bool:
+    return path.endswith(".toml")
+
+
+def language_partly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """What a language that texts are written in lacks beside them: words of the owner's pages, a table of claims."""
+    shop = listings.catalog.shop
+    there, written, own = {path for path, _ in shop.templates.texts}, set(shipped(shop)), shop.settings.language
+    pages = [folder for folder in _PAGES if not there.intersection(paths_of(folder, own))]
+    if pages and base_language(own) in written:
+        message = f'there is nothing in "{own}" for {listed(pages)}, which are for you alone.'
+        hint = (
+            "Write these files after the English ones. Until then such pages come in English, those of days not at all."
+        )
+        yield Problem(Place(f"templates/{pages[0]}/{own}.toml"), "language-partly", message, hint)
+    for language in sorted(written & {base_language(tag) for tag in languages_of(shop)}):
+        file = f"{CLAIMS}/{language}.toml"
+        if file not in there:
+            message = f'there is no table of claims in "{language}", so its texts are not looked through for any.'
+            hint = "Read them yourself against the rules where you sell, or write this file after the English one."
+            yield Problem(Place(f"templates/{file}"), "language-partly", message, hint)
 
 
 def _label_words(listings: Listings) -> Iterator[Problem]:

@@ -247,6 +247,10 @@ UNDER_THREE: Final = 36
 """Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
+_OF_CHILDREN: Final = frozenset(
+    ("candle", "wax-melt", "incense", "matches", "room-only", "aerosol", "adults-only", *FOAMS)
+)
+"""The keys whose sentence keeps children away itself."""
 USUAL: Final = frozenset((*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested"))
 """The keys that every file of cautions has a sentence for."""
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
@@ -291,6 +295,8 @@ def _due(
     of_kind = {rule.key for rule in RULES if not rule.by_name and _is_of(rule.kinds, rule.unless, kind)}
     asked = [_by_rule(rule, form, ingredients) for rule in RULES if rule.key in of_kind.union(called)]
     foam = _foam(kind, ingredients, foams, from_age)
+    if foam and "avoid-eyes" not in of_kind:  # the prescribed words speak of skin alone, and foam gets into eyes
+        asked.append(Due("avoid-eyes", foam.because, _COMMON))
     # Its words say how near children may come, so nothing else of theirs is said beside.
     kept = (caution for caution in asked if caution and not (foam and caution.key == "keep-from-children"))
     return tuple(sorted((*kept, *filter(None, (foam,))), key=lambda caution: not caution.grave))
@@ -321,11 +327,15 @@ _NO_SILENCES: Final = Silences()
 def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]:
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
-    First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given.
+    First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given,
+    and "keep from children" beside a longer one that says so itself.
     """
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
-    return tuple(entry for entry in chosen if entry not in quiet)
+    kept = tuple(entry for entry in chosen if entry not in quiet)
+    if _OF_CHILDREN.isdisjoint(kept):
+        return kept
+    return tuple(entry for entry in kept if entry != "keep-from-children")
 
 
 def _kind_text(item: Item) -> str:

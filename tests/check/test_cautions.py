@@ -26,14 +26,14 @@ def test_a_grave_one_is_printed_and_must_be_named_where_the_row_names_others() -
 
 
 def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_grave_ones_apart() -> None:
-    of = clean(items=[FULL, item("A-1", form="tea lights"), item("A-3", form="tea lights")])
+    lights = {"form": "tea lights", "ingredients": "Cera Alba"}
+    of = clean(items=[FULL, item("A-1", **lights), item("A-3", **lights)])
     assert told("caution-missing", of) == [
         'Look at · items.csv, row A-1, column cautions: "candle" is printed though their rows do not name it: A-1 and '
-        'A-3 (A-1: its form "tea lights" asks for "candle"). Write candle;keep-from-children in A-1 and A-3, or say in '
+        'A-3 (A-1: its form "tea lights" asks for "candle"). Write candle;keep-cool in A-1 and A-3, or say in '
         'shop.toml why it does not apply: [[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
         "Look at · items.csv, row A-1, column cautions: 2 rows name no cautions, so what form and ingredients ask for "
-        "is printed: keep-from-children (A-1 and A-3). Write candle;keep-from-children in A-1 and A-3, so that you "
-        "have looked at it.",
+        "is printed: keep-cool (A-1 and A-3). Write candle;keep-cool in A-1 and A-3, so that you have looked at it.",
     ]
 
 
@@ -147,4 +147,4 @@ def test_a_file_of_cautions_that_lacks_some_is_told_once_where_they_belong(langu
 def test_the_usual_cautions_are_those_of_the_files_that_we_ship() -> None:
     texts = dict(own_templates())
     for language in ("en", "fr", "de", "es"):
-        assert tomllib.loads(texts[f"cautions/{language}.toml"]).keys() - {"defer"} == USUAL
+        assert tomllib.loads(texts[f"cautions/{language}.toml"]).keys() == USUAL

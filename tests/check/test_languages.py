@@ -3,12 +3,16 @@
 Our own rule, that nothing goes out half translated: common practice, no source.
 """
 
+import tomllib
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from listkit.model.shop import Shop, Templates
 from listkit.model.translation import Translation
+from listkit.problem import Problem
+from listkit.read.shop import own_templates
 from tests.check.found import found
 from tests.check.test_claims import clean
 from tests.small_shop import channel, item
@@ -69,3 +73,49 @@ def test_codes_that_name_nothing_are_told() -> None:
     assert [(code, place) for code, place, _ in lacks(WHOLE | strange)] == [
         ("unknown-code", "items.X-9"), ("unknown-code", "sets.SET-1.slots.Tin"), ("unknown-code", "sets.SET-9"),
     ]  # fmt: skip
+
+
+PAGES = ("day", "pack", "plan", "proof")
+
+
+def with_templates(own: dict[str, str], language: str = "en", leave_out: tuple[str, ...] = ()) -> Shop:
+    """A shop with our templates, and files of the owner over them."""
+    texts = {path: text for path, text in own_templates() if path not in leave_out} | own
+    made = clean()
+    settings = made.settings.model_copy(update={"language": language})
+    return replace(made, settings=settings, templates=Templates(tuple(sorted(texts.items())), frozenset(own)))
+
+
+@pytest.mark.parametrize("folder", PAGES)
+def test_a_file_for_the_owners_pages_lacks_no_key_of_ours(folder: str) -> None:
+    english = dict(own_templates())[f"{folder}/en.toml"]
+    assert pages_told({f"{folder}/it.toml": english}) == []
+    for section, words in tomllib.loads(english).items():
+        first, second, *_ = words
+        above, head, of_it = english.partition(f"[{section}]")
+        half = above + head + of_it.replace(f"\n{first} =", "\nx_1 =", 1).replace(f"\n{second} =", "\nx_2 =", 1)
+        [problem] = pages_told({f"{folder}/it.toml": half})
+        assert (problem.place.file, problem.place.key) == (f"templates/{folder}/it.toml", (section,))
+        assert problem.message == f'[{section}] has nothing in "it" for "{first}" and "{second}".'
+
+
+def pages_told(own: dict[str, str]) -> list[Problem]:
+    return found("language-missing", with_templates(own))
+
+
+def test_a_file_of_one_country_needs_only_what_its_base_lacks() -> None:
+    english = dict(own_templates())["pack/en.toml"]
+    assert pages_told({"pack/it.toml": english, "pack/it-CH.toml": ""}) == []
+    assert pages_told({"pack/it-CH.toml": ""}) != []
+    assert [one.code for one in pages_told({"pack/it.toml": "[note"})] == ["template-fault"]
+
+
+def test_a_language_without_claims_or_pages_is_told_once_each() -> None:
+    assert found("language-partly", with_templates({})) == []
+    begun = {"words/it.toml": "", "cautions/it.toml": "", "plan/it.toml": ""}
+    assert [str(one.place) for one in found("language-partly", with_templates(begun, "it"))] == [
+        "templates/day/it.toml", "templates/claims/it.toml",
+    ]  # fmt: skip
+    whole = {**begun, "claims/it.toml": "", **{f"{folder}/it.toml": "" for folder in PAGES}}
+    assert found("language-partly", with_templates(whole, "it")) == []
+    assert found("language-partly", with_templates(begun)) == []

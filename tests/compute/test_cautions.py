@@ -120,7 +120,25 @@ def test_foam_has_other_words_for_children_and_none_where_it_is_for_adults(age: 
 
 def test_what_the_owner_names_comes_first_and_nothing_stands_twice() -> None:
     row = printed(form="tea lights", cautions=["keep-cool", "Mind the cat."])
-    assert row == ("keep-cool", "Mind the cat.", "candle", "keep-from-children")
+    assert row == ("keep-cool", "Mind the cat.", "candle")
+
+
+@pytest.mark.parametrize("row", [{"form": "tea lights"}, {"form": "wax melts"}, {"form": "incense sticks"}])
+@pytest.mark.parametrize("named", [[], ["keep-from-children"]])
+def test_children_are_kept_away_in_one_sentence(row: dict[str, Any], named: list[str]) -> None:
+    """The words of what burns say it themselves; where the owner silences these, the short ones stand."""
+    silent = [{"caution": key, "reason": "It is printed on the lid."} for key in printed(**row)]
+    silences = silences_of(map(Silenced.model_validate, silent))
+    assert "keep-from-children" not in printed(**row, cautions=named)
+    if named:
+        assert "keep-from-children" in entries_of(item(**row, cautions=named), silences)
+
+
+def test_what_foams_in_the_bath_is_kept_out_of_the_eyes() -> None:
+    """The prescribed words of 21 CFR 740.17 do not speak of eyes; common practice, no source."""
+    assert {"foaming-bath", "avoid-eyes"} <= keys(form="bubble bath", ingredients=SLES)
+    assert {"foaming-bath", "avoid-eyes"} <= keys(form="bath milk", foams="yes")
+    assert "avoid-eyes" not in keys(form="bath milk")
 
 
 def test_the_owner_s_own_choice_of_the_words_for_foam_stands() -> None:

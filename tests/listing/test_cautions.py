@@ -8,7 +8,7 @@ from tests.listing.shops import item
 from tests.listing.test_words import english
 
 TEXT = """
-defer = "Check the rules."
+note = "What stands in no table is no caution."
 [dry]
 text = "Keep dry."
 source = "common practice, no source"
