@@ -15,7 +15,7 @@ TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
-# Near misses, rows with faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients
+# Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
 NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong one is compared with
 NEAR_MISSES: Final = 1_000  # wrong codes of one set for which another is looked for
 NEAR_FORMS: Final = 20_000  # different forms that are looked at for a slip of the pen
