@@ -78,9 +78,9 @@ def test_codes_that_name_nothing_are_told() -> None:
 PAGES = ("day", "pack", "plan", "proof")
 
 
-def with_templates(own: dict[str, str], language: str = "en", leave_out: tuple[str, ...] = ()) -> Shop:
+def with_templates(own: dict[str, str], language: str = "en") -> Shop:
     """A shop with our templates, and files of the owner over them."""
-    texts = {path: text for path, text in own_templates() if path not in leave_out} | own
+    texts = dict(own_templates()) | own
     made: Shop = clean()
     settings = made.settings.model_copy(update={"language": language})
     return replace(made, settings=settings, templates=Templates(tuple(sorted(texts.items())), frozenset(own)))
