@@ -29,7 +29,7 @@ from listkit import bounds
 from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.source import decoded_table
-from listkit.read.workbook_parts import AGAIN, SMALL, STYLES, WHOLE, Measure, Parts, TooLargeError
+from listkit.read.workbook_parts import AGAIN, MOST_ROWS, SMALL, STYLES, WHOLE, Measure, Parts, TooLargeError
 
 # Cells and rows, whatever the kind of file.
 
@@ -369,7 +369,6 @@ Score = Callable[[Iterable[Row]], tuple[int, ...]]
 """How well the first rows of a sheet are understood; more is better."""
 _SEPARATORS: Final = ",;\t"
 _SAMPLE: Final = 60
-_MOST_ROWS: Final = bounds.TABLE_ROWS
 _MOST_COLUMNS: Final = bounds.TABLE_COLUMNS
 _TOO_MANY: Final = "too many"
 _TEXT_ENDINGS: Final = (".csv", ".txt", ".tsv")
@@ -438,7 +437,7 @@ def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_lin
                 seen += 1
                 yield Row(line, tuple(map(typed_cell, cells[:_MOST_COLUMNS])))
             line = reader.line_num + first_line
-            if seen == _MOST_ROWS:
+            if seen == MOST_ROWS:
                 faults.append((line, _TOO_MANY))
                 return
     except csv.Error as fault:
@@ -447,7 +446,7 @@ def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_lin
 
 def _plain_words(phrase: str) -> tuple[str, str]:
     if phrase == _TOO_MANY:
-        return f"it has more than {_MOST_ROWS} rows; those from here on are left out.", "Is it the right file?"
+        return f"it has more than {MOST_ROWS} rows; those from here on are left out.", "Is it the right file?"
     if "expected after" in phrase:
         hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
         return "text stands behind a closing quotation mark; the rows from here on are left out.", hint

@@ -20,6 +20,7 @@ from listkit import bounds
 from listkit.problem import FieldError
 
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
+MOST_ROWS: Final = bounds.TABLE_ROWS  # of a table of any kind
 _BY_ITSELF: Final = "Save the sheet that you want by itself, as .xlsx or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
@@ -174,8 +175,8 @@ def _too_many_together(most: int) -> TooLargeError:
 
 def _refuse_beyond(cells: int, most: int, rows: int) -> None:
     """Refuse a rectangle of more cells than the measure, and more rows that hold something than any table has."""
-    if rows > bounds.TABLE_ROWS:
-        raise TooLargeError(f"a sheet has more than {bounds.TABLE_ROWS} rows.", f"Is it the right file? {_BY_ITSELF}")
+    if rows > MOST_ROWS:
+        raise TooLargeError(f"a sheet has more than {MOST_ROWS} rows.", f"Is it the right file? {_BY_ITSELF}")
     if cells > most:
         raise TooLargeError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
 
