@@ -65,7 +65,12 @@ def test_behind_thousands_of_faults_none_are_looked_for(
     (shop / "items.csv").write_text("code,name,retail,cost,weight,size\n" + rows, encoding="utf-8")
     problems = problems_of(shop, TODAY)
     monkeypatch.setattr(bounds, "FAULTS_MENDED", 40 if more else len(problems))
-    monkeypatch.setattr(pipeline._Reading, "as_mended", lambda *args: looks.append(args) or ((), ()))
+
+    def look(*args: object) -> tuple[tuple[()], tuple[()]]:
+        looks.append(args)
+        return (), ()
+
+    monkeypatch.setattr(pipeline._Reading, "as_mended", look)
     told = problems_of(shop, TODAY)
     assert bool(looks) is not bool(more)
     assert sum(problem.code == "bad-value" and "rubbish" in problem.message for problem in told) == 40

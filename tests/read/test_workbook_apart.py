@@ -20,7 +20,15 @@ from listkit.actions.own_sheet import read_own_sheet
 from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError
 from listkit.read import sheet
-from listkit.read.sheet import Wanted, sheets_as_json, sheets_from_json, sheets_here, workbook_rows, workbook_sheets
+from listkit.read.sheet import (
+    Sheets,
+    Wanted,
+    sheets_as_json,
+    sheets_from_json,
+    sheets_here,
+    workbook_rows,
+    workbook_sheets,
+)
 from listkit.read.workbook_parts import WHOLE, Measure, Parts
 from tests.shops import ods, ods_row, xlsx, zipped
 
@@ -79,7 +87,7 @@ def test_a_large_one_has_the_same_rows_from_its_own_process(started: list[str]) 
 
 
 def test_what_is_wrong_with_one_sheet_or_all_is_told_as_it_is_here() -> None:
-    sheets = [("a", workbook_rows(xlsx([["b", 1.5]]))), ("c", FieldError("it is damaged.", "Save it."))]
+    sheets: Sheets = [("a", workbook_rows(xlsx([["b", 1.5]]))), ("c", FieldError("it is damaged.", "Save it."))]
     back = sheets_from_json(sheets_as_json(sheets))
     assert back[0] == sheets[0]
     assert str(back[1][1]) == str(sheets[1][1])
