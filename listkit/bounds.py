@@ -22,8 +22,10 @@ NEAR_FORMS: Final = 20_000  # different forms that are looked at for a slip of t
 NEAR_NAMES: Final = 20_000  # different ingredients that are looked at for a slip of the pen
 NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared with, all together
 STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
-FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not looked for; that reads it twice more
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
+
+# Faults behind others: pipeline
+FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not looked for; that reads it twice more
 
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level

@@ -354,10 +354,7 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
 def _told_of(
     reading: _Reading, parts: tuple[Checked, Checked, Checked], apart: frozenset[str], day: datetime.date
 ) -> tuple[Problem, ...]:
-    """Return the problems of the whole shop, of what is finished and published, and those behind them.
-
-    Behind thousands none are looked for: that reads the shop twice more, and those thousands are to be mended first.
-    """
+    """Return all problems, and those behind them unless they are thousands: that reads the whole shop twice more."""
     whole, finished, published = parts
     marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
     if not 0 < sum(each.level is Level.MUST_FIX for each in whole.problems) <= bounds.FAULTS_MENDED:

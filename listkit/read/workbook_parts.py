@@ -20,6 +20,7 @@ from listkit import bounds
 from listkit.problem import FieldError
 
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
+MOST_ROWS: Final = bounds.TABLE_ROWS  # of a table of any kind
 _BY_ITSELF: Final = "Save the sheet that you want by itself, as .xlsx or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)

@@ -74,7 +74,7 @@ def test_what_is_no_csv_is_told() -> None:
 
 
 def test_a_table_beyond_all_measure_is_read_to_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sheet, "_MOST_ROWS", 3)
+    monkeypatch.setattr(sheet, "MOST_ROWS", 3)
     rows, problems = read_sheet("items.csv", b"code\nA\n\n\nB\nC\n", score)
     assert rows is not None
     assert [row.line for row in rows.rows] == [1, 2, 5]

@@ -21,7 +21,7 @@ from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError
 from listkit.read import sheet
 from listkit.read.sheet import (
-    Row,
+    Sheets,
     Wanted,
     sheets_as_json,
     sheets_from_json,
@@ -87,10 +87,7 @@ def test_a_large_one_has_the_same_rows_from_its_own_process(started: list[str]) 
 
 
 def test_what_is_wrong_with_one_sheet_or_all_is_told_as_it_is_here() -> None:
-    sheets: list[tuple[str, tuple[Row, ...] | FieldError]] = [
-        ("a", workbook_rows(xlsx([["b", 1.5]]))),
-        ("c", FieldError("it is damaged.", "Save it.")),
-    ]
+    sheets: Sheets = [("a", workbook_rows(xlsx([["b", 1.5]]))), ("c", FieldError("it is damaged.", "Save it."))]
     back = sheets_from_json(sheets_as_json(sheets))
     assert back[0] == sheets[0]
     assert str(back[1][1]) == str(sheets[1][1])
