@@ -165,10 +165,6 @@ def _local(name: str) -> str:
     return name.rpartition(" ")[2]
 
 
-MOST_ROWS: Final = bounds.TABLE_ROWS
-"""Of any table, a workbook's sheet or a text."""
-
-
 def _too_much_text() -> TooLargeError:
     return TooLargeError("the workbook unpacks to more text than any sheet needs.", AGAIN)
 
