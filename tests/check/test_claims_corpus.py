@@ -29,7 +29,7 @@ LEAST = {
 }  # fmt: skip
 MOST_FALSE = {
     "en.fresh": 0.01, "fr.fresh": 0.01, "de.fresh": 0.01, "es.fresh": 0.01,
-    "en.unseen": 0.02, "fr.unseen": 0.04, "de.unseen": 0.07, "es.unseen": 0.04,
+    "en.unseen": 0.02, "fr.unseen": 0.04, "de.unseen": 0.08, "es.unseen": 0.04,
 }  # fmt: skip
 LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 
