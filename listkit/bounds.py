@@ -27,6 +27,9 @@ FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest ar
 # Faults behind others: pipeline
 FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not looked for; that reads it twice more
 
+# Recipes: read/making
+MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
+
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together

@@ -109,6 +109,7 @@ class Recipes:
         for line, row in shop.making.recipes:
             self.rows.setdefault(row.item, []).append((line, row))
         self._mixtures: dict[str, _Worth] = {}
+        self._batches: dict[str, tuple[Taken, ...]] = {}
         self._costs: dict[str, ItemCost] = {}
         self._open: list[str] = []
         self._in_circle: set[str] = set()
@@ -271,19 +272,34 @@ class Recipes:
 
     # what a batch takes
 
-    def leaves(self, name: str, share: Fraction = Fraction(1), depth: int = 0) -> Iterator[Taken]:
-        """Yield what a share of a batch takes of materials and items; mixtures are parted into what goes into them."""
-        for _, row in self.rows.get(name, []):
-            size = Fraction(row.amount.size) * share
-            if row.material in self.materials:
-                material = self.materials[row.material][1]
-                bought = in_kind(row.amount, material)
-                if bought is not None:
-                    yield Taken(row.material, material.unit.kind, bought * share, material)
-            elif row.material in self.items:
-                yield Taken(row.material, UnitKind.COUNT, size)
-            elif row.material in self.rows and depth < len(self.rows):
-                yield from self.leaves(row.material, size / self._mixture(row.material).size, depth + 1)
+    def leaves(self, name: str, share: Fraction = Fraction(1)) -> Iterator[Taken]:
+        """Yield what a share of a batch takes of each material and item; mixtures are parted into what goes in them."""
+        for taken in self._batch(name):
+            yield replace(taken, size=taken.size * share)
+
+    def _batch(self, name: str) -> tuple[Taken, ...]:
+        """Return what a whole batch takes of each, found once; what a recipe takes of itself is told as a circle."""
+        if name not in self._batches:
+            self._batches[name] = ()
+            sums: dict[tuple[str, UnitKind], Taken] = {}
+            for _, row in self.rows.get(name, []):
+                for taken in self._parted(row):
+                    before = sums.get((taken.name, taken.kind))
+                    sums[taken.name, taken.kind] = replace(taken, size=taken.size + before.size) if before else taken
+            self._batches[name] = tuple(sums.values())
+        return self._batches[name]
+
+    def _parted(self, row: RecipeRow) -> Iterator[Taken]:
+        size = Fraction(row.amount.size)
+        if row.material in self.materials:
+            material = self.materials[row.material][1]
+            bought = in_kind(row.amount, material)
+            if bought is not None:
+                yield Taken(row.material, material.unit.kind, bought, material)
+        elif row.material in self.items:
+            yield Taken(row.material, UnitKind.COUNT, size)
+        elif row.material in self.rows:
+            yield from self.leaves(row.material, size / self._mixture(row.material).size)
 
     def input_grams(self, code: str) -> Fraction | None:
         """Return what goes into a batch by weight; None where some of it is not weighed and has no density."""

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
+from listkit import bounds
 from listkit.model.codes import variant_codes
 from listkit.model.making import NOTHING_MADE, MakingRead, Material, PlanRow, RecipeRow
 from listkit.model.shop import SetFolder
@@ -138,7 +139,24 @@ def _recipes(
             message = f"there is no material {quoted(row.material)}, and no recipe of it."
             hint = perhaps(row.material, mixable) or "Add it to materials.csv with its unit and price."
             problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
+    if deep := _too_deep(row for _, row in sound):
+        first = next(line for line, row in sound if row.material in deep)
+        message = f"from here on mixtures go into each other more than {bounds.MIXTURES_DEEP} deep."
+        problems.append(Problem(table.place_at(first, "material"), "bad-value", message, "Is it the right file?"))
+        doubtful |= {row.item for _, row in sound if row.material in deep}
+        sound = [(line, row) for line, row in sound if row.material not in deep]
     return tuple(sound), problems, frozenset(doubtful)
+
+
+def _too_deep(rows: Iterable[RecipeRow]) -> Names:
+    """Return the mixtures that hold others too deep, whose costs nothing is to go into; none of short circles."""
+    holds = dict[str, set[str]]()
+    for row in rows:
+        holds.setdefault(row.item, set()).add(row.material)
+    deep = frozenset(holds.keys() & set().union(*holds.values())) if holds else frozenset[str]()
+    for _ in range(bounds.MIXTURES_DEEP):
+        deep = frozenset(name for name in deep if not deep.isdisjoint(holds[name]))
+    return deep if len(deep) > bounds.MIXTURES_DEEP else frozenset()
 
 
 def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow], ...], list[Problem]]:

@@ -169,3 +169,18 @@ def test_a_recipe_of_what_no_file_has_any_more_gives_no_cost(tmp_path: Path) -> 
     shop = opened(tmp_path, recipes=recipes, materials=MATERIALS.replace("lye,kg", "lye,kgg"))
     assert not any(item.code == "RR-B1" for item in shop.shop.items)
     assert any(problem.place.file == "materials.csv" for problem in shop.problems)
+
+
+def test_mixtures_that_go_into_each_other_twice_are_each_parted_once(tmp_path: Path) -> None:
+    """Forty of them came to 2 ** 40 parts. Half of each is the next, so all is oil in the end."""
+    chain = "".join(f"mix {at},mix {at + 1},5 g\nmix {at},mix {at + 1},5 g\n" for at in range(40))
+    shop = opened(tmp_path, recipes=f"{RECIPES}RR-B1,mix 0,190 g\n{chain}mix 40,olive oil,10 g\n").shop
+    (oil,) = (taken for taken in Recipes(shop).leaves("RR-B1") if taken.name == "olive oil")
+    assert oil.size == 1900 + 190
+
+
+@pytest.mark.parametrize("end", ["olive oil", "mix 0"])
+def test_mixtures_in_each_other_deeper_than_owners_mix_are_told(tmp_path: Path, end: str) -> None:
+    chain = "".join(f"mix {at},mix {at + 1},5 g\n" for at in range(3_000))
+    told = opened(tmp_path, recipes=f"{RECIPES}RR-B1,mix 0,190 g\n{chain}mix 3000,{end},10 g\n").problems
+    assert any("more than 50 deep" in problem.message for problem in told)

@@ -621,7 +621,7 @@ def test_a_box_moved_by_keys_alone_is_stated_then_and_what_is_taken_back_leaves_
     page.get_by_role("button", name=say("back.take")).focus()
     page.keyboard.press("Enter")
     page.wait_for_selector(f"text={say('back.done')}")
-    assert page.evaluate("document.activeElement.dataset.name") == "detail.png"
+    comes_true(page, "document.activeElement.dataset.name === 'detail.png'")
     assert "focus" not in entry_of(desk, "detail.png", "sets/dawn/set.toml")
     desk.leave()
 
