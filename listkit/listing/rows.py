@@ -258,9 +258,13 @@ def _drawing(column: FeedColumn, write: Cell) -> Callable[[Listing], _Strip]:
         cells = _templated(column.template, write)
     else:
         assert isinstance(column.field, OfferField)
-        strip = _plain(column.field.get, write, column.number)
-        cells = lambda _: strip  # noqa: E731 - the same for every listing
+        cells = _alike(_plain(column.field.get, write, column.number))
     return _once(cells) if column.once else cells
+
+
+def _alike(strip: _Strip) -> Callable[[Listing], _Strip]:
+    """Return what draws up the same for every listing."""
+    return lambda _: strip
 
 
 def _fixed(cell: Callable[[Listing], str]) -> Callable[[Listing], _Strip]:
@@ -275,13 +279,13 @@ def _once(draw: Callable[[Listing], _Strip]) -> Callable[[Listing], _Strip]:
     """Return what draws up the listing's first cell and leaves the others empty."""
 
     def first_alone(listing: Listing) -> _Strip:
-        cells, blank = draw(listing), False
+        cells, written = draw(listing), False
 
         def strip(offers: Offers) -> Iterable[str]:
-            nonlocal blank
-            first = () if blank else cells(offers[:1])
-            was_blank, blank = blank, True
-            return chain(first, repeat("", len(offers) - (not was_blank)))
+            nonlocal written
+            first = [] if written else list(cells(offers[:1]))
+            written = True
+            return chain(first, repeat("", len(offers) - len(first)))
 
         return strip
 
