@@ -52,7 +52,7 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     known = _keys(shop, shop.settings.language)
     if known is None:
         return  # the file of the language is missing or broken, which is told where it is read
-    silences = silences_of(shop.settings.silenced)
+    silences = silences_of(shop.settings.silenced, shop.templates.owners)
     yield from _unknown(shop, known)
     yield from _untranslated(shop, known, silences)
     yield from _silenced(shop, known)

@@ -304,21 +304,29 @@ def _due(
 
 @dataclass(frozen=True, slots=True)
 class Silences:
-    """The cautions that are silenced with a reason: of every item, and of single ones by their codes."""
+    """The cautions that are silenced with a reason: of every item, and of single ones by their codes.
+
+    With `own_words` sentences may be the owner's, of which nobody knows whether they keep children away.
+    """
 
     everywhere: frozenset[str] = frozenset()
     of_item: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    own_words: bool = False
 
 
-def silences_of(silenced: Iterable[Silenced]) -> Silences:
-    """Return what is silenced by the items that it is left off; without a reason nothing is."""
+def silences_of(silenced: Iterable[Silenced], files: Iterable[str] = ()) -> Silences:
+    """Return what is silenced by the items that it is left off; without a reason nothing is.
+
+    `files` are the owner's own among the templates.
+    """
     everywhere, of_item = set[str](), defaultdict[str, set[str]](set)
     for silence in silenced:
         if silence.reason.strip() and not silence.items:
             everywhere.add(silence.caution)
         for code in silence.items if silence.reason.strip() else ():
             of_item[code].add(silence.caution)
-    return Silences(frozenset(everywhere), {code: frozenset(keys) for code, keys in of_item.items()})
+    by_code = {code: frozenset(keys) for code, keys in of_item.items()}
+    return Silences(frozenset(everywhere), by_code, own_words=any(file.startswith("cautions/") for file in files))
 
 
 _NO_SILENCES: Final = Silences()
@@ -328,12 +336,12 @@ def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
     First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given,
-    and "keep from children" beside a longer one that says so itself.
+    and "keep from children" beside a longer one of ours that says so itself.
     """
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
     kept = tuple(entry for entry in chosen if entry not in quiet)
-    if _OF_CHILDREN.isdisjoint(kept):
+    if silences.own_words or _OF_CHILDREN.isdisjoint(kept):
         return kept
     return tuple(entry for entry in kept if entry != "keep-from-children")
 

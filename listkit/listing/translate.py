@@ -277,7 +277,7 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
     translation = translation_of(shop, tag)
     translator = Translator(translation) if translation else None
     sentences_of_owner = translation.cautions if translation else {}
-    silences = silences_of(shop.settings.silenced)
+    silences = silences_of(shop.settings.silenced, shop.templates.owners)
     entries = {
         item.code: tuple(sentences_of_owner.get(entry, entry) for entry in entries_of(item, silences))
         for item in shop.items

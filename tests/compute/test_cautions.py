@@ -134,6 +134,14 @@ def test_children_are_kept_away_in_one_sentence(row: dict[str, Any], named: list
         assert "keep-from-children" in entries_of(item(**row, cautions=named), silences)
 
 
+@pytest.mark.parametrize(("files", "kept"), [((), False), (("words/en.toml",), False), (("cautions/en.toml",), True)])
+def test_beside_sentences_of_the_owners_own_children_are_named_whatever_these_say(
+    files: tuple[str, ...], kept: bool
+) -> None:
+    candle = item(form="candle", cautions=["keep-from-children"])
+    assert ("keep-from-children" in entries_of(candle, silences_of((), files))) is kept
+
+
 def test_what_foams_in_the_bath_is_kept_out_of_the_eyes() -> None:
     """The prescribed words of 21 CFR 740.17 do not speak of eyes; common practice, no source."""
     assert {"foaming-bath", "avoid-eyes"} <= keys(form="bubble bath", ingredients=SLES)
