@@ -469,8 +469,9 @@ def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once, of the text with most: how much ingredients, the notes on them and cautions take; others like it."""
     if above := [each for each in most_small_print(listings) if each[0] > context.figures["small-print"]]:
         share, listing = above[0]
-        alike = [other.facts.name for _, other in above[1:]]
-        message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "
+        names = {facts.code: facts.name for facts in listings.catalog.sets}  # as the owner's files call them
+        alike = [names[other.facts.code] for _, other in above[1:]]
+        message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {names[listing.facts.code]} for "
         message += f"{listing.channel.name} is small print: ingredients, cautions and the notes on them"
         message += f"; {listed(alike)} {'is' if len(alike) == 1 else 'are'} like it." if alike else "."
         hint = "Write more of a story, or name in the channel's blocks what its feed has columns for anyway."

@@ -3,7 +3,6 @@
 import argparse
 import json
 import sys
-from collections.abc import Iterable
 from typing import Final
 
 from listkit.check.limits import most_small_print
@@ -11,7 +10,7 @@ from listkit.check.thresholds import explain
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, print_wrapped, say_fault
-from listkit.listing.listings import Listing
+from listkit.listing.listings import Listings
 from listkit.pipeline import check_shop, open_settings
 from listkit.present.problems import counted, problems_json
 from listkit.problem import FieldError, Problem, must_fix, not_in
@@ -49,18 +48,30 @@ def run(args: argparse.Namespace) -> int:
     else:
         print_problems(problems, sys.stdout, whole=args.all)
         if not must_fix(problems):
-            _print_small_print(checked.listings)
+            _print_small_print(checked.listings, each=args.all)
     return 1 if must_fix(problems) else 0
 
 
-def _print_small_print(listings: Iterable[Listing]) -> None:
-    """Print how much of the sets' texts is small print, of each set the text with most; nothing where none has any."""
-    if measured := most_small_print(listings):
-        (most, of), (least, _) = measured[0], measured[-1]
-        share = " to ".join(dict.fromkeys((f"{least * 100:.0f}", f"{most * 100:.0f}")))
-        texts = "each set's text, most in that" if len(measured) > 1 else "the text"
-        where = f"{of.facts.name} for {of.channel.name}"
-        print_wrapped(f"Small print, as ingredients and cautions: {share} % of {texts} of {where}.", sys.stdout)
+_FEW: Final = 12  # sets that are named each in one line
+
+
+def _print_small_print(listings: Listings, *, each: bool) -> None:
+    """Print how much of the sets' texts is small print, of each set the text with most; nothing where none has any.
+
+    Few sets, or all of them where `each` is asked for, are named one by one, the most first; many by least and most.
+    """
+    measured = most_small_print(listings)
+    if not measured:
+        return
+    names = {facts.code: facts.name for facts in listings.catalog.sets}
+    start = "Small print, as ingredients and cautions, of each set's text at most"
+    if each or len(measured) <= _FEW:
+        shares = ", ".join(f"{names[of.facts.code]} {share * 100:.0f} %" for share, of in measured)
+        print_wrapped(f"{start}: {shares}.", sys.stdout)
+        return
+    (most, of), (least, _) = measured[0], measured[-1]
+    where = f"most in {names[of.facts.code]} for {of.channel.name}"
+    print_wrapped(f"{start}: {least * 100:.0f} to {most * 100:.0f} %, {where}; --all shows each.", sys.stdout)
 
 
 def _print_new(problems: tuple[Problem, ...], args: argparse.Namespace) -> None:

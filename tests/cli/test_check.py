@@ -11,6 +11,10 @@ from listkit.check.rules import CODES
 from listkit.cli import main
 
 TODAY = ["--today", "2026-11-25"]
+LISTED = {
+    "First Nectar", "Potting Bench", "Long Evening", "Smoker & Veil", "Lamp-Lighting", "Pocket Hive", "The Sundial Bar",
+    "Fête Day Pair",
+}  # fmt: skip
 
 
 @pytest.fixture
@@ -79,11 +83,24 @@ def test_how_much_of_the_texts_is_small_print_is_said_where_nothing_must_be_fixe
     assert "Small print" not in capsys.readouterr().out
     assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
     closing = capsys.readouterr().out.splitlines()[-1]
-    shares = re.match(
-        r"Small print, as ingredients and cautions: (\d+) to (\d+) % of each set's text, most in", closing
-    )
-    assert shares
-    assert int(shares[1]) < int(shares[2]) <= 67  # above 67 % the rule small-print tells it
+    start = "Small print, as ingredients and cautions, of each set's text at most: "
+    assert closing.startswith(start)
+    shares = {name: int(share) for name, share in re.findall(r"([^,]+) (\d+) %[,.] ?", closing.removeprefix(start))}
+    assert set(shares) == LISTED
+    assert list(shares.values()) == sorted(shares.values(), reverse=True)
+    assert max(shares.values()) <= 67  # above 67 % the rule small-print tells it
+
+
+def test_small_print_of_many_sets_is_said_from_least_to_most_and_of_each_where_all_is_asked(
+    demo_folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("listkit.cli.check._FEW", 2)
+    assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
+    closing = capsys.readouterr().out.splitlines()[-1]
+    assert re.search(r"at most: \d+ to \d+ %, most in [^;]+ for [^;]+; --all shows each\.$", closing)
+    assert main(["check", "--shop", str(demo_folder), "--all", *TODAY]) == 0
+    closing = capsys.readouterr().out.splitlines()[-1]
+    assert all(f"{name} " in closing for name in LISTED)
 
 
 @pytest.mark.parametrize("code", CODES)
