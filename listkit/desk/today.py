@@ -35,6 +35,7 @@ from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.formats import date_text, list_text
 from listkit.listing.plan_words import calendar_words, day_text
+from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level
@@ -265,8 +266,17 @@ def to_make(catalog: Catalog, day: datetime.date) -> ToMake | None:
         DayAhead(each.day, date_text(each.day, shop.settings.language), (each.day - day).days, day_text(each, words))
         for each in soon
     )
-    late = (say("make.late", code=make.code, short=make.short, by=make.by) for make in plan.late)
+    late = (
+        say("make.late", code=make.code, name=make.name, short=make.short, by=_day_in_sentence(make.by, shop))
+        for make in plan.late
+    )
     return ToMake(tuple(days), tuple(late))
+
+
+def _day_in_sentence(day: datetime.date, shop: Shop) -> str:
+    """Return a day as the sentence around it is written: in the desk's language, as the shop's country writes it."""
+    stated = shop.settings.language
+    return date_text(day, stated if base_language(stated) == spoken() else spoken())
 
 
 def running_short(catalog: Catalog) -> Iterator[Short]:

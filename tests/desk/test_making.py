@@ -36,7 +36,9 @@ def test_today_has_the_next_two_weeks_of_the_make_list(tmp_path: Path) -> None:
 def test_today_says_what_is_too_late_and_nothing_where_nothing_is_planned(tmp_path: Path) -> None:
     late = clean_shop(tmp_path / "late", {**FILES, "plan.csv": PLAN.replace("2027-01-18", "2027-01-04")})
     with opened(late) as (client, _):
-        assert "Too late for 2027-01-04: 19 of RR-B1." in text(client.get("/").text)
+        assert "Too late for 4 January 2027: 19 × Sedge & Salt bar soap (RR-B1)." in text(client.get("/").text)
+        french = text(client.get("/", headers={"accept-language": "fr"}).text)
+        assert "Trop tard pour le 4 janvier 2027 : il manque 19 × Sedge & Salt bar soap (RR-B1)." in french
     with opened(clean_shop(tmp_path / "none", FILES)) as (client, _):
         assert "To make and to order" not in client.get("/").text
 
