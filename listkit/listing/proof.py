@@ -254,8 +254,11 @@ def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:
 
 
 def _measured(text: str, limit: int | None, count: str, phrases: ProofWords) -> CopyField:
-    unit = {"bytes": phrases.bytes, "utf-16 units": phrases.utf_16}.get(count, phrases.characters)
-    field = _sized(text, MEASURES[count](text), limit, phrases, unit=unit)
+    size = MEASURES[count](text)
+    unit = phrases.bytes if count == "bytes" else phrases.characters
+    if count == "utf-16 units" and size != len(text):  # elsewhere they are as many as the characters
+        unit = phrases.utf_16
+    field = _sized(text, size, limit, phrases, unit=unit)
     return field if len(text) <= MOST_SHOWN else replace(field, text="", unseen=phrases.unseen)
 
 
