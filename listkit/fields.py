@@ -98,7 +98,7 @@ _ALL: tuple[Field, ...] = (
     ListingField("story", _T, lambda listing: listing.block_line("story"), "The set's story alone, in one line.", "We packed it…"),
     ListingField("allChoices", _T, lambda listing: listing.block_line("choices"), "All that may be chosen, in one line.", "Choose your jar: - Clover…"),
     ListingField("cardAndBox", _T, lambda listing: listing.block_line("card and box"), "Box and card in words.", "Box and card: The gift box…"),
-    ListingField("care", _T, lambda listing: listing.block_line("care"), "How to keep it, and how long.", "Care: Store cool and dry…"),
+    ListingField("care", _T, lambda listing: listing.block_line("care"), "How to keep it, and how long.", "Care: Store in a cool, dry…"),
     OfferField("contents", _T, lambda offer: offer.contents, "What is in the box.", "1 × Rosemary & Rind bar soap, 110 g", many=True),
     OfferField("itemCodes", _T, lambda offer: offer.item_codes, "The codes of what is in it.", "OH-B01", many=True),
     OfferField("ingredients", _T, lambda offer: offer.ingredients, "Ingredients by item.", "Rosemary & Rind bar soap: Sodium…", many=True),

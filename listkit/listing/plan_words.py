@@ -5,7 +5,7 @@ from typing import Final
 
 from listkit.compute.calendar import YearDay
 from listkit.listing.print_words import Kinds, sections_for_owner, with_places
-from listkit.listing.words import fill
+from listkit.listing.words import capital, fill
 from listkit.model.shop import Shop
 
 PLAN_FOLDER: Final = "plan"
@@ -47,4 +47,4 @@ def calendar_words(shop: Shop) -> CalendarWords:
 def day_text(day: YearDay, spoken: CalendarWords) -> str:
     """Return what is to be done on a day: "Pour Oat soap, 2 batches"."""
     sentence: str = getattr(spoken, day.kind)
-    return fill(sentence, name=day.name or spoken.all_shops, count=day.count)
+    return capital(fill(sentence, name=day.name or spoken.all_shops, count=day.count))

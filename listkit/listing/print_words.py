@@ -345,10 +345,12 @@ class AskedWords:
     inserts: str
     messages: str
     lay_in: str
+    pick: str
     order_heading: str
     fill: str
     card: str
     weight: str
+    weight_loose: str
     drawing: str
     above: str
     front: str

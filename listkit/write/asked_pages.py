@@ -140,7 +140,7 @@ def _insert(facts: SetFacts, address: str, room: Decimal, shop: Shop, voice: Lab
     return {
         "code": facts.code,
         "name": spoken.name,
-        "lines": list(shop.settings.inserts.lines or care_lines(voice.words, spoken.items)),
+        "lines": list(shop.settings.inserts.lines or care_lines(voice.words, spoken)),
         "qr": {"svg": code.svg, "side": float(code.side), "says": code.says} if code else None,
     }
 
@@ -268,7 +268,7 @@ def packing_pages(
         facts = {
             **shop_facts(shop, _numbered(asked.packing, number, chunks), voice.language),
             "paper": "us-statement" if shop.settings.measures.customary else "a5",
-            "words": {"order": asked.lay_in, "weight": asked.weight, "drawing": asked.drawing},
+            "words": {"drawing": asked.drawing},
             "cards": chunk,
         }
         yield Pages(_file("packing-cards", number, chunks), layout_with(shop, PACKING, facts))
@@ -282,7 +282,10 @@ def packed_codes(catalog: Catalog) -> tuple[str, ...]:
 
 
 def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVoice) -> dict[str, Any]:
-    """Return one packing card; its pieces go in from the bottom up and from the back, numbered so."""
+    """Return one packing card; its pieces go in from the bottom up and from the back, numbered so.
+
+    Without a box nothing is laid in nor closed: the pieces are picked, and weighed as they are.
+    """
     settings, asked, box = catalog.shop.settings, voice.asked, variant.box
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     rows = list(enumerate(items, 1))
@@ -310,7 +313,9 @@ def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVo
         "code": variant.code,
         "choices": [choice.says for choice in variant.choices],
         "drawing": svg,
+        "list": asked.lay_in if box else asked.pick,
         "rows": shown,
+        "scales": asked.weight if box else asked.weight_loose,
         "weight": f"{weight} ± {settings.measures.tolerance(settings.packing.scale)}",
     }
 

@@ -126,6 +126,16 @@ def test_a_packing_card_is_a5_with_the_box_first_the_drawing_and_the_weight(fold
 
 
 @needs_poppler
+def test_a_packing_card_without_a_box_speaks_of_nothing_to_lay_in_or_to_close(folder: Path) -> None:
+    page = folder / "sets/dawn/set.toml"
+    page.write_text(page.read_text(encoding="utf-8").replace('box = "S"', 'box = "none"'), encoding="utf-8")
+    _, out = printed(folder, "packing")
+    text = text_of(out / "packing-cards.pdf")
+    assert re.search(r"Pick\s+1 ", text)
+    assert re.search(r"On the scales:\s+\d+ g", text)
+
+
+@needs_poppler
 def test_the_qr_code_of_an_insert_card_is_read_from_the_page_at_300_dots_an_inch(folder: Path, tmp_path: Path) -> None:
     """ISO/IEC 18004, read by zxing-cpp from what poppler draws."""
     _, out = printed(folder, "inserts")

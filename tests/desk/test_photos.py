@@ -78,7 +78,7 @@ def test_each_picture_has_its_box_its_words_and_every_cut_of_every_place(demo: t
     for name, value in zip(SIDES, ("4", "1.5", "73.7", "93"), strict=True):
         assert f'id="f-1-{name}" name="{name}" type="number"' in page.text
         assert f'value="{value}"' in page.text
-    assert "Close view of Linden" in text(page.text), "the words that are made, where none are stated"
+    assert "Close-up of Linden" in text(page.text), "the words that are made, where none are stated"
 
 
 def test_what_is_said_of_a_cut_is_what_the_build_does(demo: tuple[Path, TestClient, Desk]) -> None:

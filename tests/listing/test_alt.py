@@ -42,10 +42,10 @@ def test_a_slot_whose_choice_is_not_known_is_told_by_its_name() -> None:
 
 def test_a_short_text_grows_by_container_set_and_shop_until_it_says_enough() -> None:
     assert alt_text(english(), Frame("detail", ALL[2:]), AROUND) == (
-        "Close view of Meadow body butter in a glass jar, from Low Tide"
+        "Close-up of Meadow body butter in a glass jar, from Low Tide"
     )
     assert alt_text(english(), Frame("card"), AROUND) == (
-        "Message card lying in its place in Low Tide, packed by Hob & Hedge"
+        "Message card in its place in Low Tide, packed by Hob & Hedge"
     )
 
 
@@ -71,7 +71,7 @@ def test_what_the_owner_states_is_taken_as_it_is() -> None:
     stated = "Our bar on the window sill"
     assert alt_texts(english(), (Frame("detail", ALL[:1], stated=stated), Frame("detail", ALL[:1])), AROUND) == (
         stated,
-        "Close view of Gorse & Salt bar soap in a paper band, from Low Tide",
+        "Close-up of Gorse & Salt bar soap in a paper band, from Low Tide",
     )
 
 

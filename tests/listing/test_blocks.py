@@ -13,7 +13,7 @@ from tests.listing.shops import channel, folder, listed, shop
 
 HEADS = {
     "opening": "For the hour", "story": "Low Tide holds", "contents": "What is inside", "choices": "Choose your jar",
-    "card and box": "Box and card", "care": "Store cool", "ingredients": "Sodium Olivate",
+    "card and box": "Box and card", "care": "Store in a cool", "ingredients": "Sodium Olivate",
     "allergens": "propolis is in",
     "cautions": "Please read",
 }  # fmt: skip
@@ -85,7 +85,7 @@ def test_a_block_is_moved_to_a_field_of_its_own() -> None:
     assert "Low Tide holds" not in listing.description
     rows = list(feed_rows(listing.channel, (listing,), feed_columns(listing.channel, (listing,))))
     assert rows[0][1].startswith("Low Tide holds a bar of soap")
-    assert rows[0][2].startswith("CARE: STORE COOL AND DRY")
+    assert rows[0][2].startswith("CARE: STORE IN A COOL, DRY PLACE")
 
 
 def test_a_block_is_laid_out_alone_only_where_a_column_has_its_line() -> None:

@@ -2,10 +2,15 @@
 
 from typing import Any
 
+import pytest
+
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
 from listkit.listing.offers import offered, shown_slots
+from listkit.listing.texts import care_lines
 from listkit.listing.titles import MOST_OPENING, content_lines, inside_sentence, items_phrase
+from listkit.listing.translate import read_language
+from listkit.problem import Place
 from tests.listing.shops import DISH, ITEMS, folder, shop
 from tests.listing.test_words import english
 
@@ -47,6 +52,33 @@ def test_a_slot_of_one_option_is_a_piece_like_another_and_nobody_is_asked_to_cho
     two = facts({"item": "HH-B1"}, JAR_SLOT, not_together=[["HH-B1", "HH-U1"]])
     assert [choice.item.code for variant in two.variants for choice in variant.choices] == ["HH-S1"]
     assert "choosing" not in items_phrase(english(), two)
+
+
+@pytest.mark.parametrize(
+    ("language", "choice", "both"),
+    [
+        ("en", "body butter or sugar scrub.", "bath salts, and body butter or sugar scrub."),
+        ("fr", "body butter ou sugar scrub.", "bath salts, ainsi que body butter ou sugar scrub."),
+        ("de", "body butter oder sugar scrub.", "bath salts und body butter oder sugar scrub."),
+        ("es", "body butter o sugar scrub.", "bath salts, además de body butter o sugar scrub."),
+    ],
+)
+def test_what_keeps_least_is_joined_by_or_where_a_box_holds_one_of_it(language: str, choice: str, both: str) -> None:
+    spoken, _ = read_language(shop(), language, Place("shop.toml"))
+    assert spoken is not None
+    words = spoken.words
+    of = facts({"item": "HH-B1"}, JAR_SLOT)
+    assert choice in care_lines(words, of)[-1]
+    salts = SALTS | {"shelf_life": "12 months"}
+    made = shop(folder(contents=({"item": "HH-B1"}, {"item": "HH-X1"}, JAR_SLOT)), items=(*ITEMS, salts))
+    assert both in care_lines(words, build_catalog(made).sets[0])[-1]
+
+
+def test_what_two_slots_let_choose_is_said_of_each() -> None:
+    jars = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
+    minis = {"slot": "Mini", "choose": ["HH-M1", "HH-U1"]}
+    told = care_lines(english(), facts({"item": "HH-B1"}, jars, minis))[-1]
+    assert "12 months of making: body butter or sugar scrub, and body butter or mini butter." in told
 
 
 def test_alike_items_are_counted_together() -> None:

@@ -177,7 +177,7 @@ def test_the_first_picture_shows_the_box_and_is_one_that_the_crop_does_not_cut()
 def test_detail_names_only_what_it_shows_and_the_whole_set_what_is_always_in_it() -> None:
     alts = listing(*PHOTOS).alts
     assert alts[0] == "Open box with Gorse & Salt bar soap, Quince & Wax lip balm and Meadow body butter"
-    assert alts[2] == "Close view of Meadow body butter in a glass jar, from Low Tide"
+    assert alts[2] == "Close-up of Meadow body butter in a glass jar, from Low Tide"
     assert {BAR["name"], JAR["name"], SCRUB["name"]} == {"Gorse & Salt", "Meadow", "Shoreline"}
     assert listing(photo("a.jpg", "open box")).alts == (
         "Open box with Gorse & Salt bar soap, Quince & Wax lip balm and a jar",

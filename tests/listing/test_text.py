@@ -65,8 +65,11 @@ def elements(kind: str, of: Listing) -> dict[str, list[str]]:
         "allergens": ["Beeswax, honey or propolis is in"],
         "cautions": ["For external use only.", "Gorse & Salt", "Keep out of reach.", "rinse well with water."],
         "defer": ["the rules where you live come first", "ask a licensed professional"],
-        "packing": ["162 × 122 × 70 mm inside", "A message card lies in the box.", "up to 200 characters"],
-        "care": ["Store cool and dry", "Use the mini butter"],
+        "packing": ["162 × 122 × 70 mm inside", "The box comes with a message card.", "up to 200 characters"],
+        "care": [
+            "Store in a cool, dry place",
+            "within 12 months of making: mini butter, and body butter or sugar scrub.",
+        ],
     }
 
 
@@ -170,7 +173,7 @@ def test_a_message_without_a_card_has_a_heading_of_its_own() -> None:
 
 
 def test_a_card_without_a_message_only_lies_in_the_box() -> None:
-    assert "A message card lies in the box.\n" in listing("plain", message_card=None).description
+    assert "The box comes with a message card.\n" in listing("plain", message_card=None).description
     assert "message" not in listing("plain", message_card=None, card=False).description
 
 

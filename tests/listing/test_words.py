@@ -65,7 +65,7 @@ def test_a_slip_in_the_file_is_told_with_its_line() -> None:
 
 
 def test_a_value_of_another_kind_is_told() -> None:
-    text = ENGLISH.replace('card = "A message card lies in the box."', "card = 7")
+    text = ENGLISH.replace('card = "The box comes with a message card."', "card = 7")
     _, problems = parse_words("en", (("words/en.toml", text),))
     assert [one.message for one in problems] == ['"sentences.card" is not a text.']
 

@@ -91,7 +91,7 @@ def test_every_page_says_who_and_where_and_how_many_there_are(demo_sheet: Path) 
     for number, page in enumerate(pages, 1):
         assert "hello@ottermarl.example" in page
         assert f"page {number} of {len(pages)}" in page
-    assert "3KLDR" in pages[1]
+    assert "LK6JR" in pages[1]
     assert "£240.00" in pages[0]
     assert pages[0].index("Issued") < pages[0].index("Spring sets")
 
