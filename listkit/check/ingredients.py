@@ -14,9 +14,10 @@ from listkit import bounds
 from listkit.check.alike import LONG, SHORTEST, distance, is_slip, letters_of, listed
 from listkit.check.cautions import on_sale
 from listkit.check.places import LIKE_EU, CheckContext, item_place, offered_alone_too
-from listkit.compute.allergens import FORBIDDEN
+from listkit.compute.allergens import FORBIDDEN, candidates, is_called
 from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.ingredients import (
+    Composition,
     all_allergens,
     composition,
     folded_ingredient,
@@ -70,7 +71,20 @@ def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[
             meant = listed([f'did you mean "{near}" by "{name}"' for name, near in slips if near])
             hint = f"{meant[:1].upper()}{meant[1:]}? " if meant else ""
             hint += "Write it in both alike, by its INCI name."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredient-unlisted", message, hint)
+            yield Problem(
+                item_place(shop, item, "ingredients"), "ingredient-unlisted", message + _by_number(item, made_of), hint
+            )
+
+
+def _by_number(item: Item, made_of: Composition) -> str:
+    """Return what rows of an item are by their CAS numbers, whose names do not tell: what a label calls each."""
+    entries = ((row, candidates(row.ingredient, row.cas, made_of.known)) for row in made_of.of(item.code) if row.cas)
+    says = (
+        f' By its CAS number {row.cas} "{row.ingredient}" is {found[0].with_entry} of Annex III.'
+        for row, found in entries
+        if len(found) == 1 and found[0].entry and not is_called(row.ingredient, found[0])
+    )
+    return "".join(dict.fromkeys(says))
 
 
 def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
