@@ -353,6 +353,13 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("net-overstated", LOOK_AT, "A declared quantity is not rounded to more than there is.",
          measures.net_overstated,
          source="16 CFR 500.19; NIST Handbook 130, Uniform Packaging and Labeling Regulation"),
+    Rule("net-measure", LOOK_AT,
+         "In the United States what is solid or a paste is declared by weight, what is liquid by volume.",
+         measures.net_measure, source="21 CFR 701.13, as quoted; which form is which is from memory"),
+    Rule("net-high", LOOK_AT, "In the United States contents are declared in the lowest 30 % of a panel.",
+         measures.net_high,
+         source="21 CFR 701.13 and FDA's labelling guide, by summaries; 16 CFR 500.6(b) and that panels up to 5 square "
+         "inches are left out from memory"),
     Rule("percent-over", MUST_FIX, "What is in an item or a raw material comes to 100 % at most."),
     Rule("ingredients-brackets", MUST_FIX, "The brackets in a list of ingredients are in pairs.",
          ingredients.ingredients_brackets),

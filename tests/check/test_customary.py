@@ -43,6 +43,7 @@ SAID = {
     "opening-unstated": "a label of 5.51 x 7.87 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-tight": "a label of 3.54 x 2.36 in may not hold its text",
     "missing-key": 'Add inside = "6 1/2 x 5 x 2 3/4 in"',
+    "net-high": "reaches up 1.34 in (RRS-1-J1) on a label of 4.72 x 2.91 in",
     "net-unlikely": "1000 ml do not go into 2.76 × 2.76 × 2.36 in, which is 9.94 fl oz outside.",
     "recipe-units+bare": 'Write the unit with it, as in "12 oz".',
     "shape-wrong": "RR-J1 is a cylinder of 2.76 × 2.68 × 2.36 in.",
