@@ -45,6 +45,7 @@ SAID = {
     "missing-key": 'Add inside = "6 1/2 x 5 x 2 3/4 in"',
     "net-high": "reaches up 1.34 in (RRS-1-J1) on a label of 4.72 x 2.91 in",
     "net-unlikely": "1000 ml do not go into 2.76 × 2.76 × 2.36 in, which is 9.94 fl oz outside.",
+    "piece-blurred": "the line sheet prints 40 on 0.87 in, 46 an inch",
     "recipe-units+bare": 'Write the unit with it, as in "12 oz".',
     "shape-wrong": "RR-J1 is a cylinder of 2.76 × 2.68 × 2.36 in.",
     "yield-over": "2 lb 0.5 oz go into a batch of RR-B1, and 5 lb 4.7 oz come out.",
