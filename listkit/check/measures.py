@@ -17,7 +17,8 @@ from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.packaging import Packaging
+from listkit.model.labels import Labels
+from listkit.model.packaging import GiftBox, Packaging
 from listkit.problem import KeyPath, Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.length import Size
@@ -280,26 +281,37 @@ _LOWEST: Final = Decimal("0.3")
 
 def net_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """In the United States contents are declared low on a panel of more than 5 square inches. Once a size of label."""
-    settings = listings.catalog.shop.settings
+    catalog = listings.catalog
+    settings, measures = catalog.shop.settings, catalog.shop.settings.measures
+    boxes = {variant.code: variant.box for facts in catalog.sets for variant in facts.variants}
     for paper in papers_of(listings).labels if settings.country == "US" else ():
-        size, high = paper.labels.size, dict[str, Decimal]()
+        high = dict[str, tuple[Decimal, Decimal]]()  # by code how far up it reaches, and how high the panel is
         for text in paper.texts:  # letters are no larger than the smallest up to 5 square inches
-            reach = Decimal(ceil(contents_reach(text, paper.labels)))
-            if text.heights.letters > text.heights.small and reach > _LOWEST * size.height:
-                high[text.code] = reach
+            reach, panel = (
+                Decimal(ceil(contents_reach(text, paper.labels))),
+                _panel_high(boxes[text.code], paper.labels),
+            )
+            if text.heights.letters > text.heights.small and reach > _LOWEST * panel:
+                high[text.code] = reach, panel
         if high:
-            code, most = max(high.items(), key=lambda each: each[1])
-            measures, room = settings.measures, settings.measures.length(_LOWEST * size.height)
+            code, (most, panel) = max(high.items(), key=lambda each: each[1][0] - _LOWEST * each[1][1])
             message = f"what {listed(list(high), _SHOWN)} declare{'s' * (len(high) == 1)} to be inside reaches up "
-            message += f"{measures.length(most)} ({code}) on a label of "
-            message += f"{measures.sides((size.width, size.height), times='x')}, and it belongs in the lowest 30 % of "
-            message += f"its panel, here {room} (21 CFR 701.13)."
-            least = Decimal(ceil(most / _LOWEST))
-            hint = f"Take a wider label, or one at least {measures.length(least)} high; stick it where the panel ends."
+            message += f"{measures.length(most)} ({code}), and it belongs in the lowest 30 % of its panel, which are "
+            message += f"{measures.length(_LOWEST * panel)} of {measures.length(panel)} (21 CFR 701.13)."
+            hint = "Take a wider label, which needs fewer lines, or a box with a higher side, and put it at its foot."
             key = ("labels", "size")
             if paper.box:
                 key = ("box_label", [own.box for own in settings.box_labels].index(paper.box), "size")
             yield Problem(Place(SHOP, key=key), "net-high", message, hint)
+
+
+def _panel_high(box: GiftBox | None, labels: Labels) -> Decimal:
+    """Return how high the panel of a label is: the box's largest side as the label lies on it, else the label."""
+    size = labels.size
+    if box is None:
+        return size.height
+    sides = sorted((box.outside or box.inside).sides)[1:]
+    return max(size.height, sides[0] if size.width >= size.height else sides[1])
 
 
 # Forms that are solid or a paste, and such as are liquid, whatever else they are; words of the trade, from memory.

@@ -43,7 +43,7 @@ SAID = {
     "opening-unstated": "a label of 5.51 x 7.87 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-tight": "a label of 3.54 x 2.36 in may not hold its text",
     "missing-key": 'Add inside = "6 1/2 x 5 x 2 3/4 in"',
-    "net-high": "reaches up 1.34 in (RRS-1-J1) on a label of 4.72 x 2.91 in",
+    "net-high": "in the lowest 30 % of its panel, which are 1.42 in of 4.72 in (21 CFR 701.13).",
     "net-unlikely": "1000 ml do not go into 2.76 × 2.76 × 2.36 in, which is 9.94 fl oz outside.",
     "piece-blurred": "the line sheet prints 40 on 0.87 in, 46 an inch",
     "recipe-units+bare": 'Write the unit with it, as in "12 oz".',

@@ -242,3 +242,21 @@ def test_what_a_list_lacks_is_told_with_the_name_of_the_list_that_it_nearly_is()
         'its list has not. Did you mean "Sodium Olivate" by "Sodium Olivatte"? Write it in both alike, by its INCI '
         "name."
     ]
+
+
+@pytest.mark.parametrize(
+    ("ingredients", "is_told"),
+    [
+        ("Sunflower oil and coconut oil and perfume", True), ("Contains: Aqua, Glycerin", True),
+        ("INGREDIENTS: Aqua, Parfum", True), ("Aqua. Glycerin. Parfum.", True), ("Huile de coco et parfum, Aqua", True),
+        ("Kokosöl und Parfüm", True), ("Aceite de coco y perfume", True), ("see the label", True),
+        ("Caprylic/Capric Triglyceride (and) Tocopherol", True),
+        ("Aqua, Honey and Almond Fragrance Oil", False), ("Aqua, Alcohol Denat., Parfum", False),
+        ("Aqua, May contain: CI 77891", False), ("Aqua, Parfum (Linalool, Limonene)", False),
+        ("Aqua, Aroma*. *from mint", False), ("1,2-Hexanediol, Vitamin E", False),
+        ("Aqua, CI 77491. +/- CI 77891", False),
+    ],
+)  # fmt: skip
+def test_a_list_without_commas_is_told_whatever_stands_between_its_names(ingredients: str, is_told: bool) -> None:
+    """What is read as one name hides what else is in it: cautions and allergens are chosen by names."""
+    assert bool(found("ingredients-prose", of([item("A-1", ingredients=ingredients)]))) is is_told
