@@ -39,8 +39,8 @@ class _Piece:
 
 
 _BAR: Final = (("95 g", "3.4 oz"), ("101 g", "3.6 oz"), ("78 x 54 x 26 mm", "3 x 2 1/8 x 1 in"))
-_TIN: Final = (("50 ml", "1.7 fl oz"), ("74 g", "2.6 oz"), ("66 x 66 x 28 mm", "2 5/8 x 2 5/8 x 1 1/8 in"))
-_FLAT: Final = (("15 ml", "0.5 fl oz"), ("26 g", "0.9 oz"), ("40 x 40 x 20 mm", "1 5/8 x 1 5/8 x 3/4 in"))
+_TIN: Final = (("50 ml", "1.6 oz"), ("74 g", "2.6 oz"), ("66 x 66 x 28 mm", "2 5/8 x 2 5/8 x 1 1/8 in"))
+_FLAT: Final = (("15 ml", "0.5 oz"), ("26 g", "0.9 oz"), ("40 x 40 x 20 mm", "1 5/8 x 1 5/8 x 3/4 in"))
 _WICK: Final = (("160 g", "5.6 oz"), ("212 g", "7.5 oz"), ("72 x 72 x 58 mm", "2 7/8 x 2 7/8 x 2 1/4 in"))
 _ITEMS: Final = (
     _Piece("FS-S1", "Oat Straw", "bar soap", "6.50,1.30", *_BAR, f"{_SOAP}, Avena Sativa Kernel Flour", _WASH),

@@ -18,9 +18,9 @@ ASKED = {
     "AG-05": ("except under adult supervision", "slippery"),  # 21 CFR 740.17(b), children's products
     "AG-06": ("for babies, ask a doctor", "melts"),  # FDA, Aromatherapy
     "AG-07": ("Never leave a burning candle alone",),  # ASTM F2058-07(2021) and EN 15494:2019
-    "AG-08": ("eyelashes, eyebrows", "behind the ear"),  # 21 CFR 73.2190, from memory
+    "AG-08": ("in the area of the eye", "cut or abraded scalp", "behind the ear"),  # 21 CFR 73.2190(d), henna
     "AG-09": ("essential oils", "inside of the arm", "nuts or tree fruits"),  # common practice; FDA, Aromatherapy
-    "AG-10": ("does not contain a sunscreen",),  # 21 CFR 740.19, from memory
+    "AG-10": ("does not contain a sunscreen",),  # 21 CFR 740.19
 }
 
 
@@ -46,6 +46,14 @@ def test_labels_and_listings_warn_of_the_same(british: Checked) -> None:
         label = " ".join((*spoken.warnings, *spoken.cautions))
         for asked in ASKED[text.code.replace("AGS", "AG")]:
             assert asked in label, text.code
+
+
+def test_what_a_law_prescribes_for_henna_stands_among_the_warnings(british: Checked) -> None:
+    """21 CFR 73.2190(d): not in the area of the eye, not on cut or abraded scalp, or their equivalent."""
+    paper = label_paper(british.catalog)
+    assert paper is not None
+    (henna,) = (text.spoken[0] for text in paper.texts if text.code == "AGS-08")
+    assert any("area of the eye" in one and "cut or abraded scalp" in one for one in henna.warnings)
 
 
 @pytest.mark.parametrize("shop", ["british", "demo"])

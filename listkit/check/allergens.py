@@ -22,6 +22,7 @@ from listkit.compute.allergens import (
     NAMED_IN,
     NEWER,
     ORAL_ONLY,
+    Allergen,
     Usual,
     candidates,
     list_in_force,
@@ -96,9 +97,9 @@ def _unnamed(shop: Shop, item: Item, lacking: list[AllergenShare], day: datetime
 
 
 def _allergen(share: AllergenShare) -> str:
-    """Return "0.05 % Linalool from Lavender Oil"."""
+    """Return "0.05 % Linalool (entry 84) from Lavender Oil"."""
     sources = [source for source in share.sources if source]
-    return f"{share_text(share.share)} {share.allergen.name}" + (f" from {listed(sources)}" if sources else "")
+    return f"{share_text(share.share)} {share.allergen.with_entry}" + (f" from {listed(sources)}" if sources else "")
 
 
 def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -116,7 +117,7 @@ def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator
             for allergen in found[:1]:
                 oral = allergen in ORAL_ONLY
                 why = "may be in oral goods only" if oral else "is forbidden in cosmetics"
-                law = "Annex III, entry 46" if oral else "Annex II, entries 1380 and 1666"
+                law = f"Annex {'III' if oral else 'II'}, entry {allergen.entry}"
                 named = "" if name.casefold() == allergen.name.casefold() else f"is {allergen.name}, which "
                 message = f'"{name}" in {item.code} {named}{why} (Regulation (EC) 1223/2009, {law}).'
                 hint = "Leave it out, and ask the supplier of the perfume for one without it."
@@ -136,16 +137,31 @@ def _all_rows(by_owner: Mapping[str, Sequence[IngredientRow]], code: str) -> Ite
 
 
 def allergen_twofold(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A CAS number that stands for two entries of the list goes with a name that tells which. Once a row."""
+    """A CAS number of two entries goes with a name that tells which; that of one with no other's name. Once a row."""
     shop = listings.catalog.shop
     known = all_allergens(shop)
     for row in dict.fromkeys(shop.ingredients):
         found = candidates(row.ingredient, row.cas, known) if row.cas else ()
+        message = f'"{row.ingredient}" has the CAS number {row.cas}, which stands for {_entries(found)}'
+        place = Place(_ROWS, row=row.item, column="CAS")
         if len(found) > 1:
-            names = listed([f'"{allergen.name}"' for allergen in found])
-            message = f'"{row.ingredient}" has the CAS number {row.cas}, which stands for {names}: nothing tells which.'
             hint = "Write the name that its supplier's document has; until then it is counted as neither."
-            yield Problem(Place(_ROWS, row=row.item, column="CAS"), "allergen-twofold", message, hint)
+            yield Problem(place, "allergen-twofold", f"{message}: nothing tells which.", hint)
+        elif found and (other := _other(row.ingredient, found[0], known)):
+            message = f"{message}, and the name of {_entries((other,))}: it is counted by its number."
+            hint = "Look into its supplier's document, and mend the name or the number."
+            yield Problem(place, "allergen-twofold", message, hint)
+
+
+def _entries(allergens: Sequence[Allergen]) -> str:
+    """Return names with the numbers of their entries in Annex III: '"Citral" (entry 70)'."""
+    return listed([f'"{each.name}"' + (f" (entry {each.entry})" if each.entry else "") for each in allergens])
+
+
+def _other(name: str, allergen: Allergen, known: Sequence[Allergen]) -> Allergen | None:
+    """Return the allergen that a name is of, where it is not the one of its CAS number; an oil has several names."""
+    by_name = candidates(name, "", known)
+    return by_name[0] if len(by_name) == 1 and by_name[0] != allergen else None
 
 
 def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -88,6 +88,22 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
             yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
+        for entry in (entry for entry in item.cautions if " " in entry):
+            if keys := _keys_in(entry, known):
+                message = f'"{entry}" would be printed as it stands, and reads like {_several(keys)}.'
+                yield Problem(item_place(shop, item, "cautions"), "unknown-code", message, f"Write {';'.join(keys)}.")
+
+
+def _several(keys: tuple[str, ...]) -> str:
+    return f'the caution "{keys[0]}"' if len(keys) == 1 else f"{len(keys)} cautions"
+
+
+def _keys_in(entry: str, known: Collection[str]) -> tuple[str, ...]:
+    """Return the keys that an entry of several words is: one without its hyphens, or several with nothing between."""
+    words = tuple(entry.casefold().replace(",", " ").split())
+    if "-".join(words) in known:
+        return ("-".join(words),)
+    return words if all(word in known for word in words) else ()
 
 
 def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iterator[Problem]:

@@ -23,8 +23,8 @@ from listkit.units.identifiers import in_fourteen, parse_gtin
 
 # GTINs: who in the shop carries which number, and which numbers are for use inside alone.
 
-# Restricted circulation numbers by the GS1 prefix they begin with (GS1 General Specifications, section 1.4): 020-029
-# and 200-299 within a region, 040-049 within a company; in a GTIN-8 all that begin with 0 or 2.
+# Restricted circulation numbers by the GS1 prefix they begin with (GS1 General Specifications, section 1.4, from
+# memory): 020-029 and 200-299 within a region, 040-049 within a company; in a GTIN-8 all that begin with 0 or 2.
 _TWELVE: Final = 12
 _NEIGHBOURS: Final = 2  # GTINs of 13 digits that make one of 12 look odd
 _INTERNAL: Final = (("020", "029"), ("040", "049"), ("200", "299"))

@@ -4,6 +4,7 @@ They recall rules that are usual; the ones in force where the goods are sold dec
 professional, such as a cosmetic safety assessor.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
@@ -14,9 +15,10 @@ from listkit import bounds
 from listkit.check.alike import LONG, SHORTEST, distance, is_slip, letters_of, listed
 from listkit.check.cautions import on_sale
 from listkit.check.places import LIKE_EU, CheckContext, item_place, offered_alone_too
-from listkit.compute.allergens import FORBIDDEN
+from listkit.compute.allergens import FORBIDDEN, candidates, is_called
 from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.ingredients import (
+    Composition,
     all_allergens,
     composition,
     folded_ingredient,
@@ -29,6 +31,7 @@ from listkit.compute.materials import (
     ESSENTIAL,
     FOAMING,
     NUTS,
+    PERFUME,
     SPIRIT,
     folded_name,
     kinds_of,
@@ -70,7 +73,20 @@ def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[
             meant = listed([f'did you mean "{near}" by "{name}"' for name, near in slips if near])
             hint = f"{meant[:1].upper()}{meant[1:]}? " if meant else ""
             hint += "Write it in both alike, by its INCI name."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredient-unlisted", message, hint)
+            yield Problem(
+                item_place(shop, item, "ingredients"), "ingredient-unlisted", message + _by_number(item, made_of), hint
+            )
+
+
+def _by_number(item: Item, made_of: Composition) -> str:
+    """Return what rows of an item are by their CAS numbers, whose names do not tell: what a label calls each."""
+    entries = ((row, candidates(row.ingredient, row.cas, made_of.known)) for row in made_of.of(item.code) if row.cas)
+    says = (
+        f' By its CAS number {row.cas} "{row.ingredient}" is {found[0].with_entry} of Annex III.'
+        for row, found in entries
+        if len(found) == 1 and found[0].entry and not is_called(row.ingredient, found[0])
+    )
+    return "".join(dict.fromkeys(says))
 
 
 def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -128,19 +144,44 @@ _LONGEST_NAME: Final = 9
 _OF_SENTENCES: Final = frozenset(
     (
         *("we", "our", "with", "made", "from", "the", "is", "are", "then", "some", "only", "just", "lovingly", "plus"),
+        *("see", "label", "box", "packaging", "pack"),
         *("avec", "nous", "notre", "nos", "fait", "mit", "wir", "unser", "unsere", "aus", "und", "con", "nuestro"),
         *("nuestra", "hecho", "nostro", "fatto"),
     )
 )
 
 
+# What stands between two names and is no comma, and before a list: "and", a full stop, "Ingredients:". Colours that may
+# be in it are listed behind these words by 21 CFR 701.3(g), from memory.
+_JOINED: Final = re.compile(r"\s\(?(?:and|et|und|y|plus)\)?\s", re.IGNORECASE)
+_RUN_ON: Final = re.compile(
+    r"\w{3,}\.\s+(?=[A-Z])|^(?i:(?!may contain|peut contenir|kann enthalten|puede contener))[^()]*:"
+)
+_OIL_OR_WATER: Final = re.compile(
+    r"\b(?:oils?|butters?|wax|extracts?|water|aqua|huiles?|beurres?|cire|eau|\w*öle?|\w*wachs|wasser|aceites?|mantecas?"
+    r"|cera|agua)\b",
+    re.IGNORECASE,
+)
+
+
+def _is_prose(name: str) -> bool:
+    """Whether an ingredient reads like a sentence, or like several ingredients without a comma between them.
+
+    >>> _is_prose("Sunflower oil and perfume"), _is_prose("Honey and Almond Fragrance Oil")
+    (True, False)
+    """
+    words = folded_ingredient(name).split()
+    if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1 or _RUN_ON.search(name):
+        return True
+    *first, last = _JOINED.split(name)
+    return bool(first) and (PERFUME not in kinds_of(last) or any(_OIL_OR_WATER.search(part) for part in first))
+
+
 def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A list of ingredients is a list: what reads as a sentence hides what a label must name. Told once an item."""
     shop = listings.catalog.shop
     for item in on_sale(shop):
-        names = ((name, folded_ingredient(name).split()) for name in split_ingredients(item.ingredients))
-        prose = (name for name, words in names if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1)
-        if sentence := next(prose, ""):
+        if sentence := next(filter(_is_prose, split_ingredients(item.ingredients)), ""):
             shown = sentence if len(sentence) <= _LONGEST else f"{sentence[:_LONGEST].rstrip()}…"
             message = f'the ingredients of {item.code} read like a sentence: "{shown}".'
             hint = "Write them one by one by their INCI names, highest first, commas between; stories go elsewhere."

@@ -9,15 +9,20 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from itertools import combinations
+from math import ceil
 from typing import Final
 
 from listkit.check.alike import folded, listed
-from listkit.check.places import CheckContext, offered, offered_alone_too, set_place
+from listkit.check.places import WHOLESALE, CheckContext, line_codes, offered, offered_alone_too, set_place
 from listkit.compute.catalog import SetFacts
+from listkit.compute.crops import focus_pixels
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
+from listkit.listing.papers import papers_of
+from listkit.listing.photos import ITEM_MM
 from listkit.model.photo import Cut, likeness_distance
 from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
+from listkit.units.length import MM_PER_INCH
 from listkit.units.quantity import share_text
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
@@ -78,6 +83,31 @@ def photo_small(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         needed = " × ".join(str(-(-side * picture.crop.smallest // max(picture.cut.width, 1))) for side in (wide, high))
         hint = f"The photo has {wide} × {high}; one of {needed} would do, or a smaller focus box."
         yield Problem(Place(file), "photo-small", message, hint)
+
+
+def piece_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once a box of `pieces` of so few pixels that the line sheet prints the piece blurred."""
+    papers, shop = papers_of(listings), listings.catalog.shop
+    if papers.document is None:
+        return
+    least, side = context.figures["piece-blurred"], ITEM_MM[papers.document.sheet.terms.design]
+    for shown in papers.photos:
+        box = dict(shown.photo.pieces).get(shown.code) if shown.lent_by else None
+        needed, pixels = ceil(least * side / MM_PER_INCH), shown.cut.right - shown.cut.left
+        if box is None or pixels >= needed:
+            continue
+        wide, high = shown.photo.facts.width, shown.photo.facts.height
+        left, top, right, bottom = focus_pixels((wide, high), box)
+        across = shop.settings.measures.length(Decimal(side))
+        message = (
+            f"{shown.code} is {right - left} × {bottom - top} pixels of {shown.photo.name} of {shown.lent_by}, and the "
+            f"line sheet prints {pixels} on {across}, {pixels * MM_PER_INCH // side} an inch: blurred. From {least:f} "
+            f"an inch on, which are {needed} here, it is sharp."
+        )
+        more = " × ".join(str(-(-length * needed // pixels)) for length in (wide, high))
+        hint = f"Take the photo anew with {more} pixels, or a close view of the piece alone, or take it out of pieces."
+        place = Place(WHOLESALE, key=line_codes(listings.catalog).get(shown.code, ()))
+        yield Problem(place, "piece-blurred", message, hint)
 
 
 def crop_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -19,7 +19,7 @@ LIST_2003, LIST_2023 = 2003, 2023
 
 @dataclass(frozen=True, slots=True)
 class Allergen:
-    """One entry: what a label calls it, its CAS numbers, which list brought it.
+    """One entry: what a label calls it, its CAS numbers, which list brought it, its number; 0 for the owner's own.
 
     Several substances may share a printed name, and are added up before they are compared. `stems` are how names of the
     natural oils and extracts begin that are printed so. `also` are what makers and suppliers call it.
@@ -30,6 +30,12 @@ class Allergen:
     since: int = LIST_2003
     stems: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
+    entry: int = 0
+
+    @property
+    def with_entry(self) -> str:
+        """Its name and the number of its entry: "Linalool (entry 84)"."""
+        return f"{self.name} (entry {self.entry})" if self.entry else self.name
 
 
 # entry, S one substance, G several under one name, N an oil or extract: CAS
@@ -185,12 +191,12 @@ _STEMS: Final = {
     ),
     "Santalum Album Oil": ("santalum album",),
 }
-_ROW: Final = re.compile(r"\d+ [SGN] (.+): (.+)")
+_ROW: Final = re.compile(r"(\d+) [SGN] (.+): (.+)")
 
 
 def _rows(text: str, since: int) -> Iterable[Allergen]:
-    for name, numbers in _ROW.findall(text):
-        yield Allergen(name, tuple(numbers.split()), since, _STEMS.get(name, ()))
+    for entry, name, numbers in _ROW.findall(text):
+        yield Allergen(name, tuple(numbers.split()), since, _STEMS.get(name, ()), entry=int(entry))
 
 
 ALLERGENS: Final = tuple(_rows(_OLD, LIST_2003))
@@ -201,10 +207,12 @@ NEWER: Final = tuple(_rows(_NEW, LIST_2023))
 # Annex II to Regulation (EC) 1223/2009, entries 1380 and 1666 (short names from memory);
 # and what Annex III, entry 46, leaves to oral goods.
 FORBIDDEN: Final = (
-    Allergen("Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde", ("31906-04-4", "51414-25-6"), also=("HICC", "Lyral")),
-    Allergen("Butylphenyl Methylpropional", ("80-54-6",), also=("BMHCA", "Lilial")),
+    Allergen(
+        "Hydroxyisohexyl 3-Cyclohexene Carboxaldehyde", ("31906-04-4", "51414-25-6"), also=("HICC", "Lyral"), entry=1380
+    ),
+    Allergen("Butylphenyl Methylpropional", ("80-54-6",), also=("BMHCA", "Lilial"), entry=1666),
 )
-ORAL_ONLY: Final = (Allergen("6-Methyl Coumarin", ("92-48-8",)),)
+ORAL_ONLY: Final = (Allergen("6-Methyl Coumarin", ("92-48-8",), entry=46),)
 
 EUROPE: Final = frozenset(
     (
@@ -262,12 +270,13 @@ def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen
     """
     if cas:
         by_number = tuple(each for each in known if cas in each.cas)
-        named = tuple(each for each in by_number if _is_called(name, each))
+        named = tuple(each for each in by_number if is_called(name, each))
         return named if len(by_number) > 1 and named else by_number
-    return tuple(each for each in known if _is_called(name, each))
+    return tuple(each for each in known if is_called(name, each))
 
 
-def _is_called(name: str, allergen: Allergen) -> bool:
+def is_called(name: str, allergen: Allergen) -> bool:
+    """Whether a name is an allergen's, or that of an oil or extract that is printed under it."""
     if compared_name(name) in map(compared_name, (allergen.name, *allergen.also)):
         return True
     if not allergen.stems:

@@ -1,9 +1,9 @@
 """Barcodes of GTINs as bars and digits: EAN-13, EAN-8, UPC-A, and ITF-14 for cases, with their quiet zones.
 
 A number is laid out as it is given and never made up. EAN and UPC: tables and guards of ISO/IEC 15420; nominal sizes,
-80 % to 200 % and quiet zones of the GS1 General Specifications, section 5.2. ITF-14: ISO/IEC 16390 with the ratio 2.5
-that GS1 aims at; its bearer bars are two narrow bars high, as for what no plate prints (from memory). Lengths are
-millimetres, exact.
+80 % to 200 % and quiet zones of the GS1 General Specifications, section 5.2 (from memory). ITF-14: ISO/IEC 16390 with
+the ratio 2.5 that GS1 aims at; its bearer bars are two narrow bars high, as for what no plate prints (from memory).
+Lengths are millimetres, exact.
 """
 
 from collections.abc import Iterator

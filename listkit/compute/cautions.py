@@ -74,7 +74,7 @@ SCENTS_A_ROOM: Final = (
 )
 HAIR_DYES: Final = (
     *("henna", "henné", "hair dye", "hair colour", "hair color", "beard dye", "brow dye", "coloration", "haarfarbe"),
-    *("tinte", "tinta per capelli", "bartfarbe"),
+    *("=tinte", "=tintes", "tinta per capelli", "bartfarbe"),
 )
 TANNING: Final = (
     *(
@@ -206,13 +206,13 @@ RULES: Final = (
     CautionRule("matches", _COMMON, kinds=MATCHES, unless=_HOLDS, grave=True),
     CautionRule(
         "no-sunscreen",
-        "21 CFR 740.19, from memory",
+        "21 CFR 740.19",
         kinds=TANNING,
         unless=(*SOAPS, *SCRUBS, *BATHS, *FIZZ, *_NOT_SKIN),
         by_name=True,
         grave=True,
     ),
-    CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
+    CautionRule("hair-dye", "21 CFR 73.2190(d) for henna", kinds=HAIR_DYES, unless=LIPS),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
     CautionRule("not-food", "Regulation (EU) 2023/988, Article 6, from memory", kinds=LIKE_FOOD, by_name=True),
     CautionRule("aerosol", "21 CFR 740.11(a), from memory", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
@@ -244,7 +244,7 @@ ADULT: Final = 18 * 12
 CHILD: Final = 13 * 12
 """Months below which goods are children's: designed for twelve years or younger (16 CFR 1200.2, from memory)."""
 UNDER_THREE: Final = 36
-"""Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
+"""Months below which a small part is forbidden (16 CFR 1501.2(a))."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
 _OF_CHILDREN: Final = frozenset(

@@ -21,6 +21,7 @@ from listkit.compute.allergens import (
     Allergen,
     candidates,
     compared_name,
+    is_called,
 )
 from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS, as_pattern
 from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, folded_name, kinds_of, split_ingredients
@@ -187,7 +188,7 @@ _DEEPEST: Final = 100  # raw materials within raw materials; none is made so
 
 @dataclass(frozen=True, slots=True)
 class AllergenShare:
-    """How much of an allergen is in a product, and which raw materials it comes from, "" for the product itself."""
+    """How much of an allergen is in a product, and which raw materials it comes from, "" for a row of its own name."""
 
     allergen: Allergen
     share: Decimal
@@ -258,7 +259,8 @@ def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ..
         itself = allergen_of(row.ingredient, row.cas, made_of.known)
         for allergen, share in made_of.within(row).items():
             shares[allergen] += row.percent * share
-            sources[allergen]["" if allergen == itself else row.ingredient] = None
+            of_itself = allergen == itself and is_called(row.ingredient, allergen)
+            sources[allergen]["" if of_itself else row.ingredient] = None
     known = made_of.known if shares else ()
     return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in known if one in shares)
 

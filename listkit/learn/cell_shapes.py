@@ -1,7 +1,7 @@
 """What one cell looks like: an amount with its unit, a sum of money, three sides, a code, a GTIN.
 
 Only the shape counts. "7,50 €" is money here, though the reader will ask for a point. GTIN check digit: GS1 General
-Specifications, section 7.9.
+Specifications, section 7.9, from memory.
 """
 
 import re

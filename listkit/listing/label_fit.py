@@ -211,7 +211,7 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
     """Return how wide and how high one face of a label must be at least: "front", "back" or "whole"."""
     heights, labels = text.heights, paper.labels
     small = float(heights.small) / _SMALL_LETTERS * _ROUNDED_UP
-    letters = max(float(heights.letters) / _SMALL_LETTERS, float(heights.figures) / _FIGURES) * _ROUNDED_UP
+    letters = _letters(text)
     room, gap = float(labels.size.width) - 2 * _INSET_MM, _GAP_MM / small
     drawn = symbol(text.gtin, labels.barcodes) if is_gtin(text.gtin) and face != "front" else None
     barcode = (float(drawn.width), float(drawn.height)) if drawn else (0.0, 0.0)
@@ -228,14 +228,35 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
         ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
     high = ems * small
     if contents:
-        lines = [line_count(one, room / letters, font=BOLD) for one in contents]
-        high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
         apart = _BELOW_LETTERS_MM + _FIGURES * letters if heights.letters > heights.small else 2 * _GAP_MM
-        high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + apart
+        high += _contents_high(contents, room, letters) + apart
         high += _OFF_FRAME * letters if labels.frame else 0.0
     listed = (text.name, *(part for pair in text.ingredients for part in pair))
     wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
     return wide + 2 * _INSET_MM, high + 2 * _INSET_MM
+
+
+def _letters(text: LabelText) -> float:
+    """Return the size of type of declared contents, in mm."""
+    heights = text.heights
+    return max(float(heights.letters) / _SMALL_LETTERS, float(heights.figures) / _FIGURES) * _ROUNDED_UP
+
+
+def _contents_high(contents: tuple[str, ...], room: float, letters: float) -> float:
+    """Return how high declared contents are, each language's running on, in mm."""
+    lines = [line_count(one, room / letters, font=BOLD) for one in contents]
+    high = sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines)
+    return (high + (len(lines) - 1) * _BETWEEN_CONTENTS) * letters
+
+
+def contents_reach(text: LabelText, labels: Labels) -> float:
+    """Return how far up a label its declared contents reach at least, from its lower edge, in mm.
+
+    What runs on is the lowest that the layout has: it lists an item a line only where that stays low enough.
+    """
+    room, letters = float(labels.size.width) - 2 * _INSET_MM, _letters(text)
+    off_frame = _OFF_FRAME * letters if labels.frame else 0.0
+    return _INSET_MM + off_frame + _contents_high(tuple({one.contents: None for one in text.spoken}), room, letters)
 
 
 def _identity(text: LabelText, shop: str, width: float) -> float:

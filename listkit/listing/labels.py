@@ -31,7 +31,7 @@ MONTHS_WITH_A_LAST_DAY: Final = 30
 _QUANTITY: Final = re.compile(
     rf"(?:(?<=[,;] )|(?<=\()|^)[^,;()\d]*\d[^,;()]*? (?:{'|'.join(map(re.escape, printed_signs()))})\b", re.IGNORECASE
 )
-WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-from-children", *FOAMS})
+WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-from-children", "hair-dye", *FOAMS})
 """Cautions that stand before all others and in bold, with the general warning sign."""
 
 

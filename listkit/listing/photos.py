@@ -264,6 +264,9 @@ _OPEN: Final = ("open box", "from above", "contents", "group")
 # 30 mm on paper never more than 300 pixels an inch lost. Common practice: what is mailed stays below 5 MB.
 SHEET_SIZES: Final = ((40, 591, 100), (80, 472, 52), (140, 413, 30), (220, 354, 19), (400, 295, 11), (10**9, 236, 7))
 
+ITEM_MM: Final = {"quiet": 22, "bold": 57}
+"""How wide an item's picture is on the sheet at most, by its design, in mm: three beside each other on the bold one."""
+
 # The picture that leads the sheet: at 182 mm across 170 pixels an inch, and a quarter of a megabyte.
 LEAD: Final = "lead.jpg"
 LEAD_RATIO: Final = (16, 9)

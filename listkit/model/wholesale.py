@@ -27,7 +27,7 @@ from listkit.problem import FieldError, Place
 from listkit.units.identifiers import parse_gtin
 from listkit.units.money import Money
 
-# 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2.
+# 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2, from memory.
 _BARCODE_SIZES: Final = (Decimal("0.8"), Decimal(2))
 HALF, FREE = "half", "free"
 ANY_TIME: Final = "any time"

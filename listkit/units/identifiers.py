@@ -1,7 +1,8 @@
 """Numbers that name a thing and end with a check digit: GTINs of goods, CAS Registry Numbers; and an owner's codes.
 
-GTIN: GS1 General Specifications, section 7.9: from the right of the number without it, weights 3, 1, 3, 1 ...; the
-digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14 digits.
+GTIN: GS1 General Specifications, section 7.9 (from memory): from the right of the number without it, weights 3, 1, 3,
+1 ...; the digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14
+digits.
 CAS number: two to seven digits, two digits, and the check digit: from the right, without it, digits times 1, 2, 3 ...,
 their sum modulo 10 (CAS Registry Number verification, as the Chemical Abstracts Service publishes it).
 """

@@ -148,3 +148,18 @@ def test_the_usual_cautions_are_those_of_the_files_that_we_ship() -> None:
     texts = dict(own_templates())
     for language in ("en", "fr", "de", "es"):
         assert tomllib.loads(texts[f"cautions/{language}.toml"]).keys() == USUAL
+
+
+@pytest.mark.parametrize(
+    ("entry", "hint"),
+    [
+        ("external use", "Write external-use."), ("External Use", "Write external-use."),
+        ("avoid-eyes external-use", "Write avoid-eyes;external-use."),
+        ("avoid-eyes, external-use", "Write avoid-eyes;external-use."),
+        ("For external use", ""), ("Keep candle away.", ""),
+    ],
+)  # fmt: skip
+def test_keys_that_were_typed_without_their_hyphen_or_semicolon_are_no_sentence(entry: str, hint: str) -> None:
+    told_of = found("caution-missing", clean(items=[item("A-1", cautions=[entry]), FULL]))
+    hints = [problem.hint for problem in told_of if problem.code == "unknown-code"]
+    assert hints == ([hint] if hint else [])

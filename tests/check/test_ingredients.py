@@ -33,11 +33,44 @@ def test_a_bracket_without_its_other_half_is_told() -> None:
 def test_an_allergen_above_its_limit_is_told_with_how_much_there_is_and_where_from() -> None:
     one = of([item("A-1", ingredients="Aqua, Hedge oil")], *OIL)
     assert told("allergen-unnamed", one) == [
-        "Must fix · items.csv, row A-1, column ingredients: A-1 holds 0.175 % Linalool from Hedge oil, and its "
-        "ingredients do not say so. The limit for what is rinsed off is 0.01 %. Write Linalool among them "
+        "Must fix · items.csv, row A-1, column ingredients: A-1 holds 0.175 % Linalool (entry 84) from Hedge oil, and "
+        "its ingredients do not say so. The limit for what is rinsed off is 0.01 %. Write Linalool among them "
         "(Regulation (EC) 1223/2009, Article 19 and Annex III)."
     ]
     assert found("allergen-unnamed", of([item("A-1", ingredients="Aqua, Hedge oil, LINALOOL")], *OIL)) == []
+
+
+def test_what_has_only_a_number_of_the_annex_is_told_by_the_name_that_a_label_has_and_its_entry() -> None:
+    """Annex III to Regulation (EC) 1223/2009: 78-70-6 is entry 84, 8008-57-9 is entry 351."""
+    table = ("A-1", "Bois de rose isolate", "78-70-6", "0.05"), ("A-1", "Brazil orange", "8008-57-9", "2")
+    one = of([item("A-1", ingredients="Aqua, Brazil orange")], *table, settings=settings(country="FR"))
+    first, second = told("allergen-unnamed", one)
+    assert "A-1 holds 0.05 % Linalool (entry 84) from Bois de rose isolate" in first
+    assert "2 % Citrus Aurantium Peel Oil (entry 351) from Brazil orange" in second
+    assert "Write Citrus Aurantium Peel Oil among them" in second
+    (line,) = told("ingredient-unlisted", of([item("A-1", ingredients="Aqua")], *table))
+    assert 'By its CAS number 8008-57-9 "Brazil orange" is Citrus Aurantium Peel Oil (entry 351) of Annex III.' in line
+
+
+def test_a_number_that_is_not_its_names_is_told_with_both_entries() -> None:
+    """5989-27-5 is entry 88, Limonene; Linalool is entry 84."""
+    (line,) = told("allergen-twofold", of([item("A-1", ingredients="Aqua")], ("A-1", "Linalool", "5989-27-5", "1")))
+    assert '"Linalool" has the CAS number 5989-27-5, which stands for "Limonene" (entry 88), and the name of' in line
+    assert '"Linalool" (entry 84): it is counted by its number.' in line
+    alike = ("A-1", "d-Limonene", "5989-27-5", "1"), ("A-1", "Lavender oil", "8000-28-0", "1")
+    assert found("allergen-twofold", of([item("A-1", ingredients="Aqua")], *alike)) == []
+
+
+def test_what_is_forbidden_is_told_with_its_own_entry() -> None:
+    """Annex II, entries 1380 and 1666; Annex III, entry 46."""
+    names = {"HICC": "Annex II, entry 1380", "Lilial": "Annex II, entry 1666"}
+    for name, entry in names.items():
+        (line,) = told("ingredient-forbidden", of([item("A-1", ingredients=f"Aqua, {name}")]))
+        assert entry in line
+    oral = of([item("A-1", ingredients="Aqua")], ("A-1", "Coumarin blend", "92-48-8", "1"))
+    (line,) = told("ingredient-forbidden", oral)
+    assert "is 6-Methyl Coumarin, which may be in oral goods only" in line
+    assert "Annex III, entry 46" in line
 
 
 def test_where_no_rule_asks_for_it_an_unnamed_allergen_is_only_looked_at() -> None:
@@ -209,3 +242,21 @@ def test_what_a_list_lacks_is_told_with_the_name_of_the_list_that_it_nearly_is()
         'its list has not. Did you mean "Sodium Olivate" by "Sodium Olivatte"? Write it in both alike, by its INCI '
         "name."
     ]
+
+
+@pytest.mark.parametrize(
+    ("ingredients", "is_told"),
+    [
+        ("Sunflower oil and coconut oil and perfume", True), ("Contains: Aqua, Glycerin", True),
+        ("INGREDIENTS: Aqua, Parfum", True), ("Aqua. Glycerin. Parfum.", True), ("Huile de coco et parfum, Aqua", True),
+        ("Kokosöl und Parfüm", True), ("Aceite de coco y perfume", True), ("see the label", True),
+        ("Caprylic/Capric Triglyceride (and) Tocopherol", True),
+        ("Aqua, Honey and Almond Fragrance Oil", False), ("Aqua, Alcohol Denat., Parfum", False),
+        ("Aqua, May contain: CI 77891", False), ("Aqua, Parfum (Linalool, Limonene)", False),
+        ("Aqua, Aroma*. *from mint", False), ("1,2-Hexanediol, Vitamin E", False),
+        ("Aqua, CI 77491. +/- CI 77891", False),
+    ],
+)  # fmt: skip
+def test_a_list_without_commas_is_told_whatever_stands_between_its_names(ingredients: str, is_told: bool) -> None:
+    """What is read as one name hides what else is in it: cautions and allergens are chosen by names."""
+    assert bool(found("ingredients-prose", of([item("A-1", ingredients=ingredients)]))) is is_told

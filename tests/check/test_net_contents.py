@@ -1,5 +1,7 @@
 """Checks of declared net contents."""
 
+import pytest
+
 from tests.check.found import found, told
 from tests.small_shop import channel, item, settings, shop
 
@@ -22,3 +24,19 @@ def test_where_nothing_is_converted_nothing_is_overstated() -> None:
     assert [one.message for one in found("net-overstated", abroad)] == [
         'rounding "half up" says more than there is: A-1 8.82 oz for 8.81 oz.'
     ]
+
+
+@pytest.mark.parametrize(
+    ("form", "net", "is_told"),
+    [
+        ("baby balm", "50 ml", True), ("bath bomb", "90 ml", True), ("candle", "200 ml", True),
+        ("body oil", "100 g", True), ("bubble bath", "250 g", True), ("baby balm", "50 g", False),
+        ("body oil", "100 ml", False), ("shower butter lotion", "100 ml", False), ("hand cream", "50 ml", False),
+        ("hand cream", "50 g", False),
+    ],
+)  # fmt: skip
+def test_in_the_united_states_solids_go_by_weight_and_liquids_by_volume(form: str, net: str, is_told: bool) -> None:
+    """21 CFR 701.13: solid, semisolid and viscous by weight, liquid by fluid measure, unless there is a custom."""
+    items = [item("A-1", form=form, net=net, weight="400 g")]
+    assert bool(found("net-measure", shop(items, [], settings=settings(country="US")))) is is_told
+    assert found("net-measure", shop(items, [])) == []

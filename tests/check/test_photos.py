@@ -3,6 +3,7 @@
 Lightness is ISO/CIE 11664-4; limits are our own, measured, no source.
 """
 
+import datetime
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -13,12 +14,16 @@ from PIL import Image, ImageFilter
 
 from listkit.check.rules import THRESHOLDS
 from listkit.listing.listings import Listings
+from listkit.listing.photos import ITEM_MM
 from listkit.model.shop import Photo, Shop
 from listkit.picture.facts import measure
 from listkit.problem import Level
 from tests.check.found import found, run, told
+from tests.checked import problems_of
+from tests.shops import PROBLEMS, broken_shop
 from tests.small_shop import channel, gift_set, item, listings, photo, settings, shop
 
+SHIPPED = Path(__file__).resolve().parents[2] / "templates" / "print"
 JAR = {"slot": "Jar", "choose": ["A-1", "A-2"]}
 ITEMS = [item("A-1", name="Clover & Cream"), item("A-2", name="Linden & Oat")]
 
@@ -151,3 +156,29 @@ def test_an_option_without_a_picture_is_told_where_two_others_have_one() -> None
     photos = (photo("a.jpg", shows=("A-1",)), photo("b.jpg", shows=("A-2",)))
     (problem,) = found("option-unseen", shop(three, [gift_set(slot)], photos={"SET-1": photos}))
     assert problem.message == "Jar: no photo shows A-3, though 2 other options have one."
+
+
+@pytest.mark.parametrize(("width", "design", "is_told"), [
+    (592, "quiet", False), (580, "quiet", True), (592, "bold", True), (1540, "bold", False),
+])  # fmt: skip
+def test_a_piece_of_few_pixels_is_told_until_there_are_those_that_the_hint_asks_for(
+    width: int, design: str, is_told: bool, tmp_path: Path
+) -> None:
+    """25.4 mm an inch: 170 of them on 22 mm are 148 pixels, on 57 mm 382; the piece with its air is a quarter wide."""
+    shop_folder = broken_shop(tmp_path, PROBLEMS / "piece-blurred")
+    picture = shop_folder / "sets/dawn/photos/open-box.png"
+    with Image.open(picture) as small:
+        small.convert("RGB").resize((width, width * 3 // 4)).save(picture)
+    terms = shop_folder / "wholesale.toml"
+    terms.write_text(f'design = "{design}"\n{terms.read_text(encoding="utf-8")}', encoding="utf-8")
+    told_of = [one for one in problems_of(shop_folder, datetime.date(2027, 3, 1)) if one.code == "piece-blurred"]
+    assert bool(told_of) is is_told
+    if design == "bold" and is_told:
+        assert "which are 382 here" in told_of[0].message
+
+
+def test_the_widths_of_pieces_on_paper_are_those_of_the_layouts() -> None:
+    """Of the bold one three beside each other, 5 mm apart, on A4 (ISO 216) within margins of 14 mm."""
+    layout = (SHIPPED / "line_sheet.typ").read_text(encoding="utf-8")
+    assert f"#let item-side = {ITEM_MM['quiet']}mm" in layout
+    assert ITEM_MM["bold"] == (210 - 2 * 14 - 2 * 5) // 3

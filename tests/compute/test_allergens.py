@@ -43,6 +43,18 @@ def test_the_longer_list_has_fifty_six_more_and_its_numbers_their_check_digits()
     assert all(parse_cas(number) == number for one in FORBIDDEN for number in one.cas)
 
 
+def test_each_has_the_number_of_its_entry() -> None:
+    """Regulation (EU) 2023/1545, annex, by public transcriptions: 327 to 371 are added, the others were there."""
+    before = {109, 114, 122, 124, 131, 133, 154, 157, 175, 196, 324}
+    assert sorted(one.entry for one in NEWER) == sorted({*range(327, 372), *before})
+    assert len({one.entry for one in (*ALLERGENS, *NEWER, *ORAL_ONLY)}) == 81
+    assert {one.entry for one in ALLERGENS} == {45, *range(67, 93)} - {
+        68,
+        79,
+        83,
+    }  # 68 went to 45, 79 and 83 are banned
+
+
 def test_a_number_of_two_entries_needs_a_name_that_decides() -> None:
     """8028-48-6 and 72968-50-4 stand in entries 350 and 351."""
     both = candidates("citrus oil", "8028-48-6", NEWER)

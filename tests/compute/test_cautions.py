@@ -89,12 +89,15 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "Handcreme", "ingredients": "Parfum"}, "patch-test", True),
         ({"form": "Olivenseife"}, "avoid-eyes", True),
         ({"form": "Fußbad", "ingredients": SLES}, "foaming-bath", True),
-        ({"form": "tanning oil"}, "no-sunscreen", True),  # 21 CFR 740.19, from memory
+        ({"form": "tanning oil"}, "no-sunscreen", True),  # 21 CFR 740.19
         ({"name": "Sun-kissed", "form": "body oil"}, "no-sunscreen", True),
         ({"name": "Sun-kissed Plum", "form": "bar soap"}, "no-sunscreen", False),
         ({"form": "bath bomb", "ingredients": SLES, "from_age": "5 years"}, "keep-from-children", False),
         ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate"}, "keep-from-children", True),
-        ({"form": "henna"}, "hair-dye", True),  # 21 CFR 73.2190, from memory
+        ({"form": "henna"}, "hair-dye", True),  # 21 CFR 73.2190
+        ({"form": "tinted lip balm"}, "hair-dye", False),
+        ({"form": "tinted moisturiser"}, "hair-dye", False),
+        ({"form": "Tinte für das Haar"}, "hair-dye", True),
         ({"form": "aerosol hair mist"}, "aerosol", True),  # 21 CFR 740.11(a), from memory
         ({"form": "hair mist"}, "aerosol", False),
         ({"form": "balm", "ingredients": "Peanut Oil"}, "nut-oils", True),

@@ -24,7 +24,9 @@ from listkit.read.shop import read_shop
 from listkit.units.shown import METRIC
 from listkit.write import labels
 from listkit.write.labels import write_labels
+from tests.checked import problems_of
 from tests.shops import CLEAN, clean_shop
+from tests.test_problems import TODAY
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, pages_of, text_of, words_of
 from tests.write.printed import CONTEXT, clean_catalog, printed_by
 
@@ -148,6 +150,32 @@ def test_nothing_stands_nearer_above_declared_contents_than_their_lettering_is_h
     dark = [bool(row.any()) for row in np.asarray(page)[above::-1] < 128]
     free = dark.index(True, dark.index(False)) - dark.index(False)
     assert free / 300 * 25.4 >= drawn_height(pdf, first, tmp_path)
+
+
+@needs_poppler
+@pytest.mark.parametrize(("wide", "high", "low"), [(90, 90, False), (120, 74, True), (120, 180, True)])
+def test_contents_stand_in_the_lowest_thirty_per_cent_of_a_panel_unless_check_tells(
+    wide: int, high: int, low: bool, tmp_path: Path
+) -> None:
+    """21 CFR 701.13, FDA's labelling guide; the label is as high as the largest side of its box, or higher."""
+    net_high = CLEAN.parent / "net-high"
+    size = f'size = "{wide} x {high} mm"\nsheet = "roll"\nframe = false\nfaces = 2'
+    files = {
+        "items.csv": (net_high / "items.csv").read_text(encoding="utf-8"),
+        "shop.toml": f"{IN_US}\n[labels]\n{size}\n",
+    }
+    catalog = catalog_of(tmp_path / "shop", "", files=files)
+    told = [problem.code for problem in problems_of(tmp_path / "shop", TODAY)]
+    assert ("net-high" in told) is not low
+    pdf = printed(catalog, tmp_path / "a.pdf")
+    front = [word for word in words_of(pdf) if word.page == 2]
+    large = 0.9 * next(word.bottom - word.top for word in front if word.text == "oz")
+    first = min((word for word in front if word.text == "1" and word.bottom - word.top > large), key=place)
+    page = np.asarray([*pages_of(pdf, tmp_path, 300)][1])
+    dots = [round(side / 25.4 * 300) for side in (first.top, first.bottom, first.left, first.right)]
+    ink = (page[dots[0] : dots[1], dots[2] : dots[3]] < 128).any(axis=tuple(range(1, page.ndim)))
+    top = (dots[0] + ink.tolist().index(True)) / 300 * 25.4
+    assert (high - top <= 0.3 * max(120, high)) is low  # the box is 160 x 120 mm
 
 
 @needs_poppler
