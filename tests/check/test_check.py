@@ -68,7 +68,7 @@ def test_check_never_raises_whatever_the_texts_are(name: str, text: str, says: s
         stories={"SET-1": text},
         photos={"SET-1": (photo("a.jpg", shot, alt=text, shows=("A-1",)), photo("b.jpg", shot, alt=text))},
         settings=settings(prices={"bands": ["9"]}, shots={"required": [name]}),
-        wholesale=wholesale("SET-1", "A-2", valid_until=datetime.date(1, 1, 1), tier=[{"from": 0, "wholesale": "0 %"}]),
+        wholesale=wholesale("SET-1", "A-2", valid_until=datetime.date(1900, 1, 1), tier=[{"from": 0, "wholesale": "0 %"}]),
     )
     told = list(all_found(of, datetime.date(9999, 12, 31)))
     assert told
