@@ -130,3 +130,9 @@ def test_a_sign_that_steers_machines_is_in_no_name(tmp_path: Path) -> None:
     season = '[[season]]\nname = "early\\u001b[31m"\non_sale = 2027-02-15\noff_sale = 2027-12-31\n'
     (told,) = [line for line in settled(tmp_path, season)[1] if "U+" in line]
     assert told.endswith("name: it holds U+001B, a sign that steers machines. Take it out.  bad-value")
+
+
+def test_choices_that_are_numbers_are_named(tmp_path: Path) -> None:
+    labels = '[labels]\nsize = "140 x 100 mm"\nsheet = "A4"\nfaces = 3\n'
+    (told,) = [line for line in settled(tmp_path, labels)[1] if "faces" in line]
+    assert told.endswith("faces: 3 is not one of the choices. Write 1 or 2.  bad-value")
