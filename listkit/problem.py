@@ -7,6 +7,7 @@ a damaged ledger: `BlockedError`. Our own mistake: any other exception, which no
 What can be wrong is listed in check/rules.py, with the level of each code.
 """
 
+import datetime
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -15,6 +16,8 @@ from enum import StrEnum
 from typing import Final
 
 KeyPath = tuple[str | int, ...]
+FIRST_YEAR: Final = 1900
+LAST_YEAR: Final = 2199  # days and seasons are counted years back and ahead, and a calendar ends with 9999
 
 
 class Level(StrEnum):
@@ -51,6 +54,31 @@ class BlockedError(FieldError):
     `message` and `hint` are whole sentences for the owner. It is a FieldError so that whoever prints one to the owner
     prints this too; code that tries a value and goes on without it calls nothing that raises a BlockedError.
     """
+
+
+def year_meant(year: int) -> int:
+    """Return a year that a shop can mean.
+
+    Raises:
+        FieldError: it cannot.
+
+    >>> year_meant(9999)
+    Traceback (most recent call last):
+    listkit.problem.FieldError: the year 9999 cannot be meant.
+    """
+    if FIRST_YEAR <= year <= LAST_YEAR:
+        return year
+    raise FieldError(f"the year {year} cannot be meant.", f"Write one from {FIRST_YEAR} to {LAST_YEAR}.")
+
+
+def in_our_time(day: datetime.date) -> datetime.date:
+    """Return a day of a year that a shop can mean.
+
+    Raises:
+        FieldError: it is of another year.
+    """
+    year_meant(day.year)
+    return day
 
 
 @dataclass(frozen=True, slots=True, order=True)

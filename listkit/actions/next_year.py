@@ -30,7 +30,7 @@ from listkit.model.settings import Season
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.picture.open import BYTE_LIMIT
 from listkit.pipeline import open_shop
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Problem, in_our_time, year_meant
 from listkit.read.folder import SET, SHOP
 from listkit.read.source import TOML_LIMIT, read_bytes
 from listkit.shipped import shipped_templates
@@ -77,12 +77,12 @@ def over_to(folder: Path, name: str, year: int) -> NextYear:
     """Make the sets of a season anew for the year in which it begins then; what was made before is left as it is.
 
     Raises:
-        FieldError: there is no such season, the year is not a later one, or no set is in it.
+        FieldError: there is no such season, the year is not a later one that can be meant, or no set is in it.
         BlockedError: the shop folder cannot be written to.
     """
     shop = open_shop(folder, measure_at_most=0).shop
     season = season_called(shop, name)
-    years = year - season.on_sale.year
+    years = year_meant(year) - season.on_sale.year
     if years < 1:
         message = f"{season.name} begins on {season.on_sale}, which is not before {year}."
         raise FieldError(message, f"Name a later year: --again {season.on_sale.year + 1}.")
@@ -113,7 +113,7 @@ def over_to(folder: Path, name: str, year: int) -> NextYear:
 
 def _season_of(shop: Shop, season: Season, years: int) -> tuple[Season, bool]:
     """Return the season of the later year, and whether shop.toml has yet to say it."""
-    on_sale, off_sale = years_later(season.on_sale, years), years_later(season.off_sale, years)
+    on_sale, off_sale = (in_our_time(years_later(day, years)) for day in (season.on_sale, season.off_sale))
     later = Season(name=f"{base_name(season.name)} {on_sale.year}", on_sale=on_sale, off_sale=off_sale)
     there = next((each for each in shop.settings.seasons if each.name.casefold() == later.name.casefold()), None)
     return (there, False) if there is not None else (later, True)

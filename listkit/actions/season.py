@@ -58,7 +58,7 @@ from listkit.picture.open import BYTE_LIMIT
 from listkit.pipeline import WHOLESALE, list_catalog, open_shop
 from listkit.problem import FieldError
 from listkit.read.source import read_bytes
-from listkit.read.wording import listed, perhaps
+from listkit.read.wording import listed, perhaps, quoted
 from listkit.units.money import Money
 
 _STEPS: Final = tuple(range(50, 0, -5))  # per cent that prices may be lowered by, the most first
@@ -197,6 +197,10 @@ def pictures_of(end: SeasonEnd, longest: int = 320) -> dict[str, str]:
     return pictures
 
 
+def _folded(name: str) -> str:
+    return " ".join(name.split()).casefold()
+
+
 def season_called(shop: Shop, name: str) -> Season:
     """Return a season by its name.
 
@@ -204,11 +208,11 @@ def season_called(shop: Shop, name: str) -> Season:
         FieldError: there is none of that name.
     """
     names = [season.name for season in shop.settings.seasons]
-    wanted = " ".join(name.split()).casefold()
-    season = next((each for each in shop.settings.seasons if each.name.casefold() == wanted), None)
+    wanted = _folded(name)
+    season = next((each for each in shop.settings.seasons if _folded(each.name) == wanted), None)
     if season is None:
         there = f"There are: {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
-        raise FieldError(f'there is no season "{name[:60]}".', perhaps(name, names) or there)
+        raise FieldError(f"there is no season {quoted(name)}.", perhaps(name, names) or there)
     return season
 
 

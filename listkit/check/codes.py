@@ -465,9 +465,12 @@ def folder_name(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         yield Problem(place, "folder-name", f'its page "{page}" {fault}.', hint)
 
 
+_STEM: Final = 60  # characters of a proposed name, which has endings behind it
+
+
 def _free(stem: str, taken: set[str]) -> str:
     """Return a name like `stem` that every system takes and no other set's folder has."""
-    number, name = 1, stem
+    number, name = 1, (stem := stem[:_STEM].rstrip("-"))
     while folded_path(name) in taken or any(path_faults([name])):
         number += 1
         name = f"{stem}-{number}"

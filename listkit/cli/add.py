@@ -4,7 +4,7 @@ import argparse
 from typing import Final
 
 from listkit.actions.new_set import ProposalList, add_set, proposals_for
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_number
 from listkit.cli.report import print_json, say_fault
 from listkit.present.starting import new_set_json, new_set_lines, proposal_cards, proposal_lines, proposals_json
 from listkit.problem import FieldError
@@ -20,7 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", nargs="?", default="", help='the set\'s name, as in "First Light"')
     parser.add_argument("--from", dest="begin_with", default="", metavar="CODE", help="begin with a set that is there")
     parser.add_argument(
-        "--propose", nargs="?", type=int, const=0, default=None, metavar="N",
+        "--propose", nargs="?", type=typed_number, const=0, default=None, metavar="N",
         help="show the best sets of what is on hand; with NAME and N the one of that number is made",
     )  # fmt: skip
     parser.add_argument("--one-scent", action="store_true", help="propose pieces of one scent too")

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final
 
 import listkit
-from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today, typed_number
 from listkit.cli.report import print_json, print_problems, say, say_done
 from listkit.present.building import failure_lines, folder_lines, saved_counts, saved_json
 from listkit.problem import Problem
@@ -38,7 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--channel", default="", metavar="KEY", help="make only this channel's files; remove nothing")
     add_without(parser)
     parser.add_argument("--strict", action="store_true", help="write nothing while anything must be fixed")
-    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N", help="pictures made at once")
+    parser.add_argument(
+        "--jobs", type=typed_number, default=os.cpu_count() or 1, metavar="N", help="pictures made at once"
+    )
     parser.add_argument(
         "--accept-large-changes", action="store_true", help="build though prices leap, or codes are gone or mean others"
     )

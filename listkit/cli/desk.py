@@ -6,7 +6,7 @@ import webbrowser
 from functools import partial
 from typing import Final
 
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_number
 from listkit.cli.report import say, say_fault
 from listkit.desk.app import DeskServer
 from listkit.problem import FieldError
@@ -21,7 +21,9 @@ _TURN: Final = 0.2  # seconds between two looks whether a signal came
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     add_shop(parser, as_json=False)
-    parser.add_argument("--port", type=int, metavar="N", help="the port on this machine; a free one if left out")
+    parser.add_argument(
+        "--port", type=typed_number, metavar="N", help="the port on this machine; a free one if left out"
+    )
     parser.add_argument("--no-browser", action="store_true", help="only print the address that opens it")
     add_today(parser)
 

@@ -2,7 +2,11 @@
 
 import argparse
 import datetime
+import re
 from pathlib import Path
+
+from listkit.problem import FieldError, in_our_time
+from listkit.read.wording import quoted
 
 
 def add_shop(parser: argparse.ArgumentParser, *, as_json: bool = True) -> None:
@@ -16,7 +20,24 @@ def add_shop(parser: argparse.ArgumentParser, *, as_json: bool = True) -> None:
 
 def add_today(parser: argparse.ArgumentParser, *, meaning: str = "take this day for today") -> None:
     """Give a command `--today`; `meaning` is its help."""
-    parser.add_argument("--today", type=datetime.date.fromisoformat, default=None, metavar="DATE", help=meaning)
+    parser.add_argument("--today", type=typed_day, default=None, metavar="DATE", help=meaning)
+
+
+def typed_day(text: str) -> datetime.date:
+    """Return the day that an option names; what is wrong with it is told as an option's fault."""
+    try:
+        return in_our_time(datetime.date.fromisoformat(text))
+    except FieldError as fault:
+        raise argparse.ArgumentTypeError(f"{fault} {fault.hint}") from None
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is no day. Write it as 2026-12-05.") from None
+
+
+def typed_number(text: str) -> int:
+    """Return the whole number that an option names, of up to nine digits."""
+    if not re.fullmatch(r"-?\d{1,9}", text, re.ASCII):
+        raise argparse.ArgumentTypeError(f"{quoted(text)} is no whole number. Write it as 3.")
+    return int(text)
 
 
 def add_out(parser: argparse.ArgumentParser, *, meaning: str = "where the build is, if not in out") -> None:

@@ -1,14 +1,13 @@
 """`listkit print`: labels and cards in the numbers that are wanted, packing cards, cards with buyers' words."""
 
 import argparse
-import datetime
 import sys
 from pathlib import Path
 from typing import Final
 
 from listkit.actions.days import MarketRequest, print_market, print_post
 from listkit.actions.prints import KINDS, Printed, Request, print_asked
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_day, typed_number
 from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import Checked, check_shop
@@ -39,12 +38,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--place", default="", metavar="PLACE", help="for market: the channel where it is")
     parser.add_argument(
         "--day",
-        type=datetime.date.fromisoformat,
+        type=typed_day,
         default=None,
         metavar="DATE",
         help="for market: the day; today if left out",
     )
-    parser.add_argument("--start", type=int, default=1, metavar="N", help="the first place that is free on a sheet")
+    parser.add_argument(
+        "--start", type=typed_number, default=1, metavar="N", help="the first place that is free on a sheet"
+    )
     add_out(parser, meaning="where the build is, if not in out; files go into print/asked there")
 
 

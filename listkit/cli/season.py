@@ -8,7 +8,7 @@ from typing import Final
 
 from listkit.actions.next_year import over_to
 from listkit.actions.season import end_of_season, pictures_of
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_number
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.cli.terminal import BOLD, painted
 from listkit.listing.cells import text_cell
@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--csv", action="store_true", help="print a table, for a spreadsheet")
     parser.add_argument("--page", type=Path, metavar="FILE", help="write it as a page to look at and to print")
     parser.add_argument(
-        "--again", type=int, default=0, metavar="YEAR", help="make its sets anew for this year, as drafts"
+        "--again", type=typed_number, default=0, metavar="YEAR", help="make its sets anew for this year, as drafts"
     )
     add_shop(parser)
     add_today(parser)

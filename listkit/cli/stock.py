@@ -8,7 +8,7 @@ from typing import Final
 
 from listkit.actions.stock import Added, StockShop, add_file, open_stock, start_stock, undo
 from listkit.actions.stock_sheets import AddRequest
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_day
 from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines
 from listkit.problem import FieldError
@@ -33,7 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--place", default="", metavar="PLACE", help="where it was sold: a channel, or a word of yours")
     parser.add_argument(
         "--day",
-        type=datetime.date.fromisoformat,
+        type=typed_day,
         default=None,
         metavar="DATE",
         help="the day, where the sheet has none",

@@ -37,7 +37,7 @@ from listkit.listing.formats import date_text, money_text
 from listkit.model.wholesale import Stockist
 from listkit.pipeline import Listed, list_shop
 from listkit.present.orders import ago
-from listkit.problem import FieldError, Problem, must_fix
+from listkit.problem import FieldError, Problem, in_our_time, must_fix
 from listkit.read.source import Given
 
 STOCKISTS: Final = Target(Role.STOCKISTS)
@@ -433,7 +433,7 @@ def follow(desk: Desk, request: Request, form: FormData) -> Response:
         return page(desk, request, "shops", template="nothing", status=404)
     day = state.look().day
     with suppress(ValueError):
-        day = datetime.date.fromisoformat(text_of(form, "day"))
+        day = in_our_time(datetime.date.fromisoformat(text_of(form, "day")))
     order = _FOLLOW[what](state.folder, number, day)
     here = text_of(form, "here")
     address = here if here.startswith(f"{ADDRESS}/") else order_address(order.number)

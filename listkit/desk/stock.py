@@ -33,7 +33,7 @@ from listkit.model.movements import (
     sums_by_kind,
 )
 from listkit.present.stock import running
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Problem, in_our_time
 from listkit.read.folder import MOVEMENTS
 
 ADDRESS: Final = "/shelf/stock"
@@ -409,7 +409,7 @@ def start(desk: Desk, request: Request, form: FormData) -> Response:
 def day_named(text: str) -> datetime.date | None:
     """Return the day that a field of a form names, None where it names none."""
     with suppress(ValueError):
-        return datetime.date.fromisoformat(text)
+        return in_our_time(datetime.date.fromisoformat(text))
     return None
 
 

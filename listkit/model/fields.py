@@ -24,7 +24,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, in_our_time
 from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
@@ -36,6 +36,7 @@ from listkit.units.weight import Divisor, Weight
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
+_STEERING: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")  # of the C0 set of ISO/IEC 6429, what moves no text
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
@@ -112,6 +113,8 @@ def _name(value: object) -> str:
         raise FieldError(f"it has {len(text)} characters.", f"Write at most {_LONGEST_TEXT}.")
     if "\0" in text:
         raise FieldError("it holds a NUL, a sign that no text has.", "Take it out.")
+    if steering := _STEERING.search(text):
+        raise FieldError(f"it holds U+{ord(steering[0]):04X}, a sign that steers machines.", "Take it out.")
     return text.strip()
 
 
@@ -296,15 +299,16 @@ def days_meant(text: str) -> tuple[datetime.date, ...]:
 
 def _date(value: object) -> datetime.date:
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
-        return value
+        return in_our_time(value)
     try:
-        return datetime.date.fromisoformat(_written(value, "2027-02-28"))
+        day = datetime.date.fromisoformat(_written(value, "2027-02-28"))
     except (ValueError, FieldError):
         meant = days_meant(value) if isinstance(value, str) else ()
         if meant:
             message = f'"{value}" is not written year, month, day.'
             raise FieldError(message, f"Write {' or '.join(map(str, meant))}.") from None
         raise FieldError(f'"{value}" is not a day of the calendar.', "Write it as in 2027-02-28.") from None
+    return in_our_time(day)
 
 
 def _cas(value: object) -> str:

@@ -252,15 +252,23 @@ def _choices(spot: Spot, details: Mapping[str, Any]) -> Words:
     field = spot.field
     choices = choices_of(field.annotation) if field else ()
     message = f"{shown(found)} is not one of the choices."
-    near = write_instead(found, choices) if isinstance(found, str) else ""
-    return message, near or f"Write {listed(quoted(choice).replace('␉', _TAB) for choice in choices)}."
+    words = [choice for choice in choices if isinstance(choice, str)]
+    near = write_instead(found, words) if isinstance(found, str) else ""
+    shown_as = (shown(choice).replace("␉", _TAB) for choice in choices)
+    return message, near or f"Write {listed(shown_as)}."
 
 
-def choices_of(kind: object) -> tuple[str, ...]:
-    """Return the words of a Literal or an enumeration, wherever they stand within the type."""
+def choices_of(kind: object) -> tuple[str | int, ...]:
+    """Return the words or numbers of a Literal or an enumeration, wherever they stand within the type.
+
+    >>> choices_of(tuple[Literal[1, 2], ...])
+    (1, 2)
+    """
+    if get_origin(kind) is Literal:
+        return get_args(kind)
     if isinstance(kind, EnumMeta):
         return tuple(map(str, kind.__members__.values()))
-    return tuple(word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else choices_of(part)))
+    return tuple(choice for part in get_args(kind) for choice in choices_of(part))
 
 
 def _text(_spot: Spot, details: Mapping[str, Any]) -> Words:

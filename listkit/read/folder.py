@@ -94,7 +94,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
     """Return the files of the shop folder and what is wrong with their names and kinds."""
     look = _Look(root)
     shop = look.one("", SHOP)
-    if not shop:
+    if SHOP not in look.kinds(""):
         look.tell(SHOP, "file-missing", "it is not there.", look.instead("", SHOP) or "Is this a shop folder?")
     files = ShopFiles(
         shop=shop,
@@ -210,21 +210,24 @@ class _Look:
         except FileNotFoundError:
             return {}
         except OSError as fault:
-            message = f"it cannot be opened as a folder: {fault.strerror}."
-            self.tell(folder or ".", "file-missing", message, "Check its permissions.")
+            message, hint = f"it cannot be opened as a folder: {fault.strerror}.", "Check its permissions."
+            if isinstance(fault, NotADirectoryError):
+                message, hint = "it is not a folder.", "Put a folder in its place."
+            self.tell(folder or ".", "file-missing", message, hint)
             return {}
         return dict(sorted(found.items()))
 
     def one(self, folder: str, name: str) -> str:
         """Return the path of the file called `name`, "" when there is none."""
         kind, path = self._inside(folder).get(name), _joined(folder, name)
-        return path if kind and self._usable(path, kind, "file") else ""
+        return path if kind and self._by_name(path, kind) else ""
 
     def files(self, folder: str, wanted: Callable[[str], object] | None = None) -> tuple[str, ...]:
         """Return the paths of the wanted files right in the folder, all if left out; a link or device is told."""
         inside = self._inside(folder)
         paths = ((_joined(folder, name), kind) for name, kind in inside.items() if wanted is None or wanted(name))
-        return tuple(path for path, kind in paths if self._usable(path, kind, "file"))
+        usable = self._by_name if wanted else lambda path, kind: self._usable(path, kind, "file")
+        return tuple(path for path, kind in paths if usable(path, kind))
 
     def folders(self, folder: str) -> tuple[str, ...]:
         """Return the paths of the folders in a folder."""
@@ -244,9 +247,15 @@ class _Look:
             self.tell(path, "encoding", "the name holds signs that no name should.", "Give it a plain name.")
         elif kind == "link":
             self.tell(path, "path-outside", "it is a link and is not followed.", "Put a copy in its place.")
-        elif kind != expected and expected == "file" and kind == "other":
+        elif expected == "file" and kind == "other":
             self.tell(path, "file-missing", "it is no plain file.", "Put a plain file in its place.")
         return is_plain and kind == expected
+
+    def _by_name(self, path: str, kind: str) -> bool:
+        """Whether what lies at the path of a file that is known by its name is one; a folder there is told."""
+        if kind == "folder":
+            self.tell(path, "file-missing", "it is a folder.", "Put a plain file in its place.")
+        return self._usable(path, kind, "file")
 
     def instead(self, folder: str, *names: str) -> str:
         """Return the hint to rename a file that is nearly called as one of `names`."""
@@ -261,7 +270,7 @@ class _Look:
         """Return the files of one set folder."""
         folder = path.rpartition("/")[2]
         file = self.one(path, SET)
-        if not file:
+        if SET not in self.kinds(path):
             hint = self.instead(path, SET) or "Write one, or take the folder away."
             self.tell(f"{path}/{SET}", "file-missing", "it is not there.", hint)
         stories = [(story, STORY.fullmatch(story.rpartition("/")[2])) for story in self.files(path, STORY.fullmatch)]

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem, in_our_time
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
 from listkit.read.wording import listed, quoted, write_instead
 
@@ -158,11 +158,12 @@ def parse_day(text: str) -> datetime.date:
         FieldError: it names none.
     """
     try:
-        if _DAY.fullmatch(text):
-            return datetime.date.fromisoformat(text)
+        day = datetime.date.fromisoformat(text) if _DAY.fullmatch(text) else None
     except ValueError:
-        pass
-    raise FieldError(f"{quoted(text)} is no day.", "Write it as 2026-12-05.")
+        day = None
+    if day is None:
+        raise FieldError(f"{quoted(text)} is no day.", "Write it as 2026-12-05.")
+    return in_our_time(day)
 
 
 def _told(file: str, problems: list[Problem]) -> list[Problem]:

@@ -13,7 +13,7 @@ from typing import Final
 
 from listkit.model.channel import DayForm
 from listkit.model.movements import MOVE_KINDS, MoveKind
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Place, Problem, in_our_time
 from listkit.read.movements import parse_day
 from listkit.read.sheet import Row, Sheet, read_sheet
 from listkit.read.wording import listed, quoted, write_instead
@@ -268,5 +268,5 @@ def day_in(text: str, form: DayForm | None) -> datetime.date | None:
         raise FieldError(f"{quoted(text)} may have the day first or the month.", hint)
     for pattern in (form or "2027-02-28", *(() if form else _DOTTED)):
         if day := _parsed(plain, pattern):
-            return day
+            return in_our_time(day)
     return parse_day(text)

@@ -46,7 +46,8 @@ def test_the_demo_shop_has_only_true_warnings(demo: Listings) -> None:
     assert thin == ["long-evening", "smoker-and-veil"]
 
 
-WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=60).filter(str.strip)
+STEERING = "".join(map(chr, (*range(9), 11, 12, *range(14, 32), 127)))  # no field takes these
+WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters=STEERING), max_size=60).filter(str.strip)
 ODD = st.text(alphabet="0123456789 .,x£€%g&-{}#[]()\n lmoz", max_size=80)
 TEXT = st.one_of(WORDS, ODD, st.sampled_from(["{{", "9" * 50]))
 
@@ -68,7 +69,9 @@ def test_check_never_raises_whatever_the_texts_are(name: str, text: str, says: s
         stories={"SET-1": text},
         photos={"SET-1": (photo("a.jpg", shot, alt=text, shows=("A-1",)), photo("b.jpg", shot, alt=text))},
         settings=settings(prices={"bands": ["9"]}, shots={"required": [name]}),
-        wholesale=wholesale("SET-1", "A-2", valid_until=datetime.date(1, 1, 1), tier=[{"from": 0, "wholesale": "0 %"}]),
+        wholesale=wholesale(
+            "SET-1", "A-2", valid_until=datetime.date(1900, 1, 1), tier=[{"from": 0, "wholesale": "0 %"}]
+        ),
     )
     told = list(all_found(of, datetime.date(9999, 12, 31)))
     assert told

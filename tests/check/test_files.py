@@ -36,6 +36,8 @@ def with_folders(*folders: str) -> Shop:
         ("CON", "has a name that Windows keeps for a device", "con-2"),
         ("nul.d", "has a name that Windows keeps for a device", "nul-d"),
         ("?", "holds a sign that some systems do not allow", "set"),
+        ("x" * 251, "has a name that is longer than some systems allow", "x" * 60),
+        ("x" * 59 + " " + "x" * 195, "has a name that is longer than some systems allow", "x" * 59),
     ],
 )
 def test_a_folder_that_some_system_cannot_have_is_named_with_what_to_call_it(

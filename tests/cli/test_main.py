@@ -105,3 +105,20 @@ def test_every_command_names_the_shop_folder_that_is_not_there(
 ) -> None:
     assert main([*words, "--shop", "nowhere"]) == 1
     assert '"nowhere" is not there' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("typed", "said"), [
+    ("plan --today tomorrow", 'argument --today: "tomorrow" is no day. Write it as 2026-12-05.'),
+    ("plan --today 9999-12-31", "argument --today: the year 9999 cannot be meant. Write one from 1900 to 2199."),
+    ("stock start --day 2027-02-29", 'argument --day: "2027-02-29" is no day. Write it as 2026-12-05.'),
+    ("print market --place stall --day x", 'argument --day: "x" is no day. Write it as 2026-12-05.'),
+    ("print labels --start four", 'argument --start: "four" is no whole number. Write it as 3.'),
+    ("season winter --again 99999999999", 'argument --again: "99999999999" is no whole number. Write it as 3.'),
+    ("season winter --again next", 'argument --again: "next" is no whole number. Write it as 3.'),
+])  # fmt: skip
+def test_a_day_or_number_that_is_none_is_told_in_plain_words(
+    typed: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(shlex.split(typed))
+    assert (stop.value.code, capsys.readouterr().err.endswith(f"error: {said}\n")) == (2, True)

@@ -267,6 +267,8 @@ def test_sets_are_made_again_as_drafts_with_days_moved_and_pictures_marked(
 def test_a_year_that_is_not_later_makes_nothing(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert season(shop, "--again", "2027") == 1
     assert "which is not before 2027" in capsys.readouterr().err
+    assert season(shop, "--again", "99999") == 1
+    assert capsys.readouterr().err == "the year 99999 cannot be meant. Write one from 1900 to 2199.\n"
     assert len(list((shop / "sets").iterdir())) == len(list((CLEAN / "sets").iterdir()))
 
 

@@ -89,7 +89,25 @@ def test_pipes_and_folders_in_the_place_of_files_are_not_read(tmp_path: Path) ->
     files, problems = find_files(tmp_path)
     assert (files.wholesale, files.stockists) == ("", "")
     assert lines(problems) == [
-        "Must fix · wholesale.toml: it is no plain file. Put a plain file in its place.  file-missing"
+        "Must fix · wholesale.toml: it is no plain file. Put a plain file in its place.  file-missing",
+        "Must fix · stockists.csv: it is a folder. Put a plain file in its place.  file-missing",
+    ]
+
+
+@pytest.mark.parametrize("file", ["shop.toml", "items.csv", "channels/web.toml", "sets/dawn/set.toml", "plan.csv"])
+def test_a_folder_with_the_name_of_a_file_is_told_once(tmp_path: Path, file: str) -> None:
+    clean_shop(tmp_path, {file: ""})
+    (tmp_path / file).unlink()
+    (tmp_path / file).mkdir()
+    assert lines(find_files(tmp_path)[1]) == [
+        f"Must fix · {file}: it is a folder. Put a plain file in its place.  file-missing"
+    ]
+
+
+def test_a_file_with_the_name_of_a_folder_is_told(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"languages": "fr"})
+    assert lines(find_files(tmp_path)[1]) == [
+        "Must fix · languages: it is not a folder. Put a folder in its place.  file-missing"
     ]
 
 

@@ -112,3 +112,9 @@ def test_cut_off_anywhere_every_earlier_line_is_whole_and_the_next_adding_follow
     assert {problem.level for problem in problems} <= {Level.LOOK_AT}
     next_one = replace(SOLD, code="NEXT")
     assert parse_moves("movements.csv", text_of(next_one, before=cut))[0].moves == (*read.moves, next_one)
+
+
+def test_a_line_of_a_year_that_nobody_means_is_told() -> None:
+    assert lines(parse_moves("movements.csv", f"{HEADER}9999-12-31,sold,OH-B01,3,stall,,,\n")[1]) == [
+        "Must fix · movements.csv, line 2: the year 9999 cannot be meant. Write one from 1900 to 2199.  movement-unread"
+    ]

@@ -117,3 +117,22 @@ def test_an_own_heading_that_the_table_has_not_is_told_in_the_shop_file(tmp_path
         'Must fix · shop.toml, line 11: items.csv has no heading "Seller". Its headings are code, name, form, net, '
         "retail, cost, weight (g), size (mm), on hand, cautions, larger and upright.  bad-value",
     ]
+
+
+@pytest.mark.parametrize("year", ["0001", "1899", "2200", "9999"])
+def test_a_day_of_a_year_that_nobody_means_is_told(tmp_path: Path, year: str) -> None:
+    season = f'[[season]]\nname = "long"\non_sale = 2027-02-15\noff_sale = {year}-12-31\n'
+    (told,) = [line for line in settled(tmp_path, season)[1] if "year" in line]
+    assert told.endswith(f"off_sale: the year {int(year)} cannot be meant. Write one from 1900 to 2199.  bad-value")
+
+
+def test_a_sign_that_steers_machines_is_in_no_name(tmp_path: Path) -> None:
+    season = '[[season]]\nname = "early\\u001b[31m"\non_sale = 2027-02-15\noff_sale = 2027-12-31\n'
+    (told,) = [line for line in settled(tmp_path, season)[1] if "U+" in line]
+    assert told.endswith("name: it holds U+001B, a sign that steers machines. Take it out.  bad-value")
+
+
+def test_choices_that_are_numbers_are_named(tmp_path: Path) -> None:
+    labels = '[labels]\nsize = "140 x 100 mm"\nsheet = "A4"\nfaces = 3\n'
+    (told,) = [line for line in settled(tmp_path, labels)[1] if "faces" in line]
+    assert told.endswith("faces: 3 is not one of the choices. Write 1 or 2.  bad-value")
