@@ -45,14 +45,16 @@ ON_GIVEN: Final[Sequence[Words]] = (
     ("print", "messages", "--orders", "{file}"), ("print", "post", "{file}"),
 )  # fmt: skip
 FITTING: Final[Mapping[str, Sequence[Words]]] = {
-    "order": tuple(words for words in ON_GIVEN if words[0] == "order")
-    + (("order", "{file}", "--anyway", "--stockist", "ST-01"), ("print", "labels", "--counts", "{file}")),
+    "order": (
+        ("order", "{file}"), ("order", "{file}", "--anyway"), ("order", "{file}", "--anyway", "--stockist", "ST-01"),
+        ("print", "labels", "--counts", "{file}"),
+    ),
     "moved": (("stock", "add", "{file}"), ("stock", "add", "{file}", "--place", "stall", "--day", "2026-11-21")),
     "sales": (("stock", "add", "{file}", "--place", "web_shop"), ("print", "post", "{file}")),
     STALL_SHEET: (("stock", "add", "{file}", "--place", "stall", "--day", "2026-12-05"),),
     "messages": (("print", "messages", "--orders", "{file}"),),
     "post": (("print", "post", "{file}"),),
-}
+}  # fmt: skip
 """What is usually done with a given file, by a part of its name."""
 _UNDATED: Final = frozenset({"add", "learn", "new", "rename", "history", "show", "changes", "record", "compare"})
 _WITH_OUT: Final = frozenset({"build", "changes", "record", "compare", "order", "print"})

@@ -27,7 +27,7 @@ ROOMS: Final = (
     "/print/market", "/print/post", "/print/measure", "/past", "/past/prices", "/past/season", "/shop", "/build",
     "/start", "/shelf/table/recipes", "/shelf/table/materials", "/shelf/table/plan", "/shop/table/postage",
     "/shop/table/ingredients", "/shelf/stock/code?code=OH-B01", "/shelf/stock/batch", "/past/season?name=spring",
-    "/shelf/take?code=OH-B01", "/place/web_shop/feed", "/place/web_shop/columns", "/place/web_shop/compare",
+    "/shelf/take?row=OH-B01", "/place/web_shop/feed", "/place/web_shop/columns", "/place/web_shop/compare",
     "/place/web_shop/publish", "/shops/orders/1", "/print/market?place=stall", "/rename?old=OH-B01&new=OH-B91",
 )  # fmt: skip
 KEPT_FIELDS: Final = ("form_token",)
