@@ -5,6 +5,7 @@ there; a build neither makes nor removes them. What was confirmed is in the ledg
 """
 
 import datetime
+import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -415,7 +416,7 @@ def _stem(case: OrderCase) -> str:
 def logo_of(out: Path) -> tuple[tuple[str, Path], ...]:
     """Return the logo as the last build made it, if it did."""
     path = out / PICTURES / LOGO
-    return ((LOGO, path),) if path.is_file() and not path.is_symlink() else ()
+    return ((LOGO, path),) if os.path.isfile(path) and not path.is_symlink() else ()
 
 
 def write_pages(

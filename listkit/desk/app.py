@@ -74,11 +74,14 @@ from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
 from listkit.shipped import shipped_templates
+from listkit.waiting import waiting_at_most
 
 Show = Callable[[Desk, Request], Response]
 Change = Callable[[Desk, Request, FormData], Response]
 PORT: Final = 8765
 """The port that is tried first where none is asked for."""
+_SHOWS_WITHIN, _CHANGES_WITHIN = 0.25, 1.5
+"""Seconds for which a page and a change wait for another program; then the page says who was waited for."""
 _ENDS_WITHIN: Final = 3.0  # seconds; ending.GRACE is more
 _MALLOC: Final = ((-8, 2), (-3, 131_072), (-1, 131_072))
 """For mallopt of glibc: at most two arenas, and blocks from 128 kB on, and ends of the heap, are given back."""
@@ -283,7 +286,8 @@ def _foreseen(desk: Desk, answer: Callable[[Request], Awaitable[Response]]) -> C
 
     async def answered(request: Request) -> Response:
         try:
-            return await answer(request)
+            with waiting_at_most(_SHOWS_WITHIN if request.method == "GET" else _CHANGES_WITHIN):
+                return await answer(request)
         except TooLargeError:
             return too_large()
         except (UnreadableError, ClientDisconnect):  # whom it is for may be gone

@@ -35,6 +35,7 @@ from listkit.paths import KEPT, is_part
 from listkit.problem import BlockedError
 from listkit.save.out_folder import BusyError, content_of, json_of, locked, part_of, sha256_of
 from listkit.save.place import make_folders, placed, put_file, refuse_links_below
+from listkit.waiting import patience
 
 MOST_CHANGES: Final = 500
 MOST_BYTES: Final = 500_000_000
@@ -152,7 +153,7 @@ def opened(root: Path) -> Iterator[Past]:
             folder.mkdir(exist_ok=True)
             if not (folder / ".gitignore").exists():
                 put_file(folder / ".gitignore", b"*\n")
-            end = time.monotonic() + _PATIENCE
+            end = time.monotonic() + patience(_PATIENCE)
             while True:
                 try:
                     stack.enter_context(locked(folder))

@@ -31,10 +31,10 @@ from listkit.ledger.journal import (
 from listkit.ledger.lines import LONGEST
 from listkit.ledger.schema import STEPS, WITH_ORDERS, count_at_once, migrate
 from listkit.problem import BlockedError
-from listkit.waiting import say_waiting
+from listkit.waiting import patience, say_waiting
 
 WAIT: Final = 10.0
-"""Seconds to wait for another program that is writing."""
+"""Seconds to wait for another program that is writing, at most."""
 _NOTICED: Final = 0.25  # seconds after which a wait is said
 _CACHE: Final = -64_000  # KiB of pages held, so that a large first record is not sorted on the disk
 _SOUND: Final = [("ok",)]  # what quick_check returns
@@ -62,6 +62,7 @@ def connected(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]
         BlockedError: the file is a link, no ledger, damaged, newer than we know, locked or write-protected, or a file
             beside it is none that SQLite may touch.
     """
+    wait = patience(wait)
     with faults_named(path), ExitStack() as held:
         held.enter_context(alone(wait))
         target = path
@@ -105,6 +106,7 @@ def opened(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
         BlockedError: the file is a link, no ledger, damaged, newer than we know or locked, or a file beside it is none
             that SQLite may touch.
     """
+    wait = patience(wait)
     with faults_named(path), ExitStack() as held:
         if not is_there(path):
             raise closed()
@@ -286,7 +288,8 @@ def _patiently(connection: sqlite3.Connection, path: Path, wait: float, locking:
             raise
     finally:
         connection.execute(f"PRAGMA busy_timeout = {int(1000 * wait)}")
-    say_waiting(f"{path.name} is locked by another program: waiting until it is free, {wait:.0f} seconds at most.")
+    if wait > 1:
+        say_waiting(f"{path.name} is locked by another program: waiting until it is free, {wait:.0f} seconds at most.")
     return locking()
 
 

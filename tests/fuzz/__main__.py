@@ -1,6 +1,6 @@
-"""The fuzzer by hand: python -m tests.fuzz [desk] FIRST LAST runs cases FIRST to LAST - 1, prints faults and figures.
+"""The fuzzer by hand: python -m tests.fuzz [desk] FIRST LAST [PROCESSES] runs cases FIRST to LAST - 1.
 
-With `desk` the cases are requests to the desk, else commands on changed files.
+It prints faults and figures. With `desk` the cases are requests to the desk, else commands on changed files.
 """
 
 import sys
@@ -18,5 +18,5 @@ def tell(one: Outcome) -> None:
 if __name__ == "__main__":
     words = sys.argv[1:]
     module = DESK if words[0] == "desk" else COMMANDS
-    first, last = (int(word) for word in words[-2:])
-    print(run_cases(range(first, last), tell=tell, module=module))
+    first, last, *processes = (int(word) for word in words[words[0] == "desk" :])
+    print(run_cases(range(first, last), *processes, tell=tell, module=module))

@@ -12,10 +12,11 @@ from pathlib import Path
 from random import Random
 from typing import Final
 
+from tests.fuzz.commands import ON_BOOKS, ON_MEMORY, ON_SHOP, Words, command, usual_for
 from tests.fuzz.mutate import CSV, TEXT, TOML, Mutation, mutated
 from tests.fuzz.mutate_folder import changed_folder
 from tests.fuzz.mutate_packed import DATABASE, JSON, PICTURE, WORKBOOK
-from tests.fuzz.rich_shop import TODAY
+from tests.fuzz.rich_shop import BOOKS
 from tests.shops import ods, ods_row, xlsx
 
 SEED: Final = "hold"
@@ -26,18 +27,9 @@ KINDS: Final[Mapping[str, Sequence[Mutation]]] = {
 }  # fmt: skip
 # How often each kind of target is drawn.
 WEIGHTS: Final = {
-    "toml": 28, "csv": 14, "workbook": 8, "words": 8, "template": 12, "picture": 8, "given": 12,
-    "memory": 5, "folder": 8,
+    "toml": 24, "csv": 8, "books": 12, "workbook": 6, "words": 6, "template": 10, "picture": 7, "given": 16,
+    "memory": 9, "folder": 8,
 }  # fmt: skip
-ON_SHOP: Final = (
-    *[("check",)] * 10, ("check", "--explain", "photo-small"),
-    ("build",), ("build",), ("build", "--accept-large-changes"),
-    ("show", "--all"), ("show", "OHS-1"), ("changes",), ("record", "web_shop"), ("history", "OHS-1"),
-    ("add", "New Moon"), ("compare", "web_shop", "web_shop-feed.csv"),
-)  # fmt: skip
-ON_GIVEN: Final = (
-    ("compare", "web_shop"), ("compare", "hedgerow_fair"), ("compare", "stall"), ("learn",), ("new",), ("order",),
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +46,27 @@ def prepare(number: int, place: Path) -> Case:
     group = chance.choices(tuple(WEIGHTS), tuple(WEIGHTS.values()))[0]
     shop = place / "shop"
     if group == "folder":
-        return Case(changed_folder(chance, shop), _command(chance.choice(ON_SHOP), place))
+        return Case(changed_folder(chance, shop), command(chance.choice((*ON_SHOP, *ON_BOOKS)), place))
     if group == "workbook":
         what = _own_workbook(chance, shop)
-        return Case(what, _command(chance.choice(ON_SHOP), place))
+        return Case(what, command(chance.choice((*ON_SHOP, *ON_BOOKS)), place))
     there = targets(place)
     path = chance.choice(there[group])
-    others = [one.read_bytes() for one in chance.sample(there["toml" if group != "csv" else "csv"], 3)]
-    new = mutated(chance, path.read_bytes(), others, KINDS.get(path.suffix, TEXT))
-    if path.name == ".made.json" and chance.random() < 0.5:  # changed by somebody who knows how it is written
-        line = new.split(b"\n")[0]
-        new = line + b"\n" + hashlib.sha256(line).hexdigest().encode() + b"\n"
-    path.write_bytes(new)
-    what = f"{path.relative_to(place)} ({len(new)} bytes)"
-    if group == "given":
-        return Case(what, _on_given(chance, path, place))
-    return Case(what, _command(_fitting(chance, group), place))
+    others = [one.read_bytes() for one in chance.sample(there["csv" if group in ("csv", "books") else "toml"], 3)]
+    path.write_bytes(_changed(chance, path, others))
+    what = f"{path.relative_to(place)} ({path.stat().st_size} bytes)"
+    words = usual_for(chance, path) if group == "given" else chance.choice(_fitting(chance, group))
+    return Case(what, command(words, place, path))
+
+
+def _changed(chance: Random, path: Path, others: Sequence[bytes]) -> bytes:
+    """Return other bytes for a file; a memory that bears its own digest often as if its reader had written it."""
+    content, kinds = path.read_bytes(), KINDS.get(path.suffix, TEXT)
+    line, _, digest = content.rstrip(b"\n").rpartition(b"\n")
+    if not path.name.startswith(".") or digest != hashlib.sha256(line).hexdigest().encode() or chance.random() < 0.3:
+        return mutated(chance, content, others, kinds)
+    line = mutated(chance, line, others, JSON)  # by somebody who knows how it is written
+    return line + b"\n" + hashlib.sha256(line).hexdigest().encode() + b"\n"
 
 
 def targets(place: Path) -> dict[str, list[Path]]:
@@ -85,10 +82,10 @@ def targets(place: Path) -> dict[str, list[Path]]:
         elif "templates" in path.relative_to(shop).parts:
             found["template"].append(path)
         else:
-            kinds = {".toml": "toml", ".csv": "csv", ".md": "words"}
-            found[kinds.get(suffix, "picture")].append(path)
-    memory = ("shop/out/.made.json", "build/.made.json", "build/.built.json", "build/manifest.json")
-    found["memory"] += [place / name for name in memory]
+            kinds = {".toml": "toml", ".csv": "csv", ".md": "words", ".jsonl": "memory"}
+            found["books" if path.name in BOOKS else kinds.get(suffix, "picture")].append(path)
+    build = place / "build"
+    found["memory"] += [shop / "out/.made.json", build / "manifest.json", *sorted(build.glob(".*.json"))]
     found["given"] = sorted((place / "given").iterdir())
     return found
 
@@ -105,32 +102,12 @@ def _own_workbook(chance: Random, shop: Path) -> str:
     return f"shop/items{suffix} ({len(new)} bytes)"
 
 
-def _fitting(chance: Random, group: str) -> tuple[str, ...]:
+def _fitting(chance: Random, group: str) -> Sequence[Words]:
     if group == "memory":
-        return chance.choice((("build",), ("changes",), ("history", "OHS-1"), ("record", "web_shop"), ("check",)))
+        return ON_MEMORY
     if group == "template" and chance.random() < 0.4:
-        return ("build",)
-    return chance.choice(ON_SHOP)
-
-
-def _on_given(chance: Random, path: Path, place: Path) -> tuple[str, ...]:
-    command, *rest = ("order",) if "order" in path.name and chance.random() < 0.8 else chance.choice(ON_GIVEN)
-    shop = ("--shop", str(place / "shop"))
-    if command == "learn":
-        return ("learn", str(path), "--name", "Fair on the Green", *shop)
-    if command == "new":
-        return ("new", str(place / "build/new"), "--items", str(path))
-    if command == "order" and chance.random() < 0.5:
-        rest = ["--anyway"]
-    dated = ("--today", TODAY) if command == "order" else ()
-    return (command, *rest, str(path), *shop, *dated, "--out", str(place / "build"))
-
-
-def _command(words: tuple[str, ...], place: Path) -> tuple[str, ...]:
-    words = tuple(str(place / "given" / word) if word.endswith(".csv") else word for word in words)
-    dated = ("--today", TODAY) if words[0] in {"check", "build"} else ()
-    to = ("--out", str(place / "build")) if words[0] in {"build", "changes", "record", "compare"} else ()
-    return (*words, "--shop", str(place / "shop"), *dated, *to)
+        return (("build",), ("print", "labels"), ("print", "market", "--place", "stall"), ("plan", "--calendar"))
+    return ON_BOOKS if group == "books" or chance.random() < 0.3 else ON_SHOP
 
 
 def restore(place: Path, pristine: Path) -> list[str]:

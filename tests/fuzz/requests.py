@@ -25,7 +25,10 @@ ROOMS: Final = (
     "/today", "/sets", "/sets/new", "/sets/proposals", "/shelf", "/shelf/new", "/shelf/codes", "/shelf/boxes",
     "/shelf/stock", "/shelf/allotment", "/places", "/places/new", "/places/moves", "/shops", "/shops/terms", "/print",
     "/print/market", "/print/post", "/print/measure", "/past", "/past/prices", "/past/season", "/shop", "/build",
-    "/start",
+    "/start", "/shelf/table/recipes", "/shelf/table/materials", "/shelf/table/plan", "/shop/table/postage",
+    "/shop/table/ingredients", "/shelf/stock/code?code=OH-B01", "/shelf/stock/batch", "/past/season?name=spring",
+    "/shelf/take?row=OH-B01", "/place/web_shop/feed", "/place/web_shop/columns", "/place/web_shop/compare",
+    "/place/web_shop/publish", "/shops/orders/1", "/print/market?place=stall", "/rename?old=OH-B01&new=OH-B91",
 )  # fmt: skip
 KEPT_FIELDS: Final = ("form_token",)
 LARGE: Final = (  # what takes room or depth in place of a word

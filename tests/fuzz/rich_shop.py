@@ -5,6 +5,7 @@ A copy of part of the demo with small pictures, so that a case takes millisecond
 """
 
 import contextlib
+import csv
 import io
 import re
 import shutil
@@ -21,8 +22,31 @@ from tests.shops import DEMO, xlsx
 
 SETS: Final = ("first-nectar", "the-garden-bar", "fete-day-pair")
 TODAY: Final = "2026-11-25"
+BOOKS: Final = ("movements.csv", "allotment.csv", "plan.csv", "recipes.csv", "materials.csv", "stockists.csv")
+STALL_SHEET: Final = "market-stall"
 CANARY: Final = "outside/canary.png"
-_OWN: Final = ("listing", "words", "cautions", "contact_sheet", "drawing", "print", "claims")
+_TABLES: Final = {  # what an owner keeps, or a place gives out
+    "moved.csv": "day,kind,code,quantity,place,note\n2026-11-25,sold,OH-B01,2,stall,\n2026-11-25,made,OH-B02,20,,\n"
+    "2026-11-25,sold,OHS-1-U01,1,web_shop,\n2026-11-25,came back,OHS-1-U01,1,web_shop,\n2026-11-25,broken,OH-T01,1,,\n"
+    "2026-11-25,poured,OH-L01,24,,\n2026-11-25,counted,OH-B03,30,,\n",
+    "sales.csv": "Date,SKU,Qty,Order ID\n2026-11-25,OH-B01,1,W-1\n2026-11-25,OHS-1-U02,1,W-2\n",
+    "messages.csv": 'order,set,words,from,to\n17,OHS-1-U01,"Happy birthday!\nSee you soon.",Ben,Ann\n18,,Thanks,,\n',
+    "post.csv": "Order number,SKU,Qty,Gift message,From,To,Address\nW-2,OHS-1-U01,1,Happy birthday!,Bo,Ann,1 Far Lane\n"
+    "W-1,OHS-7-B02,2,,,,\n",
+}  # fmt: skip
+_OWN: Final = (
+    "listing",
+    "words",
+    "cautions",
+    "contact_sheet",
+    "drawing",
+    "print",
+    "claims",
+    "label",
+    "plan",
+    "day",
+    "pack",
+)
 _LARGEST: Final = 240  # pixels of the longer side
 
 
@@ -33,17 +57,25 @@ def make_place(place: Path) -> Path:
     _add_kinds(shop)
     _picture(place / CANARY)
     (place / "outside/secret.toml").write_text('code = "SECRET-1"\nname = "Secret"\n', encoding="utf-8")
-    commands = (
-        ("build", "--today", TODAY, "--out", str(shop / "out")),
-        ("record", "web_shop", "--today", TODAY),
-        ("build", "--today", TODAY, "--out", str(place / "build")),
-    )
+    given = place / "given"
+    given.mkdir()
+    for name, text in _TABLES.items():
+        (given / name).write_text(text, encoding="utf-8")
+    to = ("--out", str(place / "build"))
+    market = ("print", "market", "--place", "stall", "--day", "2026-12-05")
+    _do(shop, ("stock", "start"), ("stock", "add", str(given / "moved.csv")), ("allot",))
+    _do(shop, ("build", "--out", str(shop / "out")), ("record", "web_shop"), ("record", "wholesale"), ("build", *to))
+    _give(place)
+    _do(shop, ("order", str(given / "filled-order.xlsx"), "--anyway", *to), (*market, *to))
+    _fill_market_sheet(place / f"build/print/asked/{STALL_SHEET}-2026-12-05.csv", given / f"{STALL_SHEET}.csv")
+    return shop
+
+
+def _do(shop: Path, *commands: tuple[str, ...]) -> None:
     for command, *words in commands:
-        status, told = run(command, "--shop", str(shop), *words)
+        status, told = run(command, *words, "--shop", str(shop), "--today", TODAY)
         if status:
             raise RuntimeError(f"{command} of the sound shop ended with {status}: {told[-2000:]}")
-    _give(place)
-    return shop
 
 
 def run(*words: str) -> tuple[int, str]:
@@ -122,7 +154,6 @@ def _add_kinds(shop: Path) -> None:
 def _give(place: Path) -> None:
     """Put into given/ what others may hand over: exports, a storefront's samples, an owner's sheet, orders."""
     given = place / "given"
-    given.mkdir()
     for file in sorted((place / "build").rglob("*")):
         if file.suffix in {".csv", ".xlsx", ".json", ".jsonl"} and not file.name.startswith("."):
             shutil.copyfile(file, given / "-".join(file.relative_to(place / "build").parts))
@@ -137,3 +168,15 @@ def _give(place: Path) -> None:
     (given / "written-order.csv").write_text("code,quantity\nOHS-1-U01,6\nOH-B01,12\n", encoding="utf-8")
     (given / "sample.xlsx").write_bytes(xlsx([list(row) for row in SAMPLES[0].rows]))
     shutil.copyfile(place / "shop/items.csv", given / "sheet.csv")
+
+
+def _fill_market_sheet(sheet: Path, filled: Path) -> None:
+    """Write what moved into the sheet of a market day, as its owner does."""
+    with (
+        sheet.open(encoding="utf-8-sig", newline="") as source,
+        filled.open("w", encoding="utf-8", newline="") as target,
+    ):
+        rows = csv.DictReader(source)
+        writer = csv.DictWriter(target, rows.fieldnames or ())
+        writer.writeheader()
+        writer.writerows({**row, "sold": "1"} for row in rows)

@@ -23,6 +23,7 @@ from listkit.save.out_folder import sha256_of
 from listkit.save.temporary import MARK
 from listkit.write import print as pages
 from tests.fuzz.cases import Case, prepare, restore
+from tests.fuzz.commands import may_write
 from tests.fuzz.rich_shop import make_place, run
 
 LONGEST: Final = 10.0  # seconds
@@ -88,21 +89,10 @@ class Watch:
             self.seen.append(f"{event} {real}")
 
 
-def may_write(case: Case, place: Path) -> tuple[str, ...]:
-    """Return where a command may write: the output folder, its own scratch folders, and what it is told to edit."""
-    shop, build = str(place / "shop"), str(place / "build")
-    scratch = tuple(os.path.join(tempfile.gettempdir(), name) for name in ("listkit-", "tmp"))
-    own = {
-        "add": (f"{shop}/sets",), "learn": (f"{shop}/channels",), "record": (f"{shop}/ledger",),
-        "changes": (f"{shop}/ledger",), "history": (f"{shop}/ledger",), "build": (f"{shop}/ledger",),
-    }  # fmt: skip
-    return (build, *scratch, *own.get(case.words[0], ()))
-
-
 def run_case(number: int, place: Path, pristine: Path, watch: Watch) -> Outcome:
     """Run one case and bring the place back."""
     case = prepare(number, place)
-    watch.allowed, watch.seen = may_write(case, place), []
+    watch.allowed, watch.seen = may_write(case.words, place), []
     reset_peak()
     began, watch.on = time.perf_counter(), True
     try:
