@@ -32,7 +32,7 @@ from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
 from listkit.write import print as pages
 from tests.desk.desks import CHROMIUM
-from tests.shops import DEMO, DEMO_DRAFT, demo_photos
+from tests.shops import DEMO, DEMO_DRAFT, demo_photos, small_demo
 from tests.sketches import SKETCH, alike, sketch
 
 # No test depends on the clock. A long search: pytest --hypothesis-profile=thorough
@@ -187,6 +187,14 @@ def demo(demo_folder: Path) -> Listings:
     """The demo shop's listings; reading it gives no problem."""
     memory = PhotoMemory(read_made(demo_folder / "out").photos)
     shop, problems = read_shop(demo_folder, photo_facts=memory, leave_out=DEMO_DRAFT)
+    assert problems == []
+    return build_listings(build_catalog(shop))
+
+
+@pytest.fixture(scope="session")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Listings:
+    """The demo shop's listings where pictures and cuts have an eighth of their size: all of them are made in a second."""
+    shop, problems = read_shop(small_demo(tmp_path_factory.mktemp("small") / "demo_shop"), leave_out=DEMO_DRAFT)
     assert problems == []
     return build_listings(build_catalog(shop))
 

@@ -31,7 +31,7 @@ _NOT_READ: Final = frozenset({"out"})
 _DEEP: Final = 6  # folders within folders; the shop's own are four deep
 _MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
 _PATIENCE: Final = 120.0  # seconds that a page waits for photos to be measured
-_PAUSE: Final = 0.4  # seconds without a change before all is checked: a page is quicker than that
+_PAUSE: Final = 0.4  # seconds without a change before all is checked, unless a page waits: others are quicker than that
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +87,7 @@ class ShopState:
         self._full: Full | None = None
         self._views: dict[str, tuple[SetFacts, Opened, datetime.date, Checked]] = {}
         self._ended = False
+        self._waiting = 0  # pages that wait for a whole check
         self._checker = threading.Thread(target=self._keep_checking, name="listkit-checker", daemon=True)
         self._checker.start()
 
@@ -134,11 +135,14 @@ class ShopState:
     def full(self, *, wait: float = 0.0) -> Full | None:
         """Return the last whole check, None before the first one; it may be of an earlier reading.
 
-        Waits so many seconds at most for that of the current one.
+        Waits so many seconds at most for that of the current one, which is begun at once where somebody waits.
         """
         with self._news:
             if wait:
+                self._waiting += 1
+                self._news.notify_all()
                 self._news.wait_for(lambda: self._is_full() or self._ended, wait)
+                self._waiting -= 1
             return self._full
 
     def _is_full(self) -> bool:
@@ -177,13 +181,8 @@ class ShopState:
 
     def _keep_checking(self) -> None:
         """Check whatever was read last, once it rests; runs until the desk ends."""
-        while True:
-            with self._news:
-                self._news.wait_for(lambda: self._ended or (self._seen is not None and not self._is_full()))
-                seen = self._seen
-                self._news.wait(_PAUSE)
-                if self._ended:
-                    return
+        while not self._ended:
+            seen = self._rested()
             if seen is None or seen is not self._seen:
                 continue
             try:
@@ -196,6 +195,14 @@ class ShopState:
             with self._news:
                 self._full = full
                 self._news.notify_all()
+
+    def _rested(self) -> Seen | None:
+        """Return a reading that is not checked yet, once it rests or a page waits for it; None where the desk ends."""
+        with self._news:
+            self._news.wait_for(lambda: self._ended or (self._seen is not None and not self._is_full()))
+            seen = self._seen
+            self._news.wait_for(lambda: self._ended or self._waiting or self._seen is not seen, _PAUSE)
+            return None if self._ended else seen
 
     def _measure(self, seen: Seen) -> None:
         """Measure every photo without holding up pages; what they are is then in place of the stand-ins."""

@@ -17,6 +17,7 @@ from listkit.check.thresholds import without_accepted
 from listkit.check.typed import _key
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.desk import state as desk_state
 from listkit.desk.state import Full, Seen, ShopState, known_problems, stamps_of
 from listkit.model.fields import SetStatus
 from listkit.pipeline import Opened, check_listed, check_shop, list_catalog, open_shop
@@ -53,6 +54,18 @@ def checked_now(state: ShopState) -> Full:
     assert full is not None
     assert full.fault == ""
     return full
+
+
+def test_who_waits_for_the_whole_check_does_not_wait_for_the_pause_before_it(
+    state: ShopState, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(desk_state, "_PAUSE", 3600.0)
+    seen = state.look()
+    assert state.full() is None
+    assert checked_now(state).number == seen.number
+    touched(set_files(state)[0], 'name = "', 'name = "New ')
+    assert checked_now(state).number == seen.number, "nobody has looked since"
+    assert state.look().number == checked_now(state).number == seen.number + 1
 
 
 def test_nothing_is_read_again_while_nothing_moves(state: ShopState) -> None:

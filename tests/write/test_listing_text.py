@@ -98,10 +98,10 @@ def test_only_channels_that_ask_for_listings_get_them() -> None:
 
 
 @pytest.fixture(scope="module")
-def demo_pages(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's listings in HTML, with its pictures."""
+def demo_pages(small: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's listings in HTML, with its pictures, small."""
     out = tmp_path_factory.mktemp("out")
-    jobs = [*listing_text.write(demo, WriteContext("1")), *photo_crops.write(demo, WriteContext("1"))]
+    jobs = [*listing_text.write(small, WriteContext("1")), *photo_crops.write(small, WriteContext("1"))]
     assert save(tuple(jobs), out).failures == ()
     return out
 

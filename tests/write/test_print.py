@@ -169,7 +169,7 @@ def test_a_layout_that_asks_for_a_package_is_told_and_nothing_is_fetched(
 )
 def test_a_layout_without_end_is_stopped_and_the_last_build_stays(endless: str, tmp_path: Path) -> None:
     started = time.monotonic()
-    told = fault_of(layout(HEAD + endless), tmp_path, seconds=3)
+    told = fault_of(layout(HEAD + endless), tmp_path, seconds=1)
     assert time.monotonic() - started < 15
     assert told.startswith("the layout templates/print/page.typ ")
     assert told.endswith("Look for what it repeats without end.")
