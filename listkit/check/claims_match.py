@@ -73,7 +73,8 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     kept = (
         (family, reach)
         for family, reach in apart
-        if family.always or not (is_denied(words, reach, table.denials, text) or _elsewhere(words, reach, weights))
+        if family.always
+        or not (is_denied(words, reach, table.denials, text) or _elsewhere(words, reach, weights, text))
     )
     for family, (start, end) in sorted(kept, key=lambda span: span[1]):
         first.setdefault(family.key, (family, start, end))
@@ -126,17 +127,22 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
             yield family, (start, end)
 
 
-_AROUND: Final = 8
-"""Words on either side of a find that say what its sentence speaks of."""
-_ELSEWHERE: Final = 7
-"""The weight above which a sentence speaks of something else than what goods do."""
+_AROUND: Final = 14
+"""Words on either side of a find, up to the full stop, that say what is spoken of there."""
+_ELSEWHERE: Final = 22
+"""The weight above which they speak of something else than what goods do."""
+_FULL_STOP: Final = re.compile(r"\.(?!\d)|[!?]|\n\s*(?:\n|[-*+>#])")
 
 
-def _elsewhere(text: list[Word], span: tuple[int, int], weights: list[int]) -> bool:
+def _elsewhere(text: list[Word], span: tuple[int, int], weights: list[int], written: str) -> bool:
     """Whether the words around a find speak of something else: the shop, the weather, a dish ("bruised plums, rum")."""
-    start, end = span
-    reach = range(max(0, start - _AROUND), min(end + 1 + _AROUND, len(text)))
-    return sum(weights[at] for at in reach if text[at].sentence == text[start].sentence) > _ELSEWHERE
+    first, last = span
+    while first > max(0, span[0] - _AROUND) and not _FULL_STOP.search(written, text[first - 1].end, text[first].start):
+        first -= 1
+    behind = min(len(text) - 1, span[1] + _AROUND)
+    while last < behind and not _FULL_STOP.search(written, text[last].end, text[last + 1].start):
+        last += 1
+    return sum(weights[first : last + 1]) > _ELSEWHERE
 
 
 _ANSWERS_WITHIN: Final = 5

@@ -1,16 +1,17 @@
 """How much a word says that a sentence speaks of something else than what goods do, from the sentences built on.
 
-`python -m tests.check.claim_weights` prints [weights] of templates/claims/en.toml anew; a test compares them. A weight
-is twice the logarithm of how much more often a word is in sound sentences than in claims, from -4 to 4, those of -1 to
-1 left out, and those of goods that both speak of. Words that no sentence has are weighed by what they are: those of
-the table's list `world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs
-and ailments of what goods do.
+`python -m tests.check.claim_weights` prints [weights] of templates/claims/en.toml anew; a test compares them. They are
+those of a logistic regression of "is sound" on the words of a sentence, without an intercept, penalised by the squares
+of how far they are from where they begin (ridge), fitted one weight after the other by Newton's method; ten times the
+logarithm of the odds, those that come to 0 left out. Where a word begins is what it is: words of the table's list
+`world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs and ailments of
+what goods do. Words that one sentence has, or none, stay there; names of goods and articles, which both have, weigh nothing.
 """
 
-from collections import Counter
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from itertools import chain
-from math import log
+from math import exp
 from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
@@ -19,8 +20,12 @@ from listkit.check.claims_table import forms
 from listkit.read.shop import own_templates
 from tests.check.test_claims_corpus import sentences_of
 
-MOST: Final = 4
-PRIOR: Final = 2
+SCALE: Final = 10
+PENALTY: Final = 0.6
+LIKELY: Final = 0.5
+CERTAIN: Final = 1.0
+MOST_STEP: Final = 2.0
+ROUNDS: Final = 12
 LEAST_TIMES: Final = 2
 PROMISING: Final = (
     "plain", "drug", "promise", "act", "heal", "mend", "remove", "disease", "named", "acne", "germ", "fungus", "soothe",
@@ -30,29 +35,49 @@ NEITHER: Final = (
     "a", "of", "the", "off", "out", "up", "good", "great", "best", "for", "take", "works", "world", "dry", "cold",
 )  # fmt: skip
 
-
-GOODS: Final = (
-    "soap", "soaps", "candle", "candles", "bar", "bars", "wax", "melt", "melts", "our", "balm", "oil", "set", "tin",
+BOTH: Final = (
+    "soap", "soaps", "candle", "candles", "bar", "bars", "wax", "melt", "melts", "our", "balm", "oil", "set", "tin", "a",
+    "an", "and", "of", "the",
 )  # fmt: skip
 
 
-def weights_of(sentences: Iterator[tuple[bool, str]], lists: dict[str, Any]) -> dict[str, int]:
+def weights_of(sentences: Iterable[tuple[bool, str]], lists: dict[str, Any]) -> dict[str, int]:
     """Return the weights of words, given sentences with whether they claim and the lists of words of a table."""
-    claims, sound, times = Counter[str](), Counter[str](), Counter[bool]()
-    for claim, text in sentences:
-        times[claim] += 1
-        (claims if claim else sound).update({word.text for word in words_of(text)})
+    begun = _begun(lists)
+    fitted = fit(
+        [(not claim, {word.text for word in words_of(text)}.difference(BOTH)) for claim, text in sentences], begun
+    )
+    rounded = {word: round(SCALE * weight) for word, weight in (begun | fitted).items()}
+    return {word: weight for word, weight in rounded.items() if weight and word not in BOTH}
+
+
+def _begun(lists: dict[str, Any]) -> dict[str, float]:
+    """Return the weights that words of lists begin with."""
     world = set(_listed(lists, ("world",)))
     promise = set(_listed(lists, PROMISING)) - world - {*NEITHER}
     plain = set(_listed(lists, UNMISTAKABLE)) - world
-    weights: dict[str, int] = {}
-    for word in {*claims, *sound, *world, *promise}:
-        if claims[word] + sound[word] >= LEAST_TIMES:
-            odds = log((sound[word] + 0.5) / (times[False] + 1)) - log((claims[word] + 0.5) / (times[True] + 1))
-            weights[word] = round(max(-MOST, min(MOST, 2 * odds, -PRIOR if word in plain else MOST)))
-        else:
-            weights[word] = PRIOR if word in world else -PRIOR if word in promise else 0
-    return {word: weight for word, weight in weights.items() if abs(weight) > 1 and word not in GOODS}
+    return dict.fromkeys(world, LIKELY) | dict.fromkeys(promise, -LIKELY) | dict.fromkeys(plain, -CERTAIN)
+
+
+def fit(sentences: list[tuple[bool, set[str]]], begun: dict[str, float]) -> dict[str, float]:
+    """Return the weights of the words that several sentences have, by ridge regression of the log odds of a sentence."""
+    places: dict[str, list[int]] = defaultdict(list)
+    for at, (_, words) in enumerate(sentences):
+        for word in sorted(words):
+            places[word].append(at)
+    weights = {word: begun.get(word, 0.0) for word, at in places.items() if len(at) >= LEAST_TIMES}
+    logits = [sum(weights.get(word, 0.0) for word in sorted(words)) for _, words in sentences]
+    for _ in range(ROUNDS):
+        for word, weight in weights.items():
+            slope, bend = PENALTY * (weight - begun.get(word, 0.0)), PENALTY
+            for at in places[word]:
+                likely = 1 / (1 + exp(-logits[at]))
+                slope, bend = slope + likely - sentences[at][0], bend + likely * (1 - likely)
+            step = max(-MOST_STEP, min(MOST_STEP, -slope / bend))
+            weights[word] = weight + step
+            for at in places[word]:
+                logits[at] += step
+    return weights
 
 
 UNMISTAKABLE: Final = ("named", "drug", "plain")
