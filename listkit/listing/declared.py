@@ -229,8 +229,7 @@ def ingredient_notes(wording: Words, items: tuple[Item, ...], allergens: Mapping
     """
     listed = tuple(row.item for row in by_product(items))
     shared = shared_allergens(listed, allergens)
-    names = tuple(name.lower() if wording.nouns.small else name for name in shared)
-    lines = [fill(wording.ingredients.shared, what=wording.all_of(names))] if shared else []
+    lines = [fill(wording.ingredients.shared, what=wording.all_of(shared))] if shared else []  # as the lists name them
     sentences = dict(wording.ingredients.origins)
     for origin in origins_of(listed):
         some = wording.all_of(in_few_words(wording, origin.items, listed))

@@ -246,7 +246,10 @@ def _opened(variants: tuple[Variant, ...], voices: tuple[LabelVoice, ...]) -> It
 
 
 def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
-    """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form."""
+    """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form.
+
+    Pieces without a box are named alone: no other text calls them a gift set.
+    """
     forms: dict[tuple[str, str], int] = {}
     for piece in variant.pieces:
         key = (piece.item.form, piece.item.container) if piece.item.form else (item_name(piece.item), "")
@@ -257,9 +260,10 @@ def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
     def gift_set() -> str:
         words = voice.words
         named = tuple(counted(words, small(words, form), count, held) for (form, held), count in forms.items())
-        return fill(voice.label.gift_set, items=words.all_of(named))
+        items = words.all_of(named)
+        return fill(voice.label.gift_set, items=items) if variant.box else capital(items)
 
-    return writing.once(gift_set, "identity", voice.language, *forms.items())
+    return writing.once(gift_set, "identity", voice.language, variant.box is None, *forms.items())
 
 
 def _named(piece: Piece, voice: LabelVoice) -> str:

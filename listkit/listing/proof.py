@@ -14,8 +14,9 @@ from listkit.listing.formats import MEASURES, money_text
 from listkit.listing.listings import Listing, ShownOption
 from listkit.listing.print_words import sections_for_owner, with_places
 from listkit.listing.titles import entries_of
-from listkit.listing.words import Words, fill, piece_text, sides_text
+from listkit.listing.words import Words, fill, item_name, piece_text, several, sides_text, size_text
 from listkit.model.gift_set import Fixed
+from listkit.model.item import Item
 from listkit.model.shop import Shop
 
 FOLDER: Final = "proof"
@@ -217,8 +218,8 @@ def _ticks(facts: SetFacts, shop: Shop, wording: Words, phrases: ProofWords) -> 
         if isinstance(entry, Fixed):
             yield piece_text(wording, Piece(items[entry.item], entry.quantity))
         else:
-            options = [piece_text(wording, Piece(items[each.item], entry.quantity)) for each in entry.choose]
-            yield fill(phrases.one_of, slot=entry.slot, options=wording.one_of(tuple(options)))
+            options = tuple(_option_tick(wording, items[each.item], entry.quantity) for each in entry.choose)
+            yield fill(phrases.one_of, slot=entry.slot, options=wording.one_of(options))
     for box in facts.boxes:
         sides = box.outside.sides if box.outside else None
         yield (
@@ -227,6 +228,12 @@ def _ticks(facts: SetFacts, shop: Shop, wording: Words, phrases: ProofWords) -> 
     if facts.card is not None:
         yield phrases.card
     yield from (phrases.names, phrases.pictures_right, phrases.price_right)
+
+
+def _option_tick(wording: Words, item: Item, quantity: int) -> str:
+    """Return an option with its size behind it in brackets: commas part the options already."""
+    size = size_text(item, wording.language)
+    return several(wording, quantity, f"{item_name(item)} ({size})" if size else item_name(item))
 
 
 def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:

@@ -210,7 +210,8 @@ def _merged(wording: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str
     merged: list[str] = []
     used, heads = set(used), _words_of(" ".join(groups))
     for head, rests in groups.items():
-        if _words_of(head) & used:
+        said = _words_of(head)
+        if said and said <= used:  # "porte-savon" says more than "savon"
             continue
         kept: list[str] = []
         for rest in rests:

@@ -140,9 +140,10 @@ class Translator:
     def grammar(self, wording: Words) -> Words:
         """Return the language's words with what is said of single forms and containers there."""
         stated = (*self.words.forms.values(), *self.words.containers.values())
-        forms = {
-            form.name.lower(): Form(form.name.lower(), form.one, form.many) for form in stated if form.one or form.many
-        }
+        forms: dict[str, Form] = {}
+        for form in (form for form in stated if form.one or form.many):
+            name, known = form.name.lower(), wording.form(form.name)  # what is left out there our own words may have
+            forms[name] = Form(name, form.one or known.one, form.many or known.many)
         rest = tuple(form for form in wording.forms if form.name not in forms)
         return replace(wording, forms=(*forms.values(), *rest))
 

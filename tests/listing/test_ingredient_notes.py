@@ -19,7 +19,7 @@ def notes(*rows: dict[str, Any], template: str = ENGLISH) -> tuple[str, ...]:
 
 def test_what_all_hold_is_told_and_a_dish_without_ingredients_does_not_count() -> None:
     bar, balm = BAR | {"ingredients": "Aqua, Linalool, Citral"}, BALM | {"ingredients": "Citral, Linalool"}
-    assert notes(bar, balm, DISH | {"ingredients": ""}) == ("Every piece listed contains linalool and citral.",)
+    assert notes(bar, balm, DISH | {"ingredients": ""}) == ("Every piece listed contains Linalool and Citral.",)
 
 
 def test_what_people_ask_for_is_told_by_product() -> None:

@@ -102,3 +102,11 @@ def test_no_layout_of_a_paper_says_anything_in_english(path: str) -> None:
     shown = re.sub(r"(?m)//.*$", "", TEXTS[path])
     said = re.findall(r'\[([^\[\]#]*)\]|"([^"\n]*)"', shown)
     assert {text for pair in said for text in pair if len(words_of(text) & ENGLISH) > 0} == set()
+
+
+@pytest.mark.parametrize("folder", FOLDERS)
+def test_french_has_no_sign_alone_on_a_line_and_one_kind_of_apostrophe(folder: str) -> None:
+    """Imprimerie nationale, Lexique des règles typographiques (from memory): : ; ! ? » never part from their word."""
+    texts = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/fr.toml"])))
+    shown = {key: text for key, text in texts.items() if folder != "cautions" or key[-1] != "source"}
+    assert {key: text for key, text in shown.items() if re.search(r" [:;!?»]|« |\w'\w", text)} == {}

@@ -88,6 +88,10 @@ def test_in_a_language_that_names_the_thing_first_the_first_word_is_shared() -> 
             "Coffret cadeau Table de rempotage\u00a0: savon, pot de gommage & sels de bain, 3 pièces",
         ),
         (
+            "fr", "Voile", ("savon", "baume", "porte-savon"),
+            "Coffret cadeau Voile\u00a0: savon, baume & porte-savon, 3 pièces",
+        ),
+        (
             "es", "Hora de lámparas", ("sales de baño", "velas de té", "bomba de baño"),
             "Estuche de regalo Hora de lámparas: sales de baño, velas de té & bomba, 3 piezas",
         ),

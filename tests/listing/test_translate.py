@@ -72,7 +72,7 @@ def test_contents_cautions_and_story_are_in_it_and_codes_and_prices_are_the_same
     )  # fmt: skip
     assert "Tenir hors de portée." in listing.offers[0].cautions
     assert "Usage externe uniquement." in listing.offers[0].cautions
-    assert "Marée basse : un savon, un tube de baume à lèvres et un pot au choix." in listing.plain
+    assert "Marée basse : un savon, un baume à lèvres et un pot au choix." in listing.plain
     assert [one.variant.code for one in listing.offers] == [one.variant.code for one in english.offers]
     assert [one.price for one in listing.offers] == [one.price for one in english.offers]
 
@@ -86,7 +86,7 @@ def test_stated_words_for_a_photo_are_translated_or_made_anew() -> None:
 
 def test_a_form_goes_as_the_owner_says() -> None:
     feminine = FRENCH["forms"] | {"bar soap": {"name": "barre", "one": "une barre", "many": "barres"}}
-    assert "une barre, un tube de baume" in both(forms=feminine)[0].plain
+    assert "une barre, un baume" in both(forms=feminine)[0].plain
 
 
 def test_what_has_no_name_keeps_its_own_and_nothing_breaks() -> None:
