@@ -12,7 +12,7 @@ import pytest
 from listkit.model.shop import Shop, Templates
 from listkit.model.translation import Translation
 from listkit.problem import Problem
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.found import found
 from tests.check.test_claims import clean
 from tests.small_shop import channel, item

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 import pytest
 
 from listkit.listing.words import parse_words
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 TEXTS = dict(own_templates())
 FOLDERS = ("words", "cautions", "label", "print", "day", "pack", "plan", "proof")

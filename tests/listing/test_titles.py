@@ -12,7 +12,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.listing.formats import MEASURES
 from listkit.listing.titles import cut_words, fitting_title, fold, head_of, keywords_of, titles_of
 from listkit.listing.words import parse_words
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.listing.shops import BALM, BAR, DISH, ITEMS, channel, folder, listed, shop
 from tests.listing.test_words import english
 
