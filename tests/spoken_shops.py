@@ -1,4 +1,4 @@
-"""The demo shop in another language, as its owner would keep it there: her own names, terms and channels, no English left.
+"""The demo shop in another language, as its owner would keep it there: her own names and terms, no English left.
 
 Her words stand in spoken/<language>.toml, the French ones in the demo itself. What stays is what no language changes:
 the shop's own name and address, codes, ingredients, figures.

@@ -17,7 +17,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Piece, SetFacts
-from listkit.listing.formats import Measure, fitting
+from listkit.listing.formats import Measure, fitting, in_sound
 from listkit.listing.listings import ShownSlot
 from listkit.listing.words import (
     Words,
@@ -239,7 +239,8 @@ def _together(wording: Words, parts: tuple[str, ...]) -> str:
     """Return "bar, balm & butter"; only commas where a part is of several already."""
     if len(parts) < 2 or any(f" {wording.titles.together} " in part for part in parts):
         return ", ".join(parts)
-    return f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
+    text = f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
+    return in_sound(text, parts[-1], wording.language)
 
 
 def _words_of(text: str) -> set[str]:

@@ -17,8 +17,6 @@ from functools import lru_cache
 from itertools import takewhile
 from typing import Any, Final, get_type_hints
 
-from babel.lists import format_list
-
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
 from listkit.listing.formats import half_up, list_text, locale_of, number_text, told_in_inches
@@ -203,7 +201,7 @@ class Words:
 
     def one_of(self, parts: tuple[str, ...]) -> str:
         """Return "a, b or c"."""
-        return format_list(parts, style="or", locale=locale_of(self.language))
+        return list_text(parts, self.language, style="or")
 
 
 def in_measure(wording: Words, shop: Shop) -> Words:

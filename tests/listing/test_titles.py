@@ -89,7 +89,7 @@ def test_in_a_language_that_names_the_thing_first_the_first_word_is_shared() -> 
         ),
         (
             "es", "Hora de lámparas", ("sales de baño", "velas de té", "bomba de baño"),
-            "Estuche de regalo Hora de lámparas: sales de baño, velas de té & bomba, 3 piezas",
+            "Estuche de regalo Hora de lámparas: sales de baño, velas de té y bomba, 3 piezas",
         ),
         (
             "de", "Aus dem Garten", ("Seife aus dem Moor", "Kerze"),
