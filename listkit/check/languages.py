@@ -6,15 +6,16 @@ reported where they are read.
 
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import listed
+from listkit.check.channels import items_taken
 from listkit.check.claims import languages_of
 from listkit.check.claims_table import FOLDER as CLAIMS
-from listkit.check.places import SHOP, CheckContext, offered, offered_alone_too
+from listkit.check.places import SHOP, CheckContext, offered_alone_too
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.compute.singles import lists_single
 from listkit.listing.listings import Listings
 from listkit.listing.print_words import print_words, voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
@@ -43,28 +44,35 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     lost = shop.left_out.languages  # told already
     for tag in sorted(tag for tag in spoken if base_language(tag) in there and not lost & {tag, base_language(tag)}):
         translation = translation_of(shop, tag)
-        sets = tuple(offered(listings.catalog))
-        shown = (*sets, *_singles_in(listings.catalog, tag))
+        shown = tuple(_shown_in(listings.catalog, tag))
         if translation is None:
             if shown:
                 yield _no_file(shop, tag, shown)
             continue
         file = file_of(shop, tag)
-        yield from _sections(file, tag, shown, translation)
-        for facts in sets:
+        yield from _sections(file, tag, shown, translation, _twins(shop, shown))
+        for facts in (facts for facts in shown if not facts.is_single):
             yield from _set(file, tag, facts, translation)
     yield from _names_nothing(listings)
 
 
-def _singles_in(catalog: Catalog, tag: str) -> tuple[SetFacts, ...]:
-    """Return the single pieces on sale that some channel of a language lists."""
-    settings = catalog.shop.settings
-    channels = tuple(channel for channel in catalog.shop.channels if channel.language == tag)
-    return tuple(
-        facts
-        for facts in offered_alone_too(catalog)
-        if facts.is_single and any(lists_single(facts.code, settings, channel.singles) for channel in channels)
-    )
+def _shown_in(catalog: Catalog, tag: str) -> Iterator[SetFacts]:
+    """Yield what labels or some channel of a language show, with the items of the variants that are shown there."""
+    shop = catalog.shop
+    channels = tuple(channel for channel in shop.channels if channel.language == tag)
+    for facts in offered_alone_too(catalog):
+        if tag in _of_labels(shop) and not facts.is_single:
+            yield facts
+            continue
+        shown = {item.code for channel in channels for item in items_taken(channel, facts, shop.settings)}
+        if shown:
+            yield replace(facts, items=tuple(item for item in facts.items if item.code in shown))
+
+
+def _twins(shop: Shop, shown: tuple[SetFacts, ...]) -> tuple[Item, ...]:
+    """Return the full sizes that a text names beside the minis in it."""
+    larger = {item.larger for facts in shown for item in facts.items}
+    return tuple(item for item in shop.items if item.code in larger)
 
 
 def _of_labels(shop: Shop) -> tuple[str, ...]:
@@ -88,16 +96,21 @@ def _items_of(sets: tuple[SetFacts, ...]) -> tuple[Item, ...]:
     return tuple({item.code: item for facts in sets for item in facts.items}.values())
 
 
-def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], translation: Translation) -> Iterator[Problem]:
-    """Yield one problem for each section of the file that lacks names of items, forms, scents and the like."""
+def _sections(
+    file: str, tag: str, sets: tuple[SetFacts, ...], translation: Translation, twins: tuple[Item, ...]
+) -> Iterator[Problem]:
+    """Yield one problem for each section of the file that lacks names of items, forms, scents and the like.
+
+    Of `twins` only name and form are shown.
+    """
     items = _items_of(sets)
     used: dict[str, tuple[str, ...]] = {
-        "forms": tuple(item.form for item in items),
+        "forms": tuple(item.form for item in (*items, *twins)),
         "scents": tuple(item.scent for item in items),
         "containers": tuple(item.container for item in items),
         "seasons": tuple(facts.season.name for facts in sets if facts.season),
         "cautions": tuple(entry for item in items for entry in item.cautions if " " in entry),
-        "items": tuple(item.code for item in items),
+        "items": tuple(item.code for item in (*items, *twins)),
     }
     for section, names in used.items():
         there = getattr(translation, section)
@@ -121,7 +134,8 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
             place = Place(file, key=("sets", facts.code, "name"))
             yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{facts.code}].")
     slots = [slot.slot for slot in gift_set.slots if slot.slot not in translated.slots]
-    worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says]
+    there = {item.code for item in facts.items}
+    worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says and option.item in there]
     options = [code for code in worded if code not in translated.options]
     for key, missing in (("slots", slots), ("options", options)):
         if missing:

@@ -15,7 +15,7 @@ from listkit.problem import Problem
 from listkit.read.templates import own_templates
 from tests.check.found import found
 from tests.check.test_claims import clean
-from tests.small_shop import channel, item
+from tests.small_shop import channel, item, settings
 
 WHOLE: dict[str, Any] = {
     "forms": {"bar soap": "savon", "balm": "baume"},
@@ -63,6 +63,37 @@ def test_each_section_that_lacks_a_word_is_told_once_with_its_place(
 def test_scents_containers_and_own_cautions_need_words_too() -> None:
     of = {"scent": "clover", "container": "tin", "cautions": ["Mind the cat."]}
     assert [place for _, place, _ in lacks(WHOLE, of=of)] == ["scents", "containers", "cautions"]
+
+
+def test_only_what_a_channel_of_the_language_shows_needs_words() -> None:
+    """A set that its `sets` leave out, an option that its `leave_out` names, all of it where labels do."""
+    left_out = lacking({}, sets=["SET-9"]), lacking({}, leave_out=["SET-1"])
+    assert left_out == ([], [])
+    assert lacking({"items": {"A-1": "Romarin"}, "forms": {"bar soap": "savon"}}, leave_out=["A-2"]) == []
+    labels = {"languages": ["fr"], "size": "100 x 70 mm"}
+    assert lacking({"items": {"A-1": "Romarin"}}, labels, leave_out=["A-2"]) == ["items"]
+
+
+def lacking(changes: dict[str, Any], labels: dict[str, Any] | None = None, **rules: Any) -> list[str]:
+    """The sections that lack words where the one channel in French takes what its rules say."""
+    items = [item("A-1", name="Rosemary"), item("A-2", name="Clover", form="balm")]
+    of_channel = (channel(language="fr", **rules),)
+    made = clean(items=items, theme="Two.", keywords=["three"], channels=of_channel)
+    if labels:
+        made = replace(made, settings=settings(labels=labels))
+    of = replace(made, translations=(("fr", Translation.model_validate(WHOLE | changes)),))
+    return [str(one.place.key[0]) for one in found("language-missing", of) if one.place.file == "languages/fr.toml"]
+
+
+def test_the_full_size_that_a_mini_names_needs_its_words() -> None:
+    items = [
+        item("A-1", name="Rosemary"),
+        item("A-2", name="Clover", form="balm", larger="A-9"),
+        item("A-9", name="Big"),
+    ]
+    made = clean(items=items, theme="Two.", keywords=["three"], channels=(channel(language="fr"),))
+    of = replace(made, translations=(("fr", Translation.model_validate(WHOLE)),))
+    assert [one.message for one in found("language-missing", of)] == ['[items] has nothing in "fr" for "A-9".']
 
 
 def test_codes_that_name_nothing_are_told() -> None:
