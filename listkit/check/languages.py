@@ -5,8 +5,9 @@ reported where they are read.
 """
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import replace
+from difflib import get_close_matches
 from typing import Final
 
 from listkit.bounded_toml import parse_bounded
@@ -27,6 +28,7 @@ from listkit.problem import KeyPath, Place, Problem
 
 _SHOWN: Final = 4
 """Names of one section that a message shows; the others are counted."""
+_NEAR: Final = 0.6  # how much alike two words are of which one is a slip for the other, as difflib reckons it
 
 
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -37,6 +39,7 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     """
     yield from _label_words(listings)
     yield from _page_words(listings.catalog.shop)
+    yield from _strange_words(listings.catalog.shop)
     shop = listings.catalog.shop
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
@@ -199,6 +202,53 @@ def _page_words(shop: Shop) -> Iterator[Problem]:
             there = {key for part in parts if isinstance(part.get(section), dict) for key in part[section]}
             if missing := [key for key in words if key not in there]:
                 yield _missing(f"templates/{path}", tag, (section,), missing, len(missing))
+
+
+_WORDED: Final = ("words", "print", "label", *_PAGES)
+"""Folders of templates whose files have the same keys in every language."""
+_FREE: Final = frozenset((("forms",), ("shots",), ("counted",), ("net", "units"), ("nouns", "article_before")))
+"""Tables of templates/words whose keys are the language's own, or the owner's."""
+
+
+def _strange_words(shop: Shop) -> Iterator[Problem]:
+    """Yield keys of the owner's own files of words that no file of ours has, and headings of texts without words."""
+    texts, owners = dict(shop.templates.texts), shop.templates.owners
+    for path in (path for path in sorted(owners) if _is_toml(path) and path.partition("/")[0] in _WORDED):
+        folder = path.partition("/")[0]
+        ours = [each for each in sorted(texts.keys() - owners) if each.startswith(f"{folder}/") and _is_toml(each)]
+        try:
+            own = dict(_keys(parse_bounded(texts[path])))
+        except tomllib.TOMLDecodeError:
+            continue  # told where it is read
+        known = {key for each in ours for key, _ in _keys(parse_bounded(texts[each]))}
+        file = f"templates/{path}"
+        for key, value in own.items() if known else ():
+            if key not in known:
+                yield _unknown_key(file, key, known)
+            elif folder == "words" and key[0] == "headings" and not str(value).strip():
+                message, hint = f'"{".".join(key)}" has no words.', f'Write {key[-1]} = "...".'
+                yield Problem(Place(file, key=key), "language-missing", message, hint)
+
+
+def _keys(table: Mapping[str, object], *above: str) -> Iterator[tuple[tuple[str, ...], object]]:
+    """Yield every key of a file of words with what stands there; of tables with keys of their own nothing."""
+    for key, value in table.items():
+        if isinstance(value, Mapping) and (*above, key) not in _FREE:
+            yield from _keys(value, *above, key)
+        elif (*above, key) not in _FREE:
+            yield (*above, key), value
+
+
+def _unknown_key(file: str, key: tuple[str, ...], known: Set[tuple[str, ...]]) -> Problem:
+    """Return the problem of a key that means nothing, with the near miss of its table as the hint."""
+    beside = sorted(each[-1] for each in known if each[:-1] == key[:-1])
+    sections = sorted({".".join(each[:-1]) for each in known})
+    near = get_close_matches(key[-1], beside, n=1, cutoff=_NEAR)
+    hint = f'Write "{near[0]}", or take it out.' if near else "Take it out."
+    if not beside:
+        section = get_close_matches(".".join(key[:-1]), sections, n=1, cutoff=_NEAR)
+        hint = f"Its table is [{section[0]}]." if section else "Take the table out."
+    return Problem(Place(file, key=key), "unknown-key", f'there is no key "{".".join(key)}".', hint)
 
 
 def _is_toml(path: str) -> bool:

@@ -125,7 +125,8 @@ def test_a_file_for_the_owners_pages_lacks_no_key_of_ours(folder: str) -> None:
         first, second, *_ = words
         above, head, of_it = english.partition(f"[{section}]")
         half = above + head + of_it.replace(f"\n{first} =", "\nx_1 =", 1).replace(f"\n{second} =", "\nx_2 =", 1)
-        [problem] = pages_told({f"{folder}/it.toml": half})
+        problem, *strange = pages_told({f"{folder}/it.toml": half})
+        assert [one.message for one in strange] == [f'there is no key "{section}.x_{at}".' for at in (1, 2)]
         assert (problem.place.file, problem.place.key) == (f"templates/{folder}/it.toml", (section,))
         assert problem.message == f'[{section}] has nothing in "it" for "{first}" and "{second}".'
 
@@ -150,3 +151,42 @@ def test_a_language_without_claims_or_pages_is_told_once_each() -> None:
     whole = {**begun, "claims/it.toml": "", **{f"{folder}/it.toml": "" for folder in PAGES}}
     assert found("language-partly", with_templates(whole, "it")) == []
     assert found("language-partly", with_templates(begun)) == []
+
+
+def words_told(language: str, *changes: tuple[str, str], folder: str = "words") -> list[tuple[str, str, str, str]]:
+    """What is told of an owner's file like ours but for some changes: code, key, message, hint."""
+    path = f"{folder}/{language}.toml"
+    text = dict(own_templates())[path]
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after, 1)
+    told = [one for one in found("language-missing", with_templates({path: text})) if one.place.file.endswith(path)]
+    return [(one.code, ".".join(map(str, one.place.key)), one.message, one.hint) for one in told]
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es"])
+@pytest.mark.parametrize("folder", ["words", "print", "label", "day", "pack", "plan", "proof"])
+def test_no_key_of_ours_is_strange(folder: str, language: str) -> None:
+    assert words_told(language, folder=folder) == []
+
+
+def test_a_slip_in_a_key_is_told_with_the_near_miss() -> None:
+    assert words_told("de", ('minis = "Größen"', 'mini = "Größen"')) == [
+        ("unknown-key", "headings.mini", 'there is no key "headings.mini".', 'Write "minis", or take it out.')
+    ]
+    assert words_told("es", ("[headings]", "[heading]"))[0][2:] == (
+        'there is no key "heading.contents".', "Its table is [headings].",
+    )  # fmt: skip
+    [(code, key, _, hint)] = words_told("fr", ("[label]", '[label]\nzzz = "x"'), folder="label")
+    assert (code, key, hint) == ("unknown-key", "label.zzz", "Take it out.")
+
+
+def test_a_heading_without_words_is_told_where_it_stands() -> None:
+    assert words_told("de", ('minis = "Größen"', 'minis = " "')) == [
+        ("language-missing", "headings.minis", '"headings.minis" has no words.', 'Write minis = "...".')
+    ]
+
+
+def test_tables_with_keys_of_their_own_and_lines_that_are_left_out_say_nothing() -> None:
+    more = ("[forms.box]", '[forms."bath bomb"]\none = "a bath bomb"\n\n[forms.box]'), ('"group" =', '"at sunset" =')
+    assert words_told("en", *more, ('shared = "Every piece listed contains {what}."', 'shared = ""')) == []
