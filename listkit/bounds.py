@@ -7,7 +7,7 @@ characters, unless said otherwise.
 
 from typing import Final
 
-# Texts: read/source, read/parts, read/shop, read/folder
+# Texts: read/source, read/parts, read/templates, read/folder
 TOML_BYTES: Final = 2_000_000
 TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import listkit
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from listkit.shipped import shipped_templates
 
 

@@ -26,6 +26,7 @@ from listkit.edit.new_set import (
 )
 from listkit.model.item import Item
 from listkit.model.movements import NO_MOVES
+from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Season
 from listkit.model.shop import SetFolder, Shop
@@ -50,6 +51,7 @@ class AddedSet:
     items: int
     usable: int
     begun_with: SetFolder | None = None
+    naming: Naming = NAME_FIRST  # how the shop's language calls a piece
 
 
 def add_set(
@@ -118,7 +120,7 @@ def plan_set(
         boxed=source.gift_set.boxed if source else bool(proposal and proposal.box),
         copied=copied,
     )
-    return AddedSet(new, (), len(shop.items), len(usable_items(shop)), source)
+    return AddedSet(new, (), len(shop.items), len(usable_items(shop)), source, naming=shop.naming)
 
 
 # Several proposals, of which one becomes a set by its number

@@ -28,7 +28,6 @@ from listkit.compute.cautions import (
     unknown_kind,
 )
 from listkit.compute.materials import FOAMING, first_of
-from listkit.compute.variants import full_name
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
@@ -268,7 +267,7 @@ def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     shop = listings.catalog.shop
     alike = [item for item in on_sale(shop) if any(caution.key == "not-food" for caution in due(item))]
     if alike and sells_like_eu(shop):
-        names = listed([f"{item.code} {full_name(item.name, item.form)}" for item in alike])
+        names = listed([f"{item.code} {shop.naming.of(item)}" for item in alike])
         are = "is" if len(alike) == 1 else "are"
         message = f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be "
         message += "sold that a child could take for food and swallow, whatever their label says."

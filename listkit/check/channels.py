@@ -14,6 +14,7 @@ from listkit.listing.templates import TemplateFault, compile_template
 from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
+from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
 
@@ -30,7 +31,7 @@ def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Proble
         if not channel.sets and not channel.leave_out:
             continue
         awaited = (code not in channel.leave_out and (not channel.sets or code in channel.sets) for code in apart)
-        if any(awaited) or any(_takes(channel, facts, settings) for facts in sets):
+        if any(awaited) or any(any(items_taken(channel, facts, settings)) for facts in sets):
             continue
         key, hint = "sets", "Name a set that is on sale, or take this line out."
         if channel.leave_out:
@@ -39,10 +40,12 @@ def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Proble
         yield Problem(channel.place(key), "takes-nothing", message, hint)
 
 
-def _takes(channel: Channel, facts: SetFacts, settings: Settings) -> bool:
+def items_taken(channel: Channel, facts: SetFacts, settings: Settings) -> Iterator[Item]:
+    """Yield the items of all variants that a channel takes of a set or single piece on sale."""
     if facts.is_single and not lists_single(facts.code, settings, channel.singles):
-        return False
-    return bool(taken(channel, facts, tuple((variant, None) for variant in offered_variants(facts))))
+        return
+    for variant, _ in taken(channel, facts, tuple((variant, None) for variant in offered_variants(facts))):
+        yield from (piece.item for piece in variant.pieces)
 
 
 def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

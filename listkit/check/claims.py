@@ -16,7 +16,7 @@ from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_t
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
-from listkit.listing.words import base_language, item_name
+from listkit.listing.words import base_language
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.labels import Evidence
@@ -64,7 +64,7 @@ def reminders(catalog: Catalog) -> Iterator[Passage]:
 
 def _items(shop: Shop) -> Iterator[Passage]:
     for item in (item for item in shop.items if item.status is not Status.CLOSED):
-        for field, text in (("name", item_name(item)), ("scent", item.scent), ("container", item.container)):
+        for field, text in (("name", shop.naming.of(item)), ("scent", item.scent), ("container", item.container)):
             if text:
                 yield _cell(shop, item, field, text)
 

@@ -14,9 +14,9 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Catalog, Choice, SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.listing.photos import slug_of
-from listkit.listing.words import item_name
 from listkit.model.gift_set import GiftSet, Slot
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.paths import folded_path, path_faults
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.identifiers import in_fourteen, parse_gtin
@@ -163,9 +163,9 @@ _MOST_COMPARED: Final = 200
 
 def option_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Two options that read alike leave the buyer without a choice."""
-    language = listings.catalog.shop.settings.language
+    language, naming = listings.catalog.shop.settings.language, listings.catalog.shop.naming
     for facts in listings.catalog.sets:
-        for index, slot, says in _slots(facts):
+        for index, slot, says in _slots(facts, naming):
             first: dict[str, int] = {}
             for at, text in enumerate(says):
                 other = first.setdefault(folded(text, language), at)
@@ -178,8 +178,9 @@ def option_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem
 def options_alike(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Two options that differ in a letter or two are probably one of them a slip."""
     language, most = listings.catalog.shop.settings.language, int(context.figures["options-alike"])
+    naming = listings.catalog.shop.naming
     for facts in listings.catalog.sets:
-        for index, slot, says in _slots(facts):
+        for index, slot, says in _slots(facts, naming):
             read = [words_of(folded(text, language)) for text in says[:_MOST_COMPARED]]
             for at, words in enumerate(read):
                 near = next((i for i in range(at) if nearly_same(read[i], words, most)), None)
@@ -191,8 +192,9 @@ def options_alike(listings: Listings, context: CheckContext) -> Iterator[Problem
 
 def option_alone(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A slot of one option asks buyers to choose where there is nothing to choose."""
+    naming = listings.catalog.shop.naming
     for facts in offered(listings.catalog):
-        for index, slot, says in _slots(facts):
+        for index, slot, says in _slots(facts, naming):
             if len(slot.choose) == 1:
                 message = (
                     f'"{slot.slot}" has one option, {says[0]}, and nothing to choose; texts say that it is inside.'
@@ -205,8 +207,9 @@ def option_names(listings: Listings, _context: CheckContext) -> Iterator[Problem
     """An option is called the same in every set. Told once an item, of the set that comes last."""
     first: dict[str, tuple[str, SetFacts]] = {}
     seen: set[str] = set()
+    naming = listings.catalog.shop.naming
     for facts in offered(listings.catalog):
-        for index, slot, says in _slots(facts):
+        for index, slot, says in _slots(facts, naming):
             for at, (option, text) in enumerate(zip(slot.choose, says, strict=True)):
                 text_before, before = first.setdefault(option.item, (text, facts))
                 if text != text_before and option.item not in seen:
@@ -217,12 +220,12 @@ def option_names(listings: Listings, _context: CheckContext) -> Iterator[Problem
                     yield Problem(place, "option-names", message, hint)
 
 
-def _slots(facts: SetFacts) -> Iterator[tuple[int, Slot, list[str]]]:
+def _slots(facts: SetFacts, naming: Naming) -> Iterator[tuple[int, Slot, list[str]]]:
     """Yield each slot with its place in the contents and what its options read."""
     items = {item.code: item for item in facts.items}
     for index, entry in enumerate(facts.source.gift_set.contents):
         if isinstance(entry, Slot):
-            yield index, entry, [option_says(option, items[option.item]) for option in entry.choose]
+            yield index, entry, [option_says(option, items[option.item], naming) for option in entry.choose]
 
 
 def gtin_wrong(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -333,14 +336,14 @@ def code_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             message = f'the variant code "{code}" is that of {thing} too{more}.'
             hint = 'Write another code, or another part = "..." for the option.'
             yield Problem(set_place(facts, "code"), "code-twice", message, hint)
-        yield from _within(facts)
+        yield from _within(facts, listings.catalog.shop.naming)
 
 
 def _stated(facts: SetFacts) -> frozenset[str]:
     return frozenset(note.code for note in facts.source.gift_set.variants if note.code)
 
 
-def _within(facts: SetFacts) -> Iterator[Problem]:
+def _within(facts: SetFacts, naming: Naming) -> Iterator[Problem]:
     """Two variants of one set with one code; not where an option is listed twice, which option-twins tells."""
     first: dict[str, Variant] = {}
     for one in facts.variants:
@@ -349,16 +352,12 @@ def _within(facts: SetFacts) -> Iterator[Problem]:
             continue
         pair = [(a, b) for a, b in zip(other.choices, one.choices, strict=True) if a.item.code != b.item.code]
         for a, b in pair[:1]:
-            goods = f"{_named(a.item)} and {_named(b.item)}"
+            goods = f"{naming.of(a.item)} ({a.item.code}) and {naming.of(b.item)} ({b.item.code})"
             message = f'two variants would have the code "{one.code}": of {a.slot}, {goods} end alike.'
-            hint = f'Give {item_name(b.item)} an ending of its own: part = "...".'
+            hint = f'Give {naming.of(b.item)} an ending of its own: part = "...".'
             place = set_place(facts, *_ending(facts.source.gift_set, b))
             yield Problem(place, "code-twice", message, hint)
             return
-
-
-def _named(item: Item) -> str:
-    return f"{item_name(item)} ({item.code})"
 
 
 def _ending(gift_set: GiftSet, chosen: Choice) -> tuple[str | int, ...]:

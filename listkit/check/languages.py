@@ -7,16 +7,18 @@ reported where they are read.
 import json
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Set
+from dataclasses import replace
+from difflib import get_close_matches
 from typing import Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import listed
+from listkit.check.channels import items_taken
 from listkit.check.claims import languages_of
 from listkit.check.claims_table import FOLDER as CLAIMS
-from listkit.check.places import SHOP, CheckContext, offered, offered_alone_too
+from listkit.check.places import SHOP, CheckContext, offered_alone_too
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.compute.singles import lists_single
 from listkit.listing.listings import Listings
 from listkit.listing.print_words import print_words, voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
@@ -29,6 +31,7 @@ from listkit.problem import KeyPath, Place, Problem
 _SHOWN: Final = 4
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 """Names of one section that a message shows; the others are counted."""
+_NEAR: Final = 0.6  # how much alike two words are of which one is a slip for the other, as difflib reckons it
 
 
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -39,6 +42,7 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     """
     yield from _label_words(listings)
     yield from _page_words(listings.catalog.shop)
+    yield from _strange_words(listings.catalog.shop)
     shop = listings.catalog.shop
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
@@ -46,28 +50,35 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     lost = shop.left_out.languages  # told already
     for tag in sorted(tag for tag in spoken if base_language(tag) in there and not lost & {tag, base_language(tag)}):
         translation = translation_of(shop, tag)
-        sets = tuple(offered(listings.catalog))
-        shown = (*sets, *_singles_in(listings.catalog, tag))
+        shown = tuple(_shown_in(listings.catalog, tag))
         if translation is None:
             if shown:
                 yield _no_file(shop, tag, shown)
             continue
         file = file_of(shop, tag)
-        yield from _sections(file, tag, shown, translation)
-        for facts in sets:
+        yield from _sections(file, tag, shown, translation, _twins(shop, shown))
+        for facts in (facts for facts in shown if not facts.is_single):
             yield from _set(file, tag, facts, translation)
     yield from _names_nothing(listings)
 
 
-def _singles_in(catalog: Catalog, tag: str) -> tuple[SetFacts, ...]:
-    """Return the single pieces on sale that some channel of a language lists."""
-    settings = catalog.shop.settings
-    channels = tuple(channel for channel in catalog.shop.channels if channel.language == tag)
-    return tuple(
-        facts
-        for facts in offered_alone_too(catalog)
-        if facts.is_single and any(lists_single(facts.code, settings, channel.singles) for channel in channels)
-    )
+def _shown_in(catalog: Catalog, tag: str) -> Iterator[SetFacts]:
+    """Yield what labels or some channel of a language show, with the items of the variants that are shown there."""
+    shop = catalog.shop
+    channels = tuple(channel for channel in shop.channels if channel.language == tag)
+    for facts in offered_alone_too(catalog):
+        if tag in _of_labels(shop) and not facts.is_single:
+            yield facts
+            continue
+        shown = {item.code for channel in channels for item in items_taken(channel, facts, shop.settings)}
+        if shown:
+            yield replace(facts, items=tuple(item for item in facts.items if item.code in shown))
+
+
+def _twins(shop: Shop, shown: tuple[SetFacts, ...]) -> tuple[Item, ...]:
+    """Return the full sizes that a text names beside the minis in it."""
+    larger = {item.larger for facts in shown for item in facts.items}
+    return tuple(item for item in shop.items if item.code in larger)
 
 
 def _of_labels(shop: Shop) -> tuple[str, ...]:
@@ -91,16 +102,21 @@ def _items_of(sets: tuple[SetFacts, ...]) -> tuple[Item, ...]:
     return tuple({item.code: item for facts in sets for item in facts.items}.values())
 
 
-def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], translation: Translation) -> Iterator[Problem]:
-    """Yield one problem for each section of the file that lacks names of items, forms, scents and the like."""
+def _sections(
+    file: str, tag: str, sets: tuple[SetFacts, ...], translation: Translation, twins: tuple[Item, ...]
+) -> Iterator[Problem]:
+    """Yield one problem for each section of the file that lacks names of items, forms, scents and the like.
+
+    Of `twins` only name and form are shown.
+    """
     items = _items_of(sets)
     used: dict[str, tuple[str, ...]] = {
-        "forms": tuple(item.form for item in items),
+        "forms": tuple(item.form for item in (*items, *twins)),
         "scents": tuple(item.scent for item in items),
         "containers": tuple(item.container for item in items),
         "seasons": tuple(facts.season.name for facts in sets if facts.season),
         "cautions": tuple(entry for item in items for entry in item.cautions if " " in entry),
-        "items": tuple(item.code for item in items),
+        "items": tuple(item.code for item in (*items, *twins)),
     }
     for section, names in used.items():
         there = getattr(translation, section)
@@ -126,7 +142,8 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
             place = Place(file, key=("sets", facts.code, "name"))
             yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{_key(facts.code)}].")
     slots = [slot.slot for slot in gift_set.slots if slot.slot not in translated.slots]
-    worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says]
+    there = {item.code for item in facts.items}
+    worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says and option.item in there]
     options = [code for code in worded if code not in translated.options]
     for key, missing in (("slots", slots), ("options", options)):
         if missing:
@@ -204,6 +221,53 @@ def _page_words(shop: Shop) -> Iterator[Problem]:
             there = {key for part in parts if isinstance(part.get(section), dict) for key in part[section]}
             if missing := [key for key in words if key not in there]:
                 yield _missing(f"templates/{path}", tag, (section,), missing, len(missing))
+
+
+_WORDED: Final = ("words", "print", "label", *_PAGES)
+"""Folders of templates whose files have the same keys in every language."""
+_FREE: Final = frozenset((("forms",), ("shots",), ("counted",), ("net", "units"), ("nouns", "article_before")))
+"""Tables of templates/words whose keys are the language's own, or the owner's."""
+
+
+def _strange_words(shop: Shop) -> Iterator[Problem]:
+    """Yield keys of the owner's own files of words that no file of ours has, and headings of texts without words."""
+    texts, owners = dict(shop.templates.texts), shop.templates.owners
+    for path in (path for path in sorted(owners) if _is_toml(path) and path.partition("/")[0] in _WORDED):
+        folder = path.partition("/")[0]
+        ours = [each for each in sorted(texts.keys() - owners) if each.startswith(f"{folder}/") and _is_toml(each)]
+        try:
+            own = dict(_keys(parse_bounded(texts[path])))
+        except tomllib.TOMLDecodeError:
+            continue  # told where it is read
+        known = {key for each in ours for key, _ in _keys(parse_bounded(texts[each]))}
+        file = f"templates/{path}"
+        for key, value in own.items() if known else ():
+            if key not in known:
+                yield _unknown_key(file, key, known)
+            elif folder == "words" and key[0] == "headings" and not str(value).strip():
+                message, hint = f'"{".".join(key)}" has no words.', f'Write {key[-1]} = "...".'
+                yield Problem(Place(file, key=key), "language-missing", message, hint)
+
+
+def _keys(table: Mapping[str, object], *above: str) -> Iterator[tuple[tuple[str, ...], object]]:
+    """Yield every key of a file of words with what stands there; of tables with keys of their own nothing."""
+    for key, value in table.items():
+        if isinstance(value, Mapping) and (*above, key) not in _FREE:
+            yield from _keys(value, *above, key)
+        elif (*above, key) not in _FREE:
+            yield (*above, key), value
+
+
+def _unknown_key(file: str, key: tuple[str, ...], known: Set[tuple[str, ...]]) -> Problem:
+    """Return the problem of a key that means nothing, with the near miss of its table as the hint."""
+    beside = sorted(each[-1] for each in known if each[:-1] == key[:-1])
+    sections = sorted({".".join(each[:-1]) for each in known})
+    near = get_close_matches(key[-1], beside, n=1, cutoff=_NEAR)
+    hint = f'Write "{near[0]}", or take it out.' if near else "Take it out."
+    if not beside:
+        section = get_close_matches(".".join(key[:-1]), sections, n=1, cutoff=_NEAR)
+        hint = f"Its table is [{section[0]}]." if section else "Take the table out."
+    return Problem(Place(file, key=key), "unknown-key", f'there is no key "{".".join(key)}".', hint)
 
 
 def _is_toml(path: str) -> bool:

@@ -144,7 +144,7 @@ def mini_not_named(listings: Listings, _context: CheckContext) -> Iterator[Probl
     for facts in offered_alone_too(listings.catalog) if minis else ():
         told_in_story = any(_says(passage.text, small) for passage in stories(facts, language))
         says = {
-            option.item: f"{slot.slot} {option_says(option, minis[option.item])}"
+            option.item: f"{slot.slot} {option_says(option, minis[option.item], shop.naming)}"
             for slot in facts.source.gift_set.slots
             for option in slot.choose
             if option.item in minis
@@ -256,7 +256,7 @@ def _gone(facts: SetFacts) -> list[str]:
         option for slot in facts.source.gift_set.slots for option in slot.choose
         if (slot.slot, option.item) not in open_codes
     ]  # fmt: skip
-    return [option_says(option, items[option.item]) if option.says else items[option.item].name for option in closed]
+    return [option.says or items[option.item].name for option in closed]
 
 
 _CARD: Final = {"en": re.compile(r"\bcards?\b", re.IGNORECASE), "fr": re.compile(r"\bcartes?\b", re.IGNORECASE)}

@@ -7,7 +7,7 @@ figures made of it, so that a set with many options costs little more than its c
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from functools import cache
+from functools import cache, partial
 
 from listkit.compute.allotment import with_allotted
 from listkit.compute.box.fit import smallest_alone, smallest_for
@@ -36,10 +36,11 @@ from listkit.compute.prices import (
 )
 from listkit.compute.singles import as_set
 from listkit.compute.stock import can_make, can_make_in_boxes, can_make_of_set
-from listkit.compute.variants import ZERO, Combination, combinations_of, full_name
+from listkit.compute.variants import ZERO, Combination, combinations_of
 from listkit.model.fields import Status
 from listkit.model.gift_set import SMALLEST, SMALLEST_EACH, GiftSet, Option, Slot, VariantNote, variant_code
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.model.packaging import Card, Carton, GiftBox
 from listkit.model.settings import Settings
 from listkit.model.shop import SetFolder, Shop
@@ -97,7 +98,7 @@ def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catal
     }
     searches = searches or Searches()
     searches.allow(len(shop.sets))
-    alone = (as_set(single, items[single.code], shop.settings, shop.items_file) for single in shop.singles)
+    alone = (as_set(single, items[single.code], shop) for single in shop.singles)
     rules_kept = before and (before.shop.settings, before.shop.packaging) == (shop.settings, shop.packaging)
     known = {facts.source.folder: facts for facts in before.listed} if before and rules_kept else {}
 
@@ -124,7 +125,7 @@ def set_facts(
 ) -> SetFacts:
     """Return one set with all its variants; every code it names is in `items` and `wholesale_of_items`."""
     gift_set, settings = source.gift_set, shop.settings
-    combinations = combinations_of(gift_set, items, option_says, wholesale_of_items)
+    combinations = combinations_of(gift_set, items, partial(option_says, naming=shop.naming), wholesale_of_items)
     held = tuple(items[code] for code in gift_set.item_codes)
     rules = _rules(gift_set, shop, combinations, searches)
     variants = tuple(_variants(combinations, rules, taxes_apart=any(item.tax is not None for item in held)))
@@ -166,9 +167,9 @@ def _counted(packs: tuple[Pack, ...]) -> dict[str, int]:
     return {pack.name: pack.on_hand for pack in packs if pack.on_hand is not None}
 
 
-def option_says(option: Option, item: Item) -> str:
+def option_says(option: Option, item: Item, naming: Naming) -> str:
     """Return what the buyer reads: what the owner says, else the item's name and form."""
-    return option.says or full_name(item.name, item.form)
+    return option.says or naming.of(item)
 
 
 def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...], searches: Searches) -> SetRules:

@@ -14,7 +14,6 @@ from itertools import pairwise
 from typing import Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant, packs_of
-from listkit.compute.variants import full_name
 from listkit.model.item import Item
 from listkit.model.movements import (
     MESSAGE_CARD,
@@ -259,7 +258,7 @@ def goods_of(catalog: Catalog) -> Goods:
     """Return all that can move in a shop."""
     shop = catalog.shop
     parts: dict[str, tuple[tuple[str, int], ...]] = {item.code: ((item.code, 1),) for item in shop.items}
-    names = {item.code: full_name(item.name, item.form) for item in shop.items}
+    names = {item.code: shop.naming.of(item) for item in shop.items}
     packs = [pack for box in shop.packaging.boxes for pack in packs_of(box, None)]
     packs += packs_of(None, shop.packaging.card)
     near: dict[str, str] = {}

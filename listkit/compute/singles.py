@@ -5,19 +5,19 @@ Its price is exactly the item's retail price, its wholesale price the item's own
 
 from typing import Any
 
-from listkit.compute.variants import full_name
 from listkit.model.fields import Ending, SetStatus, WholesaleRule
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item, Singles
 from listkit.model.settings import Settings
-from listkit.model.shop import SetFolder, Single
+from listkit.model.shop import SetFolder, Shop, Single
 
 
-def as_set(single: Single, item: Item, settings: Settings, sheet: str) -> SetFolder:
-    """Return a single piece as the set of one that it is; `sheet` is the table that has its item."""
+def as_set(single: Single, item: Item, shop: Shop) -> SetFolder:
+    """Return a single piece as the set of one that it is."""
+    settings = shop.settings
     stated = {
         "code": item.code,
-        "name": full_name(item.name, item.form),
+        "name": shop.naming.of(item),
         "box": "none",
         "contents": [{"item": item.code}],
     }
@@ -32,7 +32,7 @@ def as_set(single: Single, item: Item, settings: Settings, sheet: str) -> SetFol
         "carton": settings.singles.carton if settings.singles else None,
     }
     gift_set = GiftSet.model_validate(stated).model_copy(update=rules)
-    return SetFolder(single.stem, gift_set, single.stories, single.photos, sheet)
+    return SetFolder(single.stem, gift_set, single.stories, single.photos, shop.items_file)
 
 
 def lists_single(code: str, settings: Settings, of_channel: Singles | None) -> bool:

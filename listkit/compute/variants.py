@@ -4,13 +4,9 @@ Sums grow slot by slot, so that a set of five slots with six options each (7,776
 each option once to what precedes it, and nothing is summed again from the start.
 """
 
-import re
-import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
-from typing import Final
 
 from listkit.compute.catalog import Choice, Piece
 from listkit.model.gift_set import GiftSet, Option, Slot
@@ -102,50 +98,3 @@ def _piece(piece: Piece, wholesale_of_items: Mapping[str, Decimal]) -> Combinati
         item.size.volume * quantity,
     )
     return Combination((), (piece,), sums)
-
-
-# What an item is called: its name and its form, no word of them repeated.
-
-_WORD: Final = re.compile(r"[\w'’]+")
-_JOINING: Final = frozenset({"of", "de", "du", "a", "en"})
-"""Words that join those of a form, as in a bar of soap; without accents, as they are compared."""
-
-
-@lru_cache(maxsize=65_536)
-def full_name(name: str, form: str) -> str:
-    """Return name and form, no word twice; a name that ends as its form does says what it is, and stays as it is.
-
-    >>> full_name("Rosemary & Rind", "bar soap")
-    'Rosemary & Rind bar soap'
-    >>> full_name("Lip Balm Beeswax", "lip balm")
-    'Lip Balm Beeswax'
-    >>> full_name("Sea Salt", "salt scrub")
-    'Sea Salt scrub'
-    >>> full_name("Boar bristle brush", "nail brush")
-    'Boar bristle brush'
-    >>> full_name("Mini Clover", "mini butter")
-    'Mini Clover butter'
-    >>> full_name("Nettle Soap bar", "bar soap"), full_name("Soap bar", "bar of soap")
-    ('Nettle Soap bar', 'Soap bar')
-    """
-    said, more = _words(name), _words(form)
-    if not more:
-        return f"{name} {form}".strip()
-    parts = {*more} - _JOINING
-    if (
-        said[-1:] == more[-1:]
-        or {*said[-len(parts) :]} == parts
-        or any(said[at : at + len(more)] == more for at in range(len(said)))
-    ):
-        return name
-    shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
-    shared = shared or next(count for count, word in enumerate((*more[:-1], "")) if word not in said)
-    if shared:
-        ends = [match.end() for match in _WORD.finditer(form)]
-        form = form[ends[shared - 1] :].lstrip(" -–")
-    return f"{name} {form}".strip()
-
-
-def _words(text: str) -> list[str]:
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
-    return _WORD.findall("".join(sign for sign in decomposed if not unicodedata.combining(sign)))

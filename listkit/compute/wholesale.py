@@ -10,9 +10,9 @@ from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, Choice, NetShare, Pack, Piece, SetFacts, Variant, packs_of
 from listkit.compute.prices import in_steps, item_net, item_wholesale, tax_of, wholesale
-from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.model.settings import Prices
 from listkit.model.wholesale import FREE, HALF, DisplaySet, Group, LineNote, Tier, Wholesale, Window
 from listkit.units.length import Size
@@ -187,6 +187,7 @@ class _Source:
     prices: Prices
     sets: dict[str, SetFacts]
     items: dict[str, Item]
+    naming: Naming
     notes: dict[str, LineNote] = field(default_factory=dict)
 
 
@@ -202,6 +203,7 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         prices=shop.settings.prices,
         sets={facts.code: facts for facts in catalog.sets},
         items={item.code: item for item in shop.items},
+        naming=shop.naming,
         notes={note.code: note for note in terms.notes},
     )
     listed = terms.groups or (Group(title="-", lines=tuple(source.sets)),)
@@ -264,7 +266,7 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
     note = source.notes.get(item.code, LineNote(code=item.code))
     return SheetEntry(
         code=item.code,
-        name=full_name(item.name, item.form),
+        name=source.naming.of(item),
         facts=None,
         item=item,
         lines=(_line(item, (), source, outside=item.size, packs=()),),
@@ -290,7 +292,7 @@ class Held:
 def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
     """Return what each code in a display set stands for, None for what is closed or not there."""
     things: dict[str, tuple[str, Variant | Item] | None] = {
-        item.code: None if item.status is Status.CLOSED else (full_name(item.name, item.form), item)
+        item.code: None if item.status is Status.CLOSED else (catalog.shop.naming.of(item), item)
         for item in catalog.shop.items
     }
     for facts in catalog.sets:

@@ -49,7 +49,6 @@ from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import list_text, money_text
 from listkit.listing.listings import Listing
 from listkit.listing.offers import taken
-from listkit.listing.words import item_name
 from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
@@ -125,7 +124,7 @@ class _Known:
         """Return what the top of the page shows, and what each field says."""
         every = {each.name: each for each in self.fields.every()} if self.fields else {}
         shop = self.checked.shop if self.checked else self.seen.opened.shop  # of fewer items, which is quicker
-        names = {item.code: item_name(item) for item in shop.items} if self.problems else {}
+        names = {item.code: shop.naming.of(item) for item in shop.items} if self.problems else {}
         return {
             "read": self.read,
             "target_code": self.file.target.code,

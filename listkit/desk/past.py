@@ -28,7 +28,6 @@ from listkit.ledger.history import RETAIL, PricePoint
 from listkit.ledger.store import LEDGER, Record, priced_codes, records
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.titles import fold
-from listkit.listing.words import item_name
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
@@ -245,7 +244,7 @@ def goods_of(catalog: Catalog, known: Sequence[str]) -> Iterator[Good]:
             left.pop(code, None)
     for item in catalog.shop.items:
         if item.code in left:
-            yield Good(item.code, item_name(item))
+            yield Good(item.code, catalog.shop.naming.of(item))
             left.pop(item.code)
     yield from (Good(code, say("past.no_more")) for code in left)
 
@@ -273,7 +272,7 @@ def _known(shop: Shop) -> frozenset[str]:
 def _name_of(code: str, catalog: Catalog, facts: SetFacts | None) -> str:
     if facts is not None:
         return facts.name
-    return next((item_name(item) for item in catalog.shop.items if item.code == code), say("past.no_more"))
+    return next((catalog.shop.naming.of(item) for item in catalog.shop.items if item.code == code), say("past.no_more"))
 
 
 # Prices and publications

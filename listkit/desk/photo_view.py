@@ -19,6 +19,7 @@ from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.listing.photos import cut_of
 from listkit.model.channel import Channel, Crop
+from listkit.model.naming import Naming
 from listkit.model.photo import Cut, FocusBox
 from listkit.model.shop import Photo
 from listkit.pipeline import Checked
@@ -248,10 +249,10 @@ def made_alts(checked: Checked | None) -> Mapping[str, str]:
     return {listed.photo.file: listed.alt for listing in listings[:1] for listed in listing.photos}
 
 
-def offered_in(facts: SetFacts) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
+def offered_in(facts: SetFacts, naming: Naming) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
     """Yield what may be in a picture: of each slot its options, then what lies in every variant."""
-    marks = marks_of(facts.items)
-    names = {item.code: called(item, marks) for item in facts.items}
+    marks = marks_of(facts.items, naming)
+    names = {item.code: called(item, marks, naming) for item in facts.items}
     gift_set, seen = facts.source.gift_set, set[str]()
     for slot in gift_set.slots:
         codes = tuple(option.item for option in slot.choose if option.item not in seen)

@@ -94,7 +94,7 @@ def show(
         waiting=bool(seen.opened.waiting),
         labels=_labels(),
         shots=(*SHOTS, OTHER),
-        offered=tuple(offered_in(facts)) if facts else (),
+        offered=tuple(offered_in(facts, seen.opened.shop.naming)) if facts else (),
         left_out=left_out,
     )
 

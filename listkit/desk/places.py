@@ -13,7 +13,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from listkit.actions.changes import ChannelChanges
-from listkit.compute.variants import full_name
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Put, Role, Target
@@ -270,7 +269,7 @@ def ticks_of(fields: Form, shop: Shop, typed: Typed) -> dict[str, Ticks]:
     """Return the fields that are filled in by ticking, by the first part of their keys."""
     every = {each.name: each for each in fields.every()}
     sets = tuple((one.gift_set.code, one.gift_set.name) for one in shop.sets)
-    items = tuple((item.code, full_name(item.name, item.form)) for item in shop.items)
+    items = tuple((item.code, shop.naming.of(item)) for item in shop.items)
     blocks = tuple(every["blocks"].choices)
     usual = tuple(USUAL_BLOCKS)
     offered: tuple[tuple[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...], tuple[str, ...]], ...] = (

@@ -19,7 +19,6 @@ from listkit.desk.fields import name_of
 from listkit.desk.page import SHOP_PAGE, Said, homely, in_full, offer, say, sentence, set_address
 from listkit.desk.tables import Line
 from listkit.desk.wording import field_words, language, page_words
-from listkit.listing.words import item_name
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -108,7 +107,7 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
         shop: the shop as far as it can be read.
         rows: those of the sheet, sound or not.
     """
-    things, names = _Things(shop, rows), {item.code: item_name(item) for item in shop.items}
+    things, names = _Things(shop, rows), {item.code: shop.naming.of(item) for item in shop.items}
     groups: dict[tuple[str, str, str], list[Told]] = {}
     for problem in problems:
         problem = with_names(problem, names)  # noqa: PLW2901
@@ -176,7 +175,7 @@ def name_of_thing(place: Place, shop: Shop) -> str:
     """Return what people call what a place is of: a set, a place or an item by its name, a file by its room."""
     if place.file == shop.items_file:
         code = str(place.key[0]) if place.key else ""
-        return next((item_name(item) for item in shop.items if item.code == code), code or say("room.shelf"))
+        return next((shop.naming.of(item) for item in shop.items if item.code == code), code or say("room.shelf"))
     if place.file in _ROOMS and place.file not in _ROWS:
         return say(f"room.{'shop' if place.file == SHOP else 'shelf' if place.file == PACKAGING else 'shops'}")
     return _Things(shop, ()).of(place)[0]

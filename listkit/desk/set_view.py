@@ -17,7 +17,6 @@ from markupsafe import Markup, escape
 from listkit.compute.box.fit import judged_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
-from listkit.compute.variants import full_name
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
 from listkit.listing.formats import Formats, list_text, money_text
@@ -30,6 +29,7 @@ from listkit.listing.titles import fold
 from listkit.listing.translate import read_language
 from listkit.model.gift_set import Fixed, Option
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked
 from listkit.present.gift_set import in_force, set_json
@@ -86,7 +86,7 @@ def set_view(facts: SetFacts, checked: Checked, form: Form) -> SetView:
     now = in_force(facts, facts.variants, catalog.shop, checked.day)
     fields = fields_of_variants(facts, form)
     rows = zip(facts.variants, figures["variants"], fields, strict=True)
-    marks = marks_of(catalog.shop.items)
+    marks = marks_of(catalog.shop.items, catalog.shop.naming)
     return SetView(figures, tuple(_variant(facts, catalog, now, marks=marks, row=row) for row in rows))
 
 
@@ -101,7 +101,9 @@ def _variant(
     variant, figures, fields = row
     return VariantView(
         code=variant.code,
-        chosen=tuple((choice.slot, called(choice.item, marks, choice.says)) for choice in variant.choices),
+        chosen=tuple(
+            (choice.slot, called(choice.item, marks, catalog.shop.naming, choice.says)) for choice in variant.choices
+        ),
         figures=figures,
         leaves=tuple(_leaves(variant, facts, catalog.shop, now)),
         fields=fields,
@@ -159,18 +161,19 @@ def in_box(facts: SetFacts, catalog: Catalog) -> InBox:
     """Return what lies in a set, as its page begins with it; of variants in unlike boxes the first one's."""
     gift_set, variant, language = facts.source.gift_set, facts.variants[0], catalog.shop.settings.language
     items = {item.code: item for item in facts.items}
-    marks = marks_of(facts.items)
+    naming = catalog.shop.naming
+    marks = marks_of(facts.items, naming)
     photo = facts.source.front
     says = {choice.item.code: choice.says for each in facts.variants for choice in each.choices}
     fixed = [entry for entry in gift_set.contents if isinstance(entry, Fixed)]
 
     def name_of(option: Option) -> str:
-        return called(items[option.item], marks, says.get(option.item, ""))
+        return called(items[option.item], marks, naming, says.get(option.item, ""))
 
     return InBox(
         theme=gift_set.theme,
         box=", ".join(box.code for box in facts.boxes),
-        pieces=tuple((each.quantity, called(items[each.item], marks)) for each in fixed),
+        pieces=tuple((each.quantity, called(items[each.item], marks, naming)) for each in fixed),
         choices=tuple((slot.slot, list_text(tuple(map(name_of, slot.choose)), language)) for slot in gift_set.slots),
         picture=f"{set_address(facts.code)}/photos/{quote(photo.name)}?size=tile" if photo else "",
         alt=(photo.alt or photo.shot or photo.name) if photo else "",
@@ -247,11 +250,11 @@ class ItemCard:
 
 def item_cards(shop: Shop) -> Mapping[str, ItemCard]:
     """Return every item by its code."""
-    pictures, marks = _pictures_of_items(shop), marks_of(shop.items)
+    pictures, marks = _pictures_of_items(shop), marks_of(shop.items, shop.naming)
     return {item.code: _card(item, shop, marks[item.code], pictures) for item in shop.items}
 
 
-def marks_of(items: Sequence[Item]) -> Mapping[str, str]:
+def marks_of(items: Sequence[Item], naming: Naming) -> Mapping[str, str]:
     """Return by code what is said beside an item's name: its scent, where the name does not say it.
 
     Of items that would still read alike the first of their contents, container and size that differs; else the code.
@@ -259,7 +262,7 @@ def marks_of(items: Sequence[Item]) -> Mapping[str, str]:
     marks = {item.code: "" if fold(item.scent) in fold(item.name) else item.scent for item in items}
     alike: dict[tuple[str, str], list[Item]] = {}
     for item in items:
-        alike.setdefault((fold(full_name(item.name, item.form)), fold(marks[item.code])), []).append(item)
+        alike.setdefault((fold(naming.of(item)), fold(marks[item.code])), []).append(item)
     for same in (group for group in alike.values() if len(group) > 1):
         tells = next(text for text in _TELLS_APART if len({text(item) for item in same}) == len(same))
         marks |= {item.code: ", ".join(filter(None, (marks[item.code], tells(item)))) for item in same}
@@ -274,9 +277,9 @@ _TELLS_APART: Final[tuple[Callable[[Item], str], ...]] = (
 )
 
 
-def called(item: Item, marks: Mapping[str, str], says: str = "") -> str:
+def called(item: Item, marks: Mapping[str, str], naming: Naming, says: str = "") -> str:
     """Return what an item is called where others stand beside it: its words, and what tells it apart."""
-    name, mark = says or full_name(item.name, item.form), marks.get(item.code, "")
+    name, mark = says or naming.of(item), marks.get(item.code, "")
     return name if fold(mark) in fold(name) else f"{name} · {mark}"
 
 
@@ -290,7 +293,7 @@ def matching(cards: Sequence[ItemCard], asked: str) -> tuple[ItemCard, ...]:
 def _card(item: Item, shop: Shop, mark: str, pictures: Mapping[str, str]) -> ItemCard:
     return ItemCard(
         code=item.code,
-        name=full_name(item.name, item.form),
+        name=shop.naming.of(item),
         mark=mark,
         price=money_text(item.retail.amount, item.retail.currency, shop.settings.language),
         on_hand=item.on_hand,
@@ -363,6 +366,7 @@ def story_words(facts: SetFacts | None, shop: Shop, tag: str) -> StoryWords:
         dearest=placed.dearest,
         price_names=price_names(placed.variants),
         allergens={},
+        naming=language.words.naming,
     )
     return StoryWords(story_names(language.words, subject, language.shop(shop).settings), language.formats)
 

@@ -23,7 +23,6 @@ from listkit.desk.state import Seen
 from listkit.desk.wording import language
 from listkit.edit.new_set import slot_name
 from listkit.listing.formats import date_text, list_text, money_text
-from listkit.listing.words import item_name
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
 from listkit.model.shop import FolderRead, Shop
@@ -266,8 +265,8 @@ class ProposalCard:
 
 
 def _proposal_card(each: SetProposal, proposed: ProposalList) -> ProposalCard:
-    fixed = " + ".join(map(item_name, each.fixed))
-    options = any_of(map(item_name, each.options))
+    fixed = " + ".join(map(proposed.shop.naming.of, each.fixed))
+    options = any_of(map(proposed.shop.naming.of, each.options))
     return ProposalCard(
         title=say("proposals.pieces", fixed=fixed, slot=slot_name(each.options), options=options),
         why=tuple(_why_proposed(each, proposed)),
@@ -278,15 +277,16 @@ def _proposal_card(each: SetProposal, proposed: ProposalList) -> ProposalCard:
 
 def _why_proposed(each: SetProposal, proposed: ProposalList) -> Iterator[str]:
     """Yield what speaks for a proposal: what is on hand and hardly went, what sold, what an hour leaves."""
+    called = proposed.shop.naming.of
     sold, pieces = proposed.sold, (*each.fixed, each.options[0])
     for item in pieces:
         went, there = max(0, sold.get(item.code, 0)), item.on_hand or 0
         if not any(sold.values()):
-            yield say("proposals.there", count=there, name=item_name(item))
+            yield say("proposals.there", count=there, name=called(item))
         elif there and went * 2 < there:
-            yield say("proposals.lies", count=there, name=item_name(item), went=went)
+            yield say("proposals.lies", count=there, name=called(item), went=went)
         elif went:
-            yield say("proposals.went", count=went, name=item_name(item))
+            yield say("proposals.went", count=went, name=called(item))
     if each.per_hour is not None:
         currency, shown_in = each.facts.cheapest.currency, proposed.shop.settings.language
         yield say("proposals.hour", amount=money_text(each.per_hour, currency, shown_in))

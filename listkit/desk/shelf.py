@@ -141,7 +141,7 @@ def show(desk: Desk, request: Request) -> Response:
         fault=None,
         shown=shown,
         figure_of=lambda thing, field: figure_of(thing, field, settings),
-        marks=marks_of(seen.opened.shop.items),
+        marks=marks_of(seen.opened.shop.items, seen.opened.shop.naming),
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),

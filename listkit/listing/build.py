@@ -307,6 +307,7 @@ class _SetTexts:
             dropped_photos=self.photos[len(photos) :],
             address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
             reduction=shown.reduction,
+            naming=wording.naming,
             words_file=file_of(run.shop, self.language.tag) if self.language.translator else "",
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
@@ -430,6 +431,7 @@ class _SetTexts:
             dearest=Money(max(prices), settings.currency),
             price_names=price_names(shown.pricing),
             allergens=self.run.allergens,
+            naming=wording.naming,
             reduction=announced,
         )
         names = story_names(wording, subject, settings)

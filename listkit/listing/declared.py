@@ -19,7 +19,7 @@ from listkit.compute.declaration import Declaration, Group, Kind, Quantity
 from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.compute.prices import UnitPrice, unit_price
 from listkit.listing.formats import money_digits_text, number_text
-from listkit.listing.words import Words, capital, contained, fill, item_name, many, not_toml, small, uncounted
+from listkit.listing.words import Words, capital, contained, fill, many, not_toml, small, uncounted
 from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
 from listkit.problem import Place, Problem
@@ -60,7 +60,7 @@ def _group_line(wording: Words, made: Declaration, group: Group) -> str:
 def _noun(wording: Words, item: Item, count: int) -> str:
     """Return what a group is, behind its number: "bar soaps", "pouch of bath salts"; by name where it has no form."""
     if not item.form:
-        return item_name(item)
+        return wording.naming.within(item)
     form = small(wording, item.form)
     known = wording.form(form)
     # Behind a number an article goes: "un sachet de sels" is "sachet de sels" there.
@@ -186,7 +186,11 @@ def in_few_words(wording: Words, some: Iterable[Item], items: tuple[Item, ...]) 
     chosen = tuple(some)
     codes = {item.code for item in chosen}
     split = {item.form for item in items if item.code not in codes} | {""}
-    return tuple(dict.fromkeys(item_name(item) if item.form in split else small(wording, item.form) for item in chosen))
+    return tuple(
+        dict.fromkeys(
+            wording.naming.within(item) if item.form in split else small(wording, item.form) for item in chosen
+        )
+    )
 
 
 # Unit prices: "£6.82 per 100 g", by the language's formats and templates/words, [net].

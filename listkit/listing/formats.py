@@ -5,6 +5,7 @@ rounded half up here first, and Babel is never left a digit to drop. The clock a
 machine's own language play no part: the same value and language give the same text.
 """
 
+import re
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass
@@ -87,14 +88,32 @@ def _narrow(text: str, currency: str, locale: Locale) -> str:
     return text.replace(locale.currency_symbols.get(currency, currency), sign)
 
 
+# Where four digits stand without a sign between them, "1234,50 €" and "12.345,50 €": CLDR 48, minimumGroupingDigits, as
+# Intl of ICU 78 shows it; Babel does not read it. Of Spanish it is so where Spain's is spoken, not in the Americas.
+_FOUR_TOGETHER: Final = frozenset(
+    ["be", "bg", "es", "et", "hu", "hy", "ia", "ie", "it", "ka", "lv", "pl", "sl", "sq", "pt_PT"]
+)
+_SPANISH_OF_SPAIN: Final = frozenset(("ES", "GQ", "PH", "IC", "EA"))
+
+
+def _grouped(text: str, locale: Locale) -> str:
+    """Return a number in a text without the sign behind its first of four digits, where the language has none."""
+    language, country = locale.language, locale.territory
+    if not {language, f"{language}_{country}"} & _FOUR_TOGETHER:
+        return text
+    if language == "es" and country and country not in _SPANISH_OF_SPAIN:
+        return text
+    sign = re.escape(locale.number_symbols[locale.default_numbering_system]["group"])
+    return re.sub(rf"(?<![\d{sign}])(\d){sign}(\d{{3}})(?![\d{sign}])", r"\1\2", text, count=1)
+
+
 def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: int) -> str:
     """Return an amount with so many digits, half up, as unit prices below one have them: "£0.792"."""
     locale = locale_of(language)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
-    return _narrow(
-        str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False)), currency, locale
-    )
+    text = str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
+    return _narrow(_grouped(text, locale), currency, locale)
 
 
 @lru_cache(maxsize=4096)
@@ -104,7 +123,7 @@ def number_text(number: Decimal, language: str, *, digits: int | None = None) ->
     pattern = copy(locale.decimal_formats[None])
     if digits is not None:
         pattern.frac_prec = (digits, digits)
-    return str(pattern.apply(half_up(number, pattern.frac_prec[1]), locale))
+    return _grouped(str(pattern.apply(half_up(number, pattern.frac_prec[1]), locale)), locale)
 
 
 @lru_cache(maxsize=4096)
@@ -112,7 +131,7 @@ def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
     """Return a weight in one of WEIGHT_UNITS, half up to the digits of its row, with CLDR's short sign."""
     row = _MASSES[unit]
     figure = half_up(weight.grams / row.size, row.digits)
-    return format_unit(figure, row.cldr, length="short", locale=locale_of(language))
+    return _grouped(format_unit(figure, row.cldr, length="short", locale=locale_of(language)), locale_of(language))
 
 
 def read_weight_text(weight: Weight, language: str) -> str:
@@ -141,9 +160,32 @@ def date_text(day: date, language: str, *, style: str = "long") -> str:
 
 
 @lru_cache(maxsize=4096)
-def list_text(parts: tuple[str, ...], language: str) -> str:
-    """Return "a, b and c" as the language joins them; LONGEST_LIST parts at most."""
-    return format_list(parts, style="standard", locale=locale_of(language))
+def list_text(parts: tuple[str, ...], language: str, *, style: Literal["standard", "or"] = "standard") -> str:
+    """Return "a, b and c" or "a, b or c" as the language joins them; LONGEST_LIST parts at most."""
+    text = format_list(parts, style=style, locale=locale_of(language))
+    return in_sound(text, parts[-1], language) if len(parts) > 1 else text
+
+
+# Spanish says "e" for "y" before the sound of i, "u" for "o" before that of o (Real Academia Española, Diccionario
+# panhispánico de dudas, "y" and "o", from memory). CLDR leaves it to programs, and Babel does not do it.
+_LIKE_I: Final = re.compile(r"\W*(?:[ií]|h[ií](?![aeáé]))", re.IGNORECASE)
+_LIKE_O: Final = re.compile(r"\W*(?:h?[oó]|8|11(?!\d))", re.IGNORECASE)
+
+
+def in_sound(text: str, last: str, language: str) -> str:
+    """Return a text that ends with a word that joins and `last`, the word as it is said before that.
+
+    >>> in_sound("romero y incienso", "incienso", "es"), in_sound("45 g o 80 ml", "80 ml", "es-MX")
+    ('romero e incienso', '45 g u 80 ml')
+    >>> in_sound("agua y hielo", "hielo", "es"), in_sound("sel y iode", "iode", "fr")
+    ('agua y hielo', 'sel y iode')
+    """
+    if locale_of(language).language != "es":
+        return text
+    for word, said_so, sound in ((" y ", " e ", _LIKE_I), (" o ", " u ", _LIKE_O)):
+        if text.endswith(f"{word}{last}") and sound.match(last):
+            return f"{text[: -len(word) - len(last)]}{said_so}{last}"
+    return text
 
 
 def half_up(number: Decimal, digits: int) -> Decimal:

@@ -18,7 +18,7 @@ from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared, in_few_words
 from listkit.listing.print_words import LabelVoice, voice_in
-from listkit.listing.words import capital, counted, fill, item_name, small
+from listkit.listing.words import capital, counted, fill, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.model.labels import NO_BOX, BoxLabels, Labels
@@ -173,7 +173,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         ingredients_heading=_both(voice.label.ingredients for voice in voices),
         cautions_heading=_both(voice.label.cautions for voice in voices),
         ingredients=tuple(
-            (fill(voices[0].label.of_item, item=item_name(item)), item.ingredients)
+            (fill(voices[0].label.of_item, item=voices[0].words.naming.of(item)), item.ingredients)
             for item in items
             if item.ingredients
         ),
@@ -252,10 +252,10 @@ def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
     """
     forms: dict[tuple[str, str], int] = {}
     for piece in variant.pieces:
-        key = (piece.item.form, piece.item.container) if piece.item.form else (item_name(piece.item), "")
+        key = (piece.item.form, piece.item.container) if piece.item.form else (piece.item.name, "")
         forms[key] = forms.get(key, 0) + piece.quantity
     if variant.box is None and sum(forms.values()) == 1:
-        return capital(fill(voice.label.alone, item=variant.pieces[0].item.form or item_name(variant.pieces[0].item)))
+        return capital(fill(voice.label.alone, item=variant.pieces[0].item.form or variant.pieces[0].item.name))
 
     def gift_set() -> str:
         words = voice.words
@@ -267,7 +267,7 @@ def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
 
 
 def _named(piece: Piece, voice: LabelVoice) -> str:
-    name = item_name(piece.item)
+    name = voice.words.naming.of(piece.item)
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 

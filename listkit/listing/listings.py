@@ -17,6 +17,7 @@ from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import USUAL_BLOCKS, Channel, Crop
 from listkit.model.item import Item
+from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.photo import Cut
 from listkit.model.reduction import PRIOR_DAYS
 from listkit.model.shop import Photo
@@ -312,6 +313,7 @@ class Listing:
     block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
     block_lines: tuple[tuple[str, str], ...] = ()  # blocks in one line, of those that the feed has a field for
     small_print: int = 0  # letters of the text's ingredients, notes on them, cautions and what defers to the rules
+    naming: Naming = NAME_FIRST  # how its language calls a piece
     words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property

@@ -14,7 +14,6 @@ from typing import NamedTuple
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.allotment import allotted_to, hold_of
-from listkit.compute.build import option_says
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, named_allergens
@@ -27,7 +26,7 @@ from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReducti
 from listkit.listing.photos import Shown, images_on
 from listkit.listing.titles import cut_words, names_of
 from listkit.listing.translate import Language
-from listkit.listing.words import Words, fill, item_name, size_text
+from listkit.listing.words import Words, fill, size_text
 from listkit.model.channel import Channel
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
@@ -146,7 +145,8 @@ def _shown_options(
     prices_differ = len({(known.lowest, known.highest) for known in ranges.values()}) > 1
     for option in slot.choose:
         item = items[option.item]
-        says = option_says(option, item)
+        read = (says for code, says in ranges if code == option.item)  # as its variants say it
+        says = option.says or next(read, "")
         if (known := ranges.get((option.item, says))) is not None:
             yield ShownOption(
                 says,
@@ -318,7 +318,7 @@ class _PieceTexts(NamedTuple):
 
 def _piece_texts(language: Language, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceTexts:
     wording, item, count = language.words, piece.item, str(piece.quantity)
-    name, size = item_name(item), size_text(item, wording.language)
+    name, size = wording.naming.of(item), size_text(item, wording.language)
     several = wording.sentences.several
     return _PieceTexts(
         line=language.made(fill(several, count=count, what=f"{name}, {size}" if size else name)),

@@ -129,7 +129,7 @@ def in_words_of(language: Language, table: Mapping[str, str], forbidden: str) ->
         language,
         words=_replaced_words(words, signs),
         cautions=cautions,
-        replacer=_Replacer(Translation(), signs=signs),
+        replacer=_Replacer(Translation(), words.naming, signs=signs),
         place=(*signs.pairs, ("", forbidden)),
     )
 

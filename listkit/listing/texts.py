@@ -23,9 +23,10 @@ from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, entries_of, fold, head_of, inside_sentence, items_phrase
 from listkit.listing.translate import Language
-from listkit.listing.words import Words, capital, fill, item_name, sides_text, size_text, small
+from listkit.listing.words import Words, capital, fill, sides_text, size_text, small
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
 from listkit.units.length import Size
@@ -187,6 +188,7 @@ class Subject:
     cheapest: Money
     dearest: Money
     allergens: Mapping[str, Allergen]  # those looked for, by name
+    naming: Naming
     price_names: Mapping[Decimal, tuple[str, ...]] = field(default_factory=dict)  # the options that each price is of
     reduction: tuple[str, ...] = ()  # the sentences that announce one
 
@@ -194,7 +196,7 @@ class Subject:
         """Return what an item is called throughout the text: an option as the buyer reads it there."""
         options = (option for slot in self.slots for option in slot.options if option.item.code == item.code)
         option = next(options, None)
-        return option.says if option else item_name(item)
+        return option.says if option else self.naming.of(item)
 
 
 def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ...]:
@@ -328,7 +330,7 @@ def _minis(wording: Words, subject: Subject, shop_items: dict[str, Item]) -> tup
         larger = shop_items.get(item.larger)
         size, full = size_text(item, wording.language), size_text(larger, wording.language) if larger else ""
         if larger and size and full:
-            twin = {"larger": item_name(larger), "larger_size": full}
+            twin = {"larger": wording.naming.within(larger), "larger_size": full}
             lines.append(fill(wording.sentences.mini, item=subject.name(item), size=size, **twin))
         elif item.larger and size:
             lines.append(fill(wording.sentences.mini_alone, item=subject.name(item), size=size))

@@ -17,7 +17,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Piece, SetFacts
-from listkit.listing.formats import Measure, fitting
+from listkit.listing.formats import Measure, fitting, in_sound
 from listkit.listing.listings import ShownSlot
 from listkit.listing.words import (
     Words,
@@ -25,7 +25,6 @@ from listkit.listing.words import (
     capital,
     counted,
     fill,
-    item_name,
     many,
     one,
     piece_text,
@@ -105,9 +104,7 @@ def head_of(wording: Words, facts: SetFacts) -> str:
         repeated = _words_of(gift_set.name) & _words_of(what)
         return gift_set.name if repeated else fill(wording.titles.named, name=gift_set.name, gift_set=what)
     forms = _forms(wording, facts, gift_set.name)
-    return (
-        fill(wording.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
-    )
+    return wording.naming.alone(gift_set.name, forms[0]) if _alone(gift_set) and forms else gift_set.name
 
 
 Choices = tuple[dict[str, str], ...]
@@ -243,7 +240,8 @@ def _together(wording: Words, parts: tuple[str, ...]) -> str:
     """Return "bar, balm & butter"; only commas where a part is of several already."""
     if len(parts) < 2 or any(f" {wording.titles.together} " in part for part in parts):
         return ", ".join(parts)
-    return f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
+    text = f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
+    return in_sound(text, parts[-1], wording.language)
 
 
 def _words_of(text: str) -> set[str]:
@@ -316,8 +314,8 @@ def _fixed_phrases(wording: Words, facts: SetFacts, *, named: bool) -> tuple[str
     for entry in entries_of(facts):
         if isinstance(entry, Fixed):
             item = items[entry.item]
-            by_name = named or not item.form
-            quantities[(item_name(item), "", "") if by_name else ("", item.form, item.container)] += entry.quantity
+            name = wording.naming.within(item) if named or not item.form else ""
+            quantities[(name, "", "") if name else ("", item.form, item.container)] += entry.quantity
     return tuple(
         several(wording, quantity, name) if name else counted(wording, small(wording, form), quantity, container)
         for (name, form, container), quantity in quantities.items()
@@ -346,7 +344,7 @@ def content_lines(wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...])
         else:
             item = items[entry.item]
             text = piece_text(wording, Piece(item, entry.quantity))
-            lines.append(ContentLine(text, item_name(item), size_text(item, wording.language), entry.quantity))
+            lines.append(ContentLine(text, wording.naming.of(item), size_text(item, wording.language), entry.quantity))
     return tuple(lines)
 
 
@@ -424,7 +422,7 @@ def _pieces(wording: Words, frame: Frame, set_name: str) -> Iterator[str]:
     if not items and not slots:
         yield set_name
         return
-    yield wording.all_of((*dict.fromkeys(item_name(item) for item in items), *slots))
+    yield wording.all_of((*dict.fromkeys(wording.naming.within(item) for item in items), *slots))
     yield wording.all_of((*dict.fromkeys(item.name for item in items), *slots))
     forms = Counter(item.form or item.name for item in items)
     yield wording.all_of((*(counted(wording, small(wording, form), number) for form, number in forms.items()), *slots))
@@ -435,7 +433,10 @@ def _with_container(wording: Words, frame: Frame, text: str) -> str:
     container = beside(frame.items[0].form, frame.items[0].container) if len(frame.items) == 1 else ""
     if frame.slots or not container:
         return text
-    name, container = item_name(frame.items[0]), one(wording, container)
+    name, container = wording.naming.within(frame.items[0]), one(wording, container)
+    if (at := text.casefold().find(name.casefold())) < 0:  # it may begin the text, with a capital
+        return text
+    name = text[at : at + len(name)]
     return _longer(text, text.replace(name, fill(wording.alt.container, what=name, container=container), 1))
 
 

@@ -14,9 +14,10 @@ from listkit.compute.catalog import Choice, Piece, SetFacts, Variant
 from listkit.compute.cautions import entries_of, silences_of
 from listkit.listing.declared import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
-from listkit.listing.words import Form, Words, base_language, in_measure, item_name, parse_words, paths_of
+from listkit.listing.words import Form, Words, base_language, in_measure, parse_words, paths_of
 from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
+from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.settings import Season
 from listkit.model.shop import Photo, Shop
 from listkit.model.translation import FormWords, TranslatedSet, Translation
@@ -55,6 +56,7 @@ class Translator:
     """Gives things of a shop the names of one language; each item once."""
 
     words: Translation
+    naming: Naming = NAME_FIRST
     _items: dict[str, Item] = field(default_factory=dict)
 
     def item(self, item: Item) -> Item:
@@ -98,7 +100,7 @@ class Translator:
         translated = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
         if facts.is_single:
             item = self.item(facts.items[0])
-            translated = TranslatedSet(name=item_name(item), category=item.form)
+            translated = TranslatedSet(name=self.naming.of(item), category=item.form)
         gift_set = self._gift_set(source.gift_set, translated)
         photos = tuple(self._photo(photo, translated) for photo in source.photos)
         season = facts.season and Season.model_copy(facts.season, update={"name": self.season(facts.season.name)})
@@ -174,7 +176,7 @@ class _Variants:
         if key not in self.choices:
             slot, item = self._slots[choice.slot], self.translator.item(choice.item)
             option = next(option for option in slot.choose if option.item == item.code)
-            self.choices[key] = Choice(slot.slot, item, option_says(option, item), choice.part)
+            self.choices[key] = Choice(slot.slot, item, option_says(option, item, self.translator.naming), choice.part)
         return self.choices[key]
 
     def _piece(self, piece: Piece) -> Piece:
@@ -276,7 +278,7 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
     if problems or more or words is None or cautions is None:
         return None, (*problems, *more)
     translation = translation_of(shop, tag)
-    translator = Translator(translation) if translation else None
+    translator = Translator(translation, words.naming) if translation else None
     sentences_of_owner = translation.cautions if translation else {}
     silences = silences_of(shop.settings.silenced, shop.templates.owners)
     entries = {

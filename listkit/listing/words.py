@@ -17,14 +17,12 @@ from functools import lru_cache
 from itertools import takewhile
 from typing import Any, Final, get_type_hints
 
-from babel.lists import format_list
-
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
-from listkit.compute.variants import full_name
 from listkit.listing.formats import half_up, list_text, locale_of, number_text, told_in_inches
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
+from listkit.model.naming import Naming
 from listkit.model.shop import Shop
 from listkit.problem import Place, Problem
 from listkit.units.length import MM_PER_INCH
@@ -182,6 +180,11 @@ class Words:
     shots: tuple[tuple[str, str], ...]
     measure: UnitSystem | None = None
 
+    @property
+    def naming(self) -> Naming:
+        """How a piece is called."""
+        return Naming(self.titles.alone, self.titles.shared)
+
     def count(self, noun: str, number: int) -> str:
         """Return "3 pieces" as the language's plural rules have it (CLDR)."""
         phrases = dict(dict(self.counted)[noun])
@@ -198,7 +201,7 @@ class Words:
 
     def one_of(self, parts: tuple[str, ...]) -> str:
         """Return "a, b or c"."""
-        return format_list(parts, style="or", locale=locale_of(self.language))
+        return list_text(parts, self.language, style="or")
 
 
 def in_measure(wording: Words, shop: Shop) -> Words:
@@ -371,11 +374,6 @@ _LONGEST_LINK: Final = 3
 _TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
 
 
-def item_name(item: Item) -> str:
-    """Return an item's name and form, "Rosemary & Rind bar soap", no word said twice."""
-    return full_name(item.name, item.form)
-
-
 def one(wording: Words, noun: str, container: str = "") -> str:
     """Return a noun with its article: "a bar soap", "an oil"; a form in the plural by its container."""
     if stated := wording.form(noun).one:
@@ -478,7 +476,8 @@ def measure_text(text: str, language: str) -> str:
 def piece_text(wording: Words, piece: Piece) -> str:
     """Return one line of the contents: "Rosemary & Rind bar soap, 110 g", "2 × Clover & Cream body butter, 100 ml"."""
     size = size_text(piece.item, wording.language)
-    return several(wording, piece.quantity, f"{item_name(piece.item)}, {size}" if size else item_name(piece.item))
+    name = wording.naming.of(piece.item)
+    return several(wording, piece.quantity, f"{name}, {size}" if size else name)
 
 
 def several(wording: Words, quantity: int, what: str) -> str:

@@ -12,6 +12,7 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
 from listkit.model.making import NOTHING_MADE, MakingRead, MakingState
 from listkit.model.movements import NO_MOVES, MovesRead, Stock
+from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.settings import Settings
@@ -220,6 +221,7 @@ class Shop:
     rates: tuple[Rate, ...] = ()
     ingredients: tuple[IngredientRow, ...] = ()
     templates: Templates = Templates()
+    naming: Naming = NAME_FIRST  # how the shop's language calls a piece
     logo: PhotoFacts | None = None
     left_out: LeftOut = LeftOut()
     folders: tuple[FolderRead, ...] = ()  # every folder under sets/, those of `sets` among them; then singles

@@ -9,7 +9,6 @@ from listkit.actions.learn import Learnt
 from listkit.actions.new_set import AddedSet, ProposalList
 from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
 from listkit.compute.proposals import BEAM, SetProposal
-from listkit.compute.variants import full_name
 from listkit.edit.new_set import slot_name
 from listkit.fields import FIELDS
 from listkit.learn.matching import Match
@@ -182,9 +181,10 @@ def _proposal_lines(added: AddedSet, card: "ProposalCard | None") -> list[str]:
         return ["nothing: all that is on sale and on hand and goes together lies in a set already"]
     if proposal is None:
         return [f"nothing: of {added.items} items that can be read, fewer than two are on sale and on hand"]
-    options = [full_name(item.name, item.form) for item in proposal.options]
+    naming = added.naming
+    options = [naming.of(item) for item in proposal.options]
     return [
-        *(full_name(item.name, item.form) for item in proposal.fixed),
+        *(naming.of(item) for item in proposal.fixed),
         *([f"{proposal.slot}: {listed(options)}"] if options else []),
         f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
         *((f"why: {card.why}", f"     {card.figures}") if card else (f"why: {proposal.why}",)),
@@ -244,7 +244,7 @@ class ProposalCard:
 def proposal_cards(proposed: ProposalList) -> Iterator[ProposalCard]:
     """Yield each proposal in words."""
     for each in proposed.proposals.best:
-        fixed = " + ".join(full_name(item.name, item.form) for item in each.fixed)
+        fixed = " + ".join(proposed.shop.naming.of(item) for item in each.fixed)
         options = listed([item.code for item in each.options])
         yield ProposalCard(
             title=f"{fixed} + {slot_name(each.options)}: {options}",

@@ -8,7 +8,6 @@ that name only a file and a key or row.
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from typing import Final, TypeVar, cast
 
@@ -21,7 +20,7 @@ from listkit.model.movements import MovesRead
 from listkit.model.packaging import GiftBox, Rate
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, Guess, LeftOut, SetFolder, Shop, Templates
+from listkit.model.shop import FolderRead, Guess, LeftOut, SetFolder, Shop
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
@@ -31,7 +30,6 @@ from listkit.read.folder import (
     LANGUAGES,
     SETS,
     SHOP,
-    TEMPLATES,
     SetFiles,
     ShopFiles,
     find_files,
@@ -72,49 +70,13 @@ from listkit.read.singles import Asked, SinglesRead, read_singles
 from listkit.read.source import TOML_LIMIT, Source, read_source
 from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
+from listkit.read.templates import naming_in, read_templates
 from listkit.read.toml_file import read_toml, validated
 from listkit.read.wording import begins_with_one, perhaps, quoted
-from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
 
-_BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
-_OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}
 _MORE_OF_BOXES: Final[Mapping[str, object]] = {"carton": {}}
-
-
-def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:
-    """Return all templates by path, sorted, and the problems of the owner's; `files` are hers, under templates/.
-
-    Hers beat ours of the same path. Only texts are read: pictures and fonts are for those who copy or embed them.
-    """
-    texts, owners = dict(own_templates()), set[str]()
-    problems: list[Problem] = []
-    for file in files:
-        if file.lower().endswith(_BYTES):
-            continue
-        source = read_source(root, file, limit=bounds.TEMPLATE_FILE)
-        if isinstance(source, Source):
-            path = file.removeprefix(f"{TEMPLATES}/")
-            texts[path] = source.text
-            owners.add(path)
-        else:
-            problems.append(source)
-    return Templates(tuple(sorted(texts.items())), frozenset(owners)), problems
-
-
-@cache
-def own_templates() -> tuple[tuple[str, str], ...]:
-    """Return our templates as path and text."""
-    folder = shipped_templates()
-    return tuple(
-        (path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8"))
-        for path in sorted(folder.rglob("*"))
-        if path.is_file()
-        and path.suffix not in _BYTES
-        and not path.name.startswith(".")
-        and path.parent.name != _OF_THE_LEARNER
-    )
 
 
 T = TypeVar("T")
@@ -141,6 +103,7 @@ def read_shop(
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, (leave_out, guess))
     shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
     problems = _with_examples([*reading.problems, *reading.renaming.remarks()], shop.settings.measures)
+    shop = replace(shop, naming=naming_in(shop.templates, shop.settings.language))
     return shop, sorted((each for each in problems if not each.place.file.startswith(apart)), key=in_order)
 
 

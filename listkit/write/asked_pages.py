@@ -13,7 +13,6 @@ from typing import Any, Final
 from listkit.compute.box.fit import verdict_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.labels import sheet_plan
-from listkit.compute.variants import full_name
 from listkit.listing.labels import LabelPaper
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
@@ -325,4 +324,4 @@ _SCREEN_FONT: Final = "Helvetica, Arial, 'Liberation Sans', sans-serif"
 
 def _named(item: Item, voice: LabelVoice) -> str:
     size = size_text(item, voice.language)
-    return ", ".join(part for part in (full_name(item.name, item.form), size) if part)
+    return ", ".join(part for part in (voice.words.naming.of(item), size) if part)

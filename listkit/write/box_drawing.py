@@ -25,7 +25,6 @@ from listkit.compute.box.fit import (
     true_round,
 )
 from listkit.compute.catalog import SetFacts, Variant
-from listkit.compute.variants import full_name
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
@@ -50,6 +49,7 @@ class Block:
     """A piece with where it lies."""
 
     mark: str
+    called: str
     item: Item
     laid: Laid
 
@@ -137,7 +137,7 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
     hidden = any(_overlap(rect, other) for other in before)
     mark: tuple[Word, ...] = ()
     name: tuple[Word, ...] = ()
-    whole = _lines(full_name(block.item.name, block.item.form), rect, circle=circle)
+    whole = _lines(block.called, rect, circle=circle)
     if named and not hidden and (lines := whole or _lines(block.item.name, rect, circle=circle)):
         top = middle_y - Decimal(_LEADING * len(lines)) / 2
         mark = (_word(middle_x, top + 3, block.mark),)
@@ -304,16 +304,14 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop, *, 
     formats = Formats("en", variant.prices.price.currency)
     made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
     title = _xml(f"{facts.name} in box {variant.box.code}")
-    return made.render({"page": _page(title, variant, variant.box, verdict, shop.settings.measures, on_card=on_card)})
+    return made.render({"page": _page(title, variant, variant.box, verdict, shop, on_card=on_card)})
 
 
-def _page(
-    title: str, variant: Variant, box: GiftBox, verdict: Verdict, measures: Measures, *, on_card: OnCard | None
-) -> Page:
-    items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
+def _page(title: str, variant: Variant, box: GiftBox, verdict: Verdict, shop: Shop, *, on_card: OnCard | None) -> Page:
+    items, measures = [piece.item for piece in variant.pieces for _ in range(piece.quantity)], shop.settings.measures
     marks_of = on_card.marks if on_card else tuple(str(number) for number in range(1, len(items) + 1))
     blocks = tuple(
-        Block(mark, item.model_copy(update={"name": _xml(item.name)}), laid)
+        Block(mark, _xml(shop.naming.of(item)), item, laid)
         for mark, item, laid in zip(marks_of, items, verdict.layout, strict=True)
     )
     length, width, height = box.inside.sides
@@ -372,7 +370,7 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
 
 def _told(block: Block, measures: Measures) -> str:
     """Return what a piece is and where it lies, in whole millimetres: no hand lays it more exactly."""
-    name, laid = _xml(full_name(block.item.name, block.item.form)), block.laid
+    name, laid = _xml(block.called), block.laid
     if not measures.customary:
         corner = {axis: getattr(laid, axis).quantize(Decimal(1), ROUND_HALF_UP) for axis in ("x", "y", "z")}
         laid = replace(laid, **corner)

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.catalog import Piece, WeightFacts
-from listkit.compute.variants import full_name
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, money_digits
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.listing.photos import photos_folder
 from listkit.listing.rows import prices_of, sorted_rows
 from listkit.model.channel import Channel
+from listkit.model.naming import Naming
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.units.weight import Weight
 from listkit.write.context import WriteContext, codes_of, stream_key
@@ -70,7 +70,9 @@ def _variants(listing: Listing, photos: str) -> Iterator[Node]:
     for offer in listing.offers:
         pieces = () if one_piece else offer.variant.pieces
         keys = [(piece.item.code, piece.quantity) for piece in pieces]
-        told |= {key: _included(piece) for key, piece in zip(keys, pieces, strict=True) if key not in told}
+        told |= {
+            key: _included(piece, listing.naming) for key, piece in zip(keys, pieces, strict=True) if key not in told
+        }
         yield _variant(listing, offer, [told[key] for key in keys], photos)
 
 
@@ -99,13 +101,13 @@ def _variant(listing: Listing, offer: Offer, included: list[Node], photos: str) 
     )
 
 
-def _included(piece: Piece) -> Node:
+def _included(piece: Piece, naming: Naming) -> Node:
     item = piece.item
     good = {
         "@type": "Product",
         "sku": item.code,
         "gtin": item.gtin,
-        "name": full_name(item.name, item.form),
+        "name": naming.of(item),
         "size": item.net.text if item.net else "",
         "weight": _weight(item.weight),
     }

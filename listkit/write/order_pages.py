@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.orders import Lacking, Order, OrderLine, Short, takes
 from listkit.listing.sheet import Document, window_told
-from listkit.listing.words import fill, item_name, size_text
+from listkit.listing.words import fill, size_text
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
@@ -182,7 +182,7 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
         yield fill(words, codes=", ".join(short.codes), ordered=str(short.ordered), of=str(short.of))
     for lack in confirmation.later:
         if isinstance(lack.of, Item):  # boxes and cards are ours to get
-            name = item_name(lack.of)
+            name = document.voice.words.naming.of(lack.of)
             yield fill(own.later, name=name, on_hand=str(lack.on_hand), rest=str(lack.ordered - lack.on_hand))
 
 
@@ -192,7 +192,7 @@ def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:
     for of, number in takes(order):
         on_hand = "" if of.on_hand is None else str(of.on_hand)
         if isinstance(of, Item):
-            name, size = item_name(of), size_text(of, document.voice.language)
+            name, size = document.voice.words.naming.of(of), size_text(of, document.voice.language)
             yield of.code, f"{name}, {size}" if size else name, str(number), on_hand
         else:
             named = {"box": fill(own.box, code=of.box), "fill": fill(own.fill, code=of.box), "card": own.card}

@@ -19,7 +19,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import Photo, SetFolder, Shop, Story, Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 CONTEXT = {"currency": "GBP"}
 _TIMES = "Early Late First Last Quiet Slow Long Short Bright Soft Deep Still Far Near High Low Warm Cool Pale Dusky"

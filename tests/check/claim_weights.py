@@ -17,7 +17,7 @@ from typing import Any, Final
 from listkit.bounded_toml import parse_bounded
 from listkit.check.claims_match import words_of
 from listkit.check.claims_table import forms
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.test_claims_corpus import sentences_of
 
 SCALE: Final = 10

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from listkit.compute.cautions import USUAL
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.found import all_found, found, told
 from tests.check.test_claims import clean
 from tests.small_shop import channel, gift_set, item, settings, shop

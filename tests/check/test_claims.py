@@ -7,7 +7,7 @@ import pytest
 
 from listkit.check.claims import tables_of
 from listkit.model.shop import Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.found import found, told
 from tests.small_shop import channel, gift_set, item, settings, shop
 

@@ -16,7 +16,7 @@ import pytest
 
 from listkit.check.claims_match import find_claims
 from listkit.check.claims_table import ClaimTable, parse_claims
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 CORPUS = Path(__file__).parent / "claims"
 SOUND, ANY = "-", "+"

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.check.claims_match import find_claims
 from listkit.check.claims_table import ClaimTable, parse_claims
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.claim_sentences import FRIENDS, LEVELS, SENTENCES
 from tests.steps import calls
 

@@ -10,7 +10,7 @@ import pytest
 
 from listkit.check.claims_match import find_claims
 from listkit.check.claims_table import parse_claims
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.claim_weights import english
 
 HEAD = """

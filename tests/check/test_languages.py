@@ -12,10 +12,10 @@ import pytest
 from listkit.model.shop import Shop, Templates
 from listkit.model.translation import Translation
 from listkit.problem import Problem
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.check.found import found
 from tests.check.test_claims import clean
-from tests.small_shop import channel, item
+from tests.small_shop import channel, item, settings
 
 WHOLE: dict[str, Any] = {
     "forms": {"bar soap": "savon", "balm": "baume"},
@@ -84,6 +84,37 @@ def test_scents_containers_and_own_cautions_need_words_too() -> None:
     assert [place for _, place, _ in lacks(WHOLE, of=of)] == ["scents", "containers", "cautions"]
 
 
+def test_only_what_a_channel_of_the_language_shows_needs_words() -> None:
+    """A set that its `sets` leave out, an option that its `leave_out` names, all of it where labels do."""
+    left_out = lacking({}, sets=["SET-9"]), lacking({}, leave_out=["SET-1"])
+    assert left_out == ([], [])
+    assert lacking({"items": {"A-1": "Romarin"}, "forms": {"bar soap": "savon"}}, leave_out=["A-2"]) == []
+    labels = {"languages": ["fr"], "size": "100 x 70 mm"}
+    assert lacking({"items": {"A-1": "Romarin"}}, labels, leave_out=["A-2"]) == ["items"]
+
+
+def lacking(changes: dict[str, Any], labels: dict[str, Any] | None = None, **rules: Any) -> list[str]:
+    """The sections that lack words where the one channel in French takes what its rules say."""
+    items = [item("A-1", name="Rosemary"), item("A-2", name="Clover", form="balm")]
+    of_channel = (channel(language="fr", **rules),)
+    made = clean(items=items, theme="Two.", keywords=["three"], channels=of_channel)
+    if labels:
+        made = replace(made, settings=settings(labels=labels))
+    of = replace(made, translations=(("fr", Translation.model_validate(WHOLE | changes)),))
+    return [str(one.place.key[0]) for one in found("language-missing", of) if one.place.file == "languages/fr.toml"]
+
+
+def test_the_full_size_that_a_mini_names_needs_its_words() -> None:
+    items = [
+        item("A-1", name="Rosemary"),
+        item("A-2", name="Clover", form="balm", larger="A-9"),
+        item("A-9", name="Big"),
+    ]
+    made = clean(items=items, theme="Two.", keywords=["three"], channels=(channel(language="fr"),))
+    of = replace(made, translations=(("fr", Translation.model_validate(WHOLE)),))
+    assert [one.message for one in found("language-missing", of)] == ['[items] has nothing in "fr" for "A-9".']
+
+
 def test_codes_that_name_nothing_are_told() -> None:
     strange = {
         "items": WHOLE["items"] | {"X-9": "Rien"},
@@ -113,7 +144,8 @@ def test_a_file_for_the_owners_pages_lacks_no_key_of_ours(folder: str) -> None:
         first, second, *_ = words
         above, head, of_it = english.partition(f"[{section}]")
         half = above + head + of_it.replace(f"\n{first} =", "\nx_1 =", 1).replace(f"\n{second} =", "\nx_2 =", 1)
-        [problem] = pages_told({f"{folder}/it.toml": half})
+        problem, *strange = pages_told({f"{folder}/it.toml": half})
+        assert [one.message for one in strange] == [f'there is no key "{section}.x_{at}".' for at in (1, 2)]
         assert (problem.place.file, problem.place.key) == (f"templates/{folder}/it.toml", (section,))
         assert problem.message == f'[{section}] has nothing in "it" for "{first}" and "{second}".'
 
@@ -138,3 +170,42 @@ def test_a_language_without_claims_or_pages_is_told_once_each() -> None:
     whole = {**begun, "claims/it.toml": "", **{f"{folder}/it.toml": "" for folder in PAGES}}
     assert found("language-partly", with_templates(whole, "it")) == []
     assert found("language-partly", with_templates(begun)) == []
+
+
+def words_told(language: str, *changes: tuple[str, str], folder: str = "words") -> list[tuple[str, str, str, str]]:
+    """What is told of an owner's file like ours but for some changes: code, key, message, hint."""
+    path = f"{folder}/{language}.toml"
+    text = dict(own_templates())[path]
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after, 1)
+    told = [one for one in found("language-missing", with_templates({path: text})) if one.place.file.endswith(path)]
+    return [(one.code, ".".join(map(str, one.place.key)), one.message, one.hint) for one in told]
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es"])
+@pytest.mark.parametrize("folder", ["words", "print", "label", "day", "pack", "plan", "proof"])
+def test_no_key_of_ours_is_strange(folder: str, language: str) -> None:
+    assert words_told(language, folder=folder) == []
+
+
+def test_a_slip_in_a_key_is_told_with_the_near_miss() -> None:
+    assert words_told("de", ('minis = "Größen"', 'mini = "Größen"')) == [
+        ("unknown-key", "headings.mini", 'there is no key "headings.mini".', 'Write "minis", or take it out.')
+    ]
+    assert words_told("es", ("[headings]", "[heading]"))[0][2:] == (
+        'there is no key "heading.contents".', "Its table is [headings].",
+    )  # fmt: skip
+    [(code, key, _, hint)] = words_told("fr", ("[label]", '[label]\nzzz = "x"'), folder="label")
+    assert (code, key, hint) == ("unknown-key", "label.zzz", "Take it out.")
+
+
+def test_a_heading_without_words_is_told_where_it_stands() -> None:
+    assert words_told("de", ('minis = "Größen"', 'minis = " "')) == [
+        ("language-missing", "headings.minis", '"headings.minis" has no words.', 'Write minis = "...".')
+    ]
+
+
+def test_tables_with_keys_of_their_own_and_lines_that_are_left_out_say_nothing() -> None:
+    more = ("[forms.box]", '[forms."bath bomb"]\none = "a bath bomb"\n\n[forms.box]'), ('"group" =', '"at sunset" =')
+    assert words_told("en", *more, ('shared = "Every piece listed contains {what}."', 'shared = ""')) == []

@@ -7,7 +7,7 @@ import pytest
 from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, silences_of, too_young
 from listkit.listing.declared import parse_cautions
 from listkit.model.labels import Silenced
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.listing.shops import item
 
 SLES = "Aqua, Sodium Laureth Sulfate, Parfum"

@@ -15,7 +15,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import Photo, SetFolder, Shop, Story, Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 CONTEXT = {"currency": "GBP"}
 FOUND = FocusBox(Decimal("0.2"), Decimal("0.2"), Decimal("0.8"), Decimal("0.8"))

@@ -9,7 +9,7 @@ from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.model.shop import Photo, SetFolder, Shop, Story
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.listing.shops import BALM, BAR, ITEMS, JAR, SCRUB, channel, folder, listed, photo, shop
 
 TEMPLATES = dict(own_templates())

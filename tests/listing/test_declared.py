@@ -5,7 +5,7 @@ from listkit.compute.declaration import Rules, declaration, declaration_of_item
 from listkit.listing.declared import declared
 from listkit.listing.words import Words, parse_words
 from listkit.model.item import Item
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 TEXTS = dict(own_templates())
 US = Rules("customary first")

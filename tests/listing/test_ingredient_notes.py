@@ -5,7 +5,7 @@ from typing import Any
 from listkit.compute.ingredients import USUAL_ALLERGENS
 from listkit.listing.declared import ingredient_notes
 from listkit.listing.words import parse_words
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.listing.shops import BALM, BAR, DISH, JAR, folder, item, listed, shop
 
 ENGLISH = dict(own_templates())["words/en.toml"]

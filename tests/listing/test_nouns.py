@@ -8,7 +8,6 @@ from listkit.compute.catalog import Piece
 from listkit.listing.words import (
     capital,
     counted,
-    item_name,
     many,
     measure_text,
     one,
@@ -103,4 +102,4 @@ def test_a_line_of_the_contents_names_item_form_and_size_and_how_many() -> None:
     assert piece_text(english(), Piece(item())) == "Gorse & Salt bar soap, 110 g"
     assert piece_text(english(), Piece(item(), 2)) == "2 × Gorse & Salt bar soap, 110 g"
     assert piece_text(english(), Piece(item(net=None))) == "Gorse & Salt bar soap"
-    assert item_name(item(form="")) == "Gorse & Salt"
+    assert english().naming.of(item(form="")) == "Gorse & Salt"

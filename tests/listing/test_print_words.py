@@ -2,7 +2,7 @@
 
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.model.shop import Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 OURS = own_templates()
 

@@ -13,7 +13,7 @@ from markdown_it import MarkdownIt
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, OnDay, PriorPrice
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from listkit.units.money import Money
 from tests.listing.shops import DISH, ITEMS, channel, folder, listed, shop
 

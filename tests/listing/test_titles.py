@@ -12,7 +12,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.listing.formats import MEASURES
 from listkit.listing.titles import cut_words, fitting_title, fold, head_of, keywords_of, titles_of
 from listkit.listing.words import parse_words
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from tests.listing.shops import BALM, BAR, DISH, ITEMS, channel, folder, listed, shop
 from tests.listing.test_words import english
 
@@ -93,7 +93,7 @@ def test_in_a_language_that_names_the_thing_first_the_first_word_is_shared() -> 
         ),
         (
             "es", "Hora de lámparas", ("sales de baño", "velas de té", "bomba de baño"),
-            "Estuche de regalo Hora de lámparas: sales de baño, velas de té & bomba, 3 piezas",
+            "Estuche de regalo Hora de lámparas: sales de baño, velas de té y bomba, 3 piezas",
         ),
         (
             "de", "Aus dem Garten", ("Seife aus dem Moor", "Kerze"),

@@ -91,7 +91,7 @@ def test_a_form_goes_as_the_owner_says() -> None:
 
 def test_what_has_no_name_keeps_its_own_and_nothing_breaks() -> None:
     listing, _ = both(items={}, forms={}, sets={})
-    assert listing.offers[0].contents[0] == "1 × Gorse & Salt bar soap, 110 g"
+    assert listing.offers[0].contents[0] == "1 × Bar soap Gorse & Salt, 110 g"  # the order is that of the language
     assert listing.facts.name == "Low Tide"
 
 

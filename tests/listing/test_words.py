@@ -3,7 +3,7 @@
 import tomllib
 
 from listkit.listing.words import Words, fill, missing, parse_words, paths_of
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 
 ENGLISH = dict(own_templates())["words/en.toml"]
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from listkit.read.shop import own_templates, read_templates
+from listkit.read.templates import own_templates, read_templates
 from tests.shops import lines
 
 

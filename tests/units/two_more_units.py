@@ -24,8 +24,8 @@ from listkit.listing.words import parse_words
 from listkit.model.channel import Channel, Dialect
 from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
-from listkit.read.shop import own_templates
 from listkit.read.table_file import Form, read_table
+from listkit.read.templates import own_templates
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 

@@ -5,7 +5,7 @@ from typing import Any
 from listkit.compute.build import build_catalog
 from listkit.listing.listings import Listings
 from listkit.model.shop import Shop, Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from listkit.units.identifiers import gtin_check_digit
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 

@@ -10,7 +10,7 @@ from listkit.compute.calendar import KINDS, YearDay
 from listkit.listing.plan_words import calendar_words, day_text
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop, Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from listkit.write.calendar import calendar_bytes, calendar_layout, uid_of
 from listkit.write.print import print_pdf, verify_pdf
 

@@ -20,7 +20,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.photo import WHOLE, Cut, PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import Photo, SetFolder, Shop, Templates
-from listkit.read.shop import own_templates
+from listkit.read.templates import own_templates
 from listkit.save.out_folder import sha256_of
 from listkit.units.money import Money
 
