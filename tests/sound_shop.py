@@ -98,6 +98,7 @@ _ITEMS: Final = (
 
 
 _IN_ENGLISH: Final = {
+    "CI 77288": "Chromium Oxide Greens",
     "Aqua": "Water",
     "Cera Alba": "Beeswax",
     "Maris Sal": "Sea Salt",
