@@ -179,10 +179,11 @@ def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Pro
                 asking[usual, lacking if len(lacking) < len(asked) else ()].append((name, item))
     for (usual, lacking), rows in asking.items():
         name, first = rows[0]
-        codes = listed(list(dict.fromkeys(item.code for _, item in rows)), 4)
+        holding = list(dict.fromkeys(item.code for _, item in rows))
+        codes, names = listed(holding, 4), "names" if len(holding) == 1 else "name"
         message = f'"{name}" usually brings {usual.brings.replace(";", ",")} ({usual.source}); {codes} '
         much = listed([each for each in lacking if each in usual.much])
-        message += f"names no {much}." if lacking else "names none of it."
+        message += f"{names} no {much}." if lacking else f"{names} none of it."
         hint = (
             "Ask your supplier for the document with its fragrance allergens, write its rows in ingredients.csv, and "
         )
