@@ -99,7 +99,7 @@ def net_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             message += f"{measures.length(most)} ({code}), and it belongs in the lowest 30 % of its panel, which are "
             message += f"{measures.length(_LOWEST * panel)} of {measures.length(panel)} (21 CFR 701.13)."
             hint = "Take a wider label, which needs fewer lines, or a box with a higher side, and put it at its foot."
-            key = ("labels", "size")
+            key: tuple[str | int, ...] = ("labels", "size")
             if paper.box:
                 key = ("box_label", [own.box for own in settings.box_labels].index(paper.box), "size")
             yield Problem(Place(SHOP, key=key), "net-high", message, hint)
