@@ -98,6 +98,7 @@ _ITEMS: Final = (
 
 
 _IN_ENGLISH: Final = {
+    "CI 77288": "Chromium Oxide Greens",
     "Aqua": "Water",
     "Cera Alba": "Beeswax",
     "Maris Sal": "Sea Salt",
@@ -125,7 +126,7 @@ def _items(*, customary: bool) -> str:
 _SHOP: Final = """name = "Fennow & Sparrick"
 {measure}
 website = "https://fennow.example"
-address = "Fennow & Sparrick, The Old Sail Loft, 3 Staithe Row, Nether Fennow"
+address = "Fennow & Sparrick, The Old Sail Loft, 3 Staithe Row, Nether Fennow {place}"
 email = "hello@fennow.example"
 
 [prices]
@@ -158,6 +159,7 @@ off_sale = 2027-11-30
 """
 _METRIC: Final = {
     "measure": 'currency = "GBP"\nlanguage = "en-GB"\ncountry = "GB"',
+    "place": "NF2 6XX",
     "spare": "50 mm",
     "label": "140 x 110 mm",
     "sheet": "A4 landscape",
@@ -165,6 +167,7 @@ _METRIC: Final = {
 }
 _CUSTOMARY: Final = {
     "measure": 'currency = "USD"\nlanguage = "en-US"\ncountry = "US"\nmeasure = "customary"',
+    "place": "ZZ 00000",
     "spare": "2 in",
     "label": "5 1/2 x 4 1/4 in",
     "sheet": "letter landscape",

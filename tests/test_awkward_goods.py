@@ -48,6 +48,14 @@ def test_labels_and_listings_warn_of_the_same(british: Checked) -> None:
             assert asked in label, text.code
 
 
+def test_what_is_no_cosmetic_has_no_last_day_unless_its_row_says_so(british: Checked) -> None:
+    """Regulation (EC) 1223/2009, Article 19(1)(c), is about cosmetics: a candle and a wax melt are none."""
+    paper = label_paper(british.catalog)
+    assert paper is not None
+    made = {text.code for text in paper.texts if text.spoken[0].date == "Made on"}
+    assert made == {"AGS-02", "AGS-07"}
+
+
 def test_what_a_law_prescribes_for_henna_stands_among_the_warnings(british: Checked) -> None:
     """21 CFR 73.2190(d): not in the area of the eye, not on cut or abraded scalp, or their equivalent."""
     paper = label_paper(british.catalog)
@@ -97,4 +105,5 @@ def test_in_the_united_states_quantities_come_in_ounces_and_ingredients_in_engli
     assert bath.spoken[0].contents.replace("\u00a0", " ") == "8.45 fl oz (250 ml)"
     (plain,) = (problem for problem in checked.problems if problem.code == "ingredient-plain")
     assert '"Water" for "Aqua"' in plain.hint
+    assert '"Yellow 5" for "CI 19140"' in plain.hint  # 21 CFR 74, names of colours, from memory
     assert "like-food" not in {problem.code for problem in checked.problems}

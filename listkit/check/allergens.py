@@ -20,7 +20,6 @@ from listkit.compute.allergens import (
     LIST_2003,
     LIST_2023,
     NAMED_IN,
-    NEWER,
     ORAL_ONLY,
     Allergen,
     Usual,
@@ -165,26 +164,26 @@ def _other(name: str, allergen: Allergen, known: Sequence[Allergen]) -> Allergen
 
 
 def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Once an essential oil: no figures of it are known, and goods name nothing of what it usually brings."""
+    """Once an essential oil: no figures of it are known, and goods lack some of what it usually brings much of."""
     shop = listings.catalog.shop
     lists = [list_in_force(country, region, context.today) for country, region in _sold_in(shop)]
-    every = all_allergens(shop)
-    newer = {allergen.name for allergen in NEWER}
+    every = {each.name: each for each in all_allergens(shop) if each.since <= max(lists)}
     known = {row.item.casefold() for row in shop.ingredients}
-    asking: dict[Usual, list[tuple[str, Item]]] = defaultdict(list)
+    asking: dict[tuple[Usual, tuple[str, ...]], list[tuple[str, Item]]] = defaultdict(list)
     for item in on_sale(shop) if max(lists) else ():
         for name in split_ingredients(item.ingredients):
             usual = usually_brings(name) if ESSENTIAL in kinds_of(name) and name.casefold() not in known else None
-            if usual and not any(names_allergen(item, each) for each in every if each.name in usual.names):
-                asking[usual].append((name, item))
-    for usual, rows in asking.items():
-        if max(lists) == LIST_2003 and set(usual.names) <= newer:
-            continue
+            asked = [each for each in usual.names if each in every] if usual else []
+            lacking = tuple(each for each in asked if not names_allergen(item, every[each]))
+            if usual and (asked == [*lacking] != [] or set(lacking) & set(usual.much)):
+                asking[usual, lacking if len(lacking) < len(asked) else ()].append((name, item))
+    for (usual, lacking), rows in asking.items():
         name, first = rows[0]
-        codes = listed(list(dict.fromkeys(item.code for _, item in rows)), 4)
-        message = (
-            f'"{name}" usually brings {usual.brings.replace(";", ",")} ({usual.source}); {codes} names none of it.'
-        )
+        holding = list(dict.fromkeys(item.code for _, item in rows))
+        codes, names = listed(holding, 4), "names" if len(holding) == 1 else "name"
+        message = f'"{name}" usually brings {usual.brings.replace(";", ",")} ({usual.source}); {codes} '
+        much = listed([each for each in lacking if each in usual.much])
+        message += f"{names} no {much}." if lacking else f"{names} none of it."
         hint = (
             "Ask your supplier for the document with its fragrance allergens, write its rows in ingredients.csv, and "
         )

@@ -1,10 +1,8 @@
 """Checks of weights and sizes: what cannot be, and what cannot be sent."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
-from math import ceil
 from typing import Final
 
 from listkit.check.alike import listed
@@ -12,22 +10,16 @@ from listkit.check.places import PACKAGING, SHOP, CheckContext, item_place, offe
 from listkit.compute.box.fit import true_round
 from listkit.compute.declaration import Rules, declaration_of_item
 from listkit.compute.freight import postage
-from listkit.listing.label_fit import contents_reach
 from listkit.listing.listings import Listings
-from listkit.listing.papers import papers_of
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.labels import Labels
-from listkit.model.packaging import GiftBox, Packaging
+from listkit.model.packaging import Packaging
 from listkit.problem import KeyPath, Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.length import Size
 from listkit.units.net import Measure
 from listkit.units.shown import Measures
 from listkit.units.weight import NO_WEIGHT, Weight
-
-_SHOWN: Final = 4
-"""Codes that a message names; the others are counted."""
 
 
 def weight_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -273,76 +265,6 @@ def net_overstated(listings: Listings, _context: CheckContext) -> Iterator[Probl
         message = f'rounding "half up" says more than there is: {listed(list(raised.values()))}.'
         place = Place(SHOP, key=("net_contents", "rounding"))
         yield Problem(place, "net-overstated", message, 'Write "down": a declaration may never overstate.')
-
-
-_LOWEST: Final = Decimal("0.3")
-"""Of a panel, from below: where declared contents stand (21 CFR 701.13; FDA's guide, by summaries)."""
-
-
-def net_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """In the United States contents are declared low on a panel of more than 5 square inches. Once a size of label."""
-    catalog = listings.catalog
-    settings, measures = catalog.shop.settings, catalog.shop.settings.measures
-    boxes = {variant.code: variant.box for facts in catalog.sets for variant in facts.variants}
-    for paper in papers_of(listings).labels if settings.country == "US" else ():
-        high = dict[str, tuple[Decimal, Decimal]]()  # by code how far up it reaches, and how high the panel is
-        for text in paper.texts:  # letters are no larger than the smallest up to 5 square inches
-            reach, panel = (
-                Decimal(ceil(contents_reach(text, paper.labels))),
-                _panel_high(boxes[text.code], paper.labels),
-            )
-            if text.heights.letters > text.heights.small and reach > _LOWEST * panel:
-                high[text.code] = reach, panel
-        if high:
-            code, (most, panel) = max(high.items(), key=lambda each: each[1][0] - _LOWEST * each[1][1])
-            message = f"what {listed(list(high), _SHOWN)} declare{'s' * (len(high) == 1)} to be inside reaches up "
-            message += f"{measures.length(most)} ({code}), and it belongs in the lowest 30 % of its panel, which are "
-            message += f"{measures.length(_LOWEST * panel)} of {measures.length(panel)} (21 CFR 701.13)."
-            hint = "Take a wider label, which needs fewer lines, or a box with a higher side, and put it at its foot."
-            key = ("labels", "size")
-            if paper.box:
-                key = ("box_label", [own.box for own in settings.box_labels].index(paper.box), "size")
-            yield Problem(Place(SHOP, key=key), "net-high", message, hint)
-
-
-def _panel_high(box: GiftBox | None, labels: Labels) -> Decimal:
-    """Return how high the panel of a label is: the box's largest side as the label lies on it, else the label."""
-    size = labels.size
-    if box is None:
-        return size.height
-    sides = sorted((box.outside or box.inside).sides)[1:]
-    return max(size.height, sides[0] if size.width >= size.height else sides[1])
-
-
-# Forms that are solid or a paste, and such as are liquid, whatever else they are; words of the trade, from memory.
-_SOLID: Final = re.compile(
-    r"\b(?:balms?|salves?|butters?|scrubs?|bombs?|fizz(?:es|er|ers)?|salts?|powders?|henna|candles?|wax|melts?|bars?)\b"
-)
-_LIQUID: Final = re.compile(
-    r"\b(?:oils?|mists?|sprays?|bubble bath|lotions?|wash|milk|serums?|liquid|gels?|diffusers?)\b"
-)
-
-
-def net_measure(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once: what is solid is declared by weight in the United States, and what is liquid by volume."""
-    shop = listings.catalog.shop
-    if shop.settings.country != "US":
-        return
-    wrong: dict[str, Item] = {}
-    for item in shop.items:
-        form, net = item.form.casefold(), item.net
-        if net is None or item.status is Status.CLOSED or bool(_SOLID.search(form)) is bool(_LIQUID.search(form)):
-            continue
-        if net.measure is (Measure.VOLUME if _SOLID.search(form) else Measure.MASS):
-            wrong[f'"{net.text}" in {item.code} {item.form}'] = item
-    if wrong:
-        message = (
-            f"{listed(list(wrong), _SHOWN)}: in the United States what is solid or a paste is declared by weight, "
-        )
-        message += "what is liquid by volume, unless the trade has another custom (21 CFR 701.13)."
-        hint = "Weigh what is in one, or measure it, and write that; accept this where the custom is yours."
-        first = next(iter(wrong.values()))
-        yield Problem(item_place(shop, first, "net"), "net-measure", message, hint)
 
 
 def _figures(item: Item, order: str, rounding: str) -> tuple[Figure, ...]:

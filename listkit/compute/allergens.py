@@ -285,6 +285,10 @@ def is_called(name: str, allergen: Allergen) -> bool:
     return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain))
 
 
+_LEAST: Final = re.compile(r"(?<!≤ )\b(\d+(?:\.\d+)?)(?:–\d+(?:\.\d+)?)? %")
+"""The lower figure of a range; what is only bounded above has none."""
+
+
 @dataclass(frozen=True, slots=True)
 class Usual:
     """What an essential oil usually brings: how its names begin, allergens with their shares in words, the source."""
@@ -297,6 +301,13 @@ class Usual:
     def names(self) -> tuple[str, ...]:
         """The allergens alone."""
         return tuple(part.strip().rstrip("0123456789–.,% ≤").strip() for part in self.brings.split(";"))
+
+    @property
+    def much(self) -> tuple[str, ...]:
+        """Those of which there is at least 1 % of the oil, by the lower of two figures."""
+        parts = zip(self.names, self.brings.split(";"), strict=True)
+        least = ((name, _LEAST.search(part.removeprefix(name))) for name, part in parts)
+        return tuple(name for name, figure in least if figure and float(figure[1]) >= 1)
 
 
 # Published contents, % of the oil; for a question to the supplier only, whose own document always wins.

@@ -116,7 +116,15 @@ peppermint oil: Mentha Piperita Oil | peppermint essential oil: Mentha Piperita 
 rosemary oil: Rosmarinus Officinalis Leaf Oil | rosemary essential oil: Rosmarinus Officinalis Leaf Oil
 tea tree oil: Melaleuca Alternifolia Leaf Oil | sugar: Sucrose | salt: Sodium Chloride | sea salt: Maris Sal
 """
-_NOT_ENGLISH: Final = "aqua: Water | parfum: Fragrance | mel: Honey | cera alba: Beeswax | maris sal: Sea Salt"
+_NOT_ENGLISH: Final = """
+aqua: Water | parfum: Fragrance | mel: Honey | cera alba: Beeswax | maris sal: Sea Salt
+ci 19140: Yellow 5 | ci 15985: Yellow 6 | ci 47005: Yellow 10 | ci 16035: Red 40 | ci 17200: Red 33 | ci 42090: Blue 1
+ci 42053: Green 3 | ci 61570: Green 5 | ci 77491: Iron Oxides | ci 77492: Iron Oxides | ci 77499: Iron Oxides
+ci 77891: Titanium Dioxide | ci 77947: Zinc Oxide | ci 77019: Mica | ci 77007: Ultramarines | ci 75470: Carmine
+ci 77288: Chromium Oxide Greens | ci 77289: Chromium Hydroxide Green | ci 77742: Manganese Violet | ci 75120: Annatto
+"""
+"""Colours by the names that 21 CFR 73 and 74 list them by, in short where the trade does; what is listed, and for which
+use, is for the maker to look up."""
 
 # Names that lists of such goods often have besides, by which a slip is known: INCI names, from memory.
 _USUAL: Final = """

@@ -13,7 +13,7 @@ from typing import Final
 
 from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
-from listkit.compute.cautions import FOAMS, RULES
+from listkit.compute.cautions import FOAMS, RULES, is_for_the_skin
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared, in_few_words
@@ -224,9 +224,12 @@ def _date(items: tuple[Item, ...], country: str, voice: LabelVoice) -> str:
 
 
 def _runs_out(items: tuple[Item, ...]) -> bool:
-    """Whether it keeps 30 months at most, and so has a last day: Regulation (EC) No 1223/2009, article 19(1)(c)."""
+    """Whether it keeps 30 months at most, and so has a last day: Regulation (EC) No 1223/2009, article 19(1)(c).
+
+    Where nobody says how long, what goes on the skin has one; candles and melts are no cosmetics.
+    """
     lives = [item.shelf_life for item in items if item.shelf_life is not None]
-    return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
+    return min(lives) <= MONTHS_WITH_A_LAST_DAY if lives else any(map(is_for_the_skin, items))
 
 
 def _opened(variants: tuple[Variant, ...], voices: tuple[LabelVoice, ...]) -> Iterator[Opened]:

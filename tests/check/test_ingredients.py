@@ -260,3 +260,23 @@ def test_what_a_list_lacks_is_told_with_the_name_of_the_list_that_it_nearly_is()
 def test_a_list_without_commas_is_told_whatever_stands_between_its_names(ingredients: str, is_told: bool) -> None:
     """What is read as one name hides what else is in it: cautions and allergens are chosen by names."""
     assert bool(found("ingredients-prose", of([item("A-1", ingredients=ingredients)]))) is is_told
+
+
+@pytest.mark.parametrize(
+    ("country", "names", "says"),
+    [
+        ("FR", "Lavandula Angustifolia Oil, Linalool", "names no Linalyl Acetate."),
+        ("FR", "Lavandula Angustifolia Oil, Linalool, Linalyl Acetate", ""),
+        ("FR", "Lavandula Angustifolia Oil", "names none of it."),
+        ("GB", "Lavandula Angustifolia Oil, Linalool", ""), ("GB", "Lavandula Angustifolia Oil", "names none of it."),
+        ("GB", "Citrus Aurantium Bergamia Peel Oil, Limonene", "names no Linalool."),
+        ("FR", "Citrus Limon Peel Oil, Limonene", ""), ("US", "Lavandula Angustifolia Oil", ""),
+    ],
+)  # fmt: skip
+def test_of_what_an_oil_brings_much_of_each_is_asked_for_that_the_list_in_force_has(
+    country: str, names: str, says: str
+) -> None:
+    """Ph. Eur. 10: lavender has 20 to 45 % linalool and 25 to 47 % linalyl acetate, limonene at most 1 %."""
+    of_country = of([item("A-1", form="balm", ingredients=f"Cera Alba, {names}")], settings=settings(country=country))
+    lines = told("allergens-unknown", of_country)
+    assert [says in line for line in lines] == ([True] if says else [])

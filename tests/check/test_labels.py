@@ -5,10 +5,13 @@ Type sizes by 21 CFR 701.13, from memory; that a label holds its text is common 
 
 from typing import Any
 
+import pytest
+
 from listkit.model.packaging import Packaging
 from listkit.model.shop import Shop
 from tests.check.found import told
-from tests.small_shop import GBP, gift_set, item, settings, shop
+from tests.check.test_claims import clean
+from tests.small_shop import GBP, channel, gift_set, item, settings, shop
 
 
 def of(outside: str = "166 x 126 x 74 mm", box: str = "S", **says: Any) -> Shop:
@@ -45,3 +48,32 @@ def test_cards_are_told_by_their_own_table() -> None:
 def test_cards_of_a_channel_that_is_not_there_are_told_which_there_are() -> None:
     one = of(cards={"channel": "stal"})
     assert any('there is no channel "stal". Write' in line for line in told("language-missing", one))
+
+
+@pytest.mark.parametrize(
+    ("says", "channels", "told_of"),
+    [
+        ({"address": ""}, (), "labels name"),
+        ({"address": "Somebody, 1 Lane, Town"}, (), ""),
+        ({"address": "Somebody, 1 Lane, Town ZZ 00000", "country": "US"}, (), ""),
+        ({"address": "Somebody, 1 Lane, Town", "country": "US"}, (), "has no ZIP code"),
+        (
+            {"address": "Somebody, 1 Lane, Town"},
+            ({"country": "FR"},),
+            "sold to FR, and labels name nobody in the Union",
+        ),
+        ({"address": "Somebody, 1 Lane, Town"}, ({"country": "GB", "region": "GB-NIR"},), "nobody in the Union"),
+        ({"address": "Somebody, 1 Lane, Town", "region": "GB-NIR"}, ({"country": "FR"},), ""),
+        ({"address": "Somebody, 1 Lane, Town", "country": "FR"}, ({"country": "GB"},), "nobody in the United Kingdom"),
+        ({"address": "Somebody, 1 Lane, Town", "country": "FR"}, ({"country": "DE"},), ""),
+    ],
+)
+def test_a_label_names_somebody_who_answers_for_the_goods_where_they_are_sold(
+    says: dict[str, Any], channels: tuple[dict[str, str], ...], told_of: str
+) -> None:
+    """Regulation (EC) 1223/2009, Articles 4 and 19(1)(a); 21 CFR 701.12: street, city, state, ZIP code, from memory."""
+    of_shop = clean(
+        settings=settings(**says, labels={"size": "140 x 140 mm"}), channels=tuple(channel(**one) for one in channels)
+    )
+    lines = told("maker-unstated", of_shop)
+    assert [told_of in line for line in lines] == ([True] if told_of else [])

@@ -174,7 +174,7 @@ def test_contents_stand_in_the_lowest_thirty_per_cent_of_a_panel_unless_check_te
     page = np.asarray([*pages_of(pdf, tmp_path, 300)][1])
     dots = [round(side / 25.4 * 300) for side in (first.top, first.bottom, first.left, first.right)]
     ink = (page[dots[0] : dots[1], dots[2] : dots[3]] < 128).any(axis=tuple(range(1, page.ndim)))
-    top = (dots[0] + ink.tolist().index(True)) / 300 * 25.4
+    top = (dots[0] + int(ink.argmax())) / 300 * 25.4
     assert (high - top <= 0.3 * max(120, high)) is low  # the box is 160 x 120 mm
 
 
