@@ -21,10 +21,11 @@ from listkit.edit.past_lines import FileChange, digest_of
 from listkit.ledger.orders import OrderState, orders
 from listkit.ledger.store import LEDGER
 from listkit.model.allotment import SHOPS, Allotment, AllottedRow
+from listkit.model.shop import Shop
 from listkit.pipeline import Listed, draft_folders, list_catalog, open_shop
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.allotment import written_allotment
-from listkit.read.folder import ALLOTMENT, CHANNELS, MOVEMENTS, PACKAGING, SHOP
+from listkit.read.folder import ALLOTMENT, CHANNELS, ITEMS, MOVEMENTS, PACKAGING, SETS, SHOP
 from listkit.read.lines import with_lines
 from listkit.read.wording import listed as named
 from listkit.units.money import minor_digits
@@ -88,7 +89,10 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
     goods = goods_of(listed.catalog)
     have = _free(listed, goods)
     run = Allotting(listed, goods, have)
-    if stopping := tuple(problem for problem in listed.problems if _stops(problem, shop.items_file)):
+    of_stock = _of_stock(shop, drafts)
+    if stopping := tuple(
+        each for each in listed.problems if must_fix((each,)) and each.place.file.startswith(of_stock)
+    ):
         return replace(run, problems=tuple(with_lines(folder, stopping)))
     if allotment is None:
         raise FieldError("shop.toml has no [allotment].", "Write [allotment] in it, and what you wish below it.")
@@ -103,10 +107,11 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
     return replace(run, shared=shared, rows=rows)
 
 
-def _stops(problem: Problem, items_file: str) -> bool:
-    file = problem.place.file
-    of_stock = file in (SHOP, PACKAGING, MOVEMENTS, items_file) or file.startswith(f"{CHANNELS}/")
-    return problem.level is Level.MUST_FIX and of_stock
+def _of_stock(shop: Shop, drafts: frozenset[str]) -> tuple[str, ...]:
+    """Return the files and folders that the allotment goes by: a set that cannot be read would give its pieces away."""
+    read = {each.folder for each in (*shop.sets, *shop.singles)} | drafts
+    unread = (f"{SETS}/{each.folder}/" for each in shop.folders if each.folder not in read and not each.is_single)
+    return SHOP, PACKAGING, MOVEMENTS, shop.items_file or ITEMS[0], f"{CHANNELS}/", *unread
 
 
 def _free(listed: Listed, goods: Goods) -> dict[str, int]:

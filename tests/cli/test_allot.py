@@ -247,6 +247,23 @@ def test_wishes_that_cannot_be_kept_are_told_and_the_last_allotment_stays(
     assert (shop / "allotment.csv").read_bytes() == last
 
 
+@pytest.mark.parametrize(("sound", "broken"), [('item = "RR-B1"', 'item = "RR-B9"'), ("[[contents]]", "[[contents]")])
+def test_the_pieces_of_a_set_that_cannot_be_read_are_not_given_away(
+    sound: str, broken: str, shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The set is on sale, so the ledger knows it: one that no place ever had is a draft, and left out."""
+    assert allot(shop) == 0
+    assert main(["build", "--shop", str(shop), "--today", f"{DAY}"]) == 0
+    assert main(["record", "web", "--shop", str(shop), "--today", f"{DAY}"]) == 0
+    last = (shop / "allotment.csv").read_bytes()
+    file = shop / "sets/dawn/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace(sound, broken, 1), encoding="utf-8")
+    capsys.readouterr()
+    assert allot(shop) == 1
+    assert "sets/dawn/set.toml, line" in capsys.readouterr().err
+    assert (shop / "allotment.csv").read_bytes() == last
+
+
 def test_without_a_solver_the_last_allotment_stays_and_is_still_published(
     shop: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
