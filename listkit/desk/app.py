@@ -69,7 +69,7 @@ from listkit.desk.guard import (
     unreadable,
 )
 from listkit.desk.page import Clock, Desk, Today, accent_css, page, text_of
-from listkit.desk.sent import UnreadableError, read_form
+from listkit.desk.sent import Turns, UnreadableError, read_form
 from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
@@ -265,6 +265,8 @@ def _shows(desk: Desk) -> Callable[..., Route]:
 
 
 def _changes(desk: Desk) -> Callable[..., Route]:
+    turns = Turns()
+
     def route(path: str, function: Change, *, shop: bool = True) -> Route:
         async def answer(request: Request) -> Response:
             async with read_form(request) as form:
@@ -274,7 +276,9 @@ def _changes(desk: Desk) -> Callable[..., Route]:
                                              "the page again, and send it once more.\n", 403)  # fmt: skip
                 if shop and desk.state is None:
                     return RedirectResponse("/start", 303)
-                return await run_in_threadpool(function, desk, request, form)
+                return await run_in_threadpool(
+                    turns.take, request.url.path, form, lambda: function(desk, request, form)
+                )
 
         return Route(path, _foreseen(desk, answer), methods=["POST"])
 

@@ -4,15 +4,19 @@ After RFC 7578 (form data): names of files are taken for words alone (4.2), text
 Upload Cheat Sheet: a size for each, the kind of a file by what is in it, a name of ours for whatever is kept.
 """
 
-from collections.abc import AsyncIterator
+import hashlib
+import threading
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import Final
+from weakref import WeakValueDictionary
 
 from python_multipart.multipart import parse_options_header
 from starlette.convertors import Convertor, register_url_convertor
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
 from starlette.types import Message, Receive
 
 from listkit import bounds
@@ -123,3 +127,43 @@ def number_in(text: str) -> int:
     """
     is_short = len(text) <= bounds.REQUEST_DIGITS
     return int(text) if is_short and text.isascii() and text.isdecimal() else -1
+
+
+class Turns:
+    """Forms that come to one address are worked on one after the other.
+
+    A button that is clicked twice sends its form again while the first is at work: then it is done once, and both lead
+    to the same page. What is sent again after its answer came is meant, and done.
+    """
+
+    def __init__(self) -> None:
+        self._guard = threading.Lock()
+        self._turns: WeakValueDictionary[str, _Turn] = WeakValueDictionary()
+
+    def take(self, address: str, form: FormData, work: Callable[[], Response]) -> Response:
+        """Return what the work answers, or where the same form just led."""
+        with self._guard:
+            turn = self._turns.setdefault(address, _Turn())
+        done, mark = turn.done, _mark(form)
+        with turn.lock:
+            if turn.done != done and turn.form == mark and turn.leads_to:
+                return RedirectResponse(turn.leads_to, 303)
+            answer = work()
+            turn.form, turn.leads_to = mark, answer.headers.get("location", "")
+            turn.done += 1
+            return answer
+
+
+class _Turn:
+    """Who is at work at an address: how many were done, the last form, where it led, "" for a page of its own."""
+
+    def __init__(self) -> None:
+        self.lock, self.done, self.form, self.leads_to = threading.Lock(), 0, "", ""
+
+
+def _mark(form: FormData) -> str:
+    """Return a digest of a form; of files their names and sizes."""
+    parts = [
+        (name, value if isinstance(value, str) else (value.filename, value.size)) for name, value in form.multi_items()
+    ]
+    return hashlib.sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()

@@ -3,17 +3,24 @@ Sheet (read 2026): sizes for each part, names of files as words alone."""
 
 import hashlib
 import io
+import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import pytest
 from anyio.from_thread import start_blocking_portal
 from PIL import Image
+from starlette.datastructures import FormData, UploadFile
+from starlette.responses import RedirectResponse, Response
 
 from listkit import bounds
+from listkit.desk import photos, sent
 from listkit.desk.app import application
 from listkit.desk.guard import FORM_TOKEN
+from listkit.desk.sent import Turns
+from listkit.desk.set_files import add_photos
 from listkit.desk.shops import Dropped
 from listkit.read.source import Given
 from tests.desk.desks import ORIGIN, PORT, form, opened, text
@@ -198,3 +205,69 @@ def test_names_of_files_are_words_alone(tmp_path: Path) -> None:
     assert len({name.casefold() for name in plain}) == len(plain)
     assert "con.png" not in plain, "no system of hers may refuse it (Windows: Naming Files, Paths, and Namespaces)"
     assert all(name.isascii() and len(name) < 80 and name[0] != "." for name in plain)
+
+
+class Watched(FormData):
+    """A form that says when it is looked at."""
+
+    def __init__(self, *fields: tuple[str, str]) -> None:
+        super().__init__(fields)
+        self.looked_at = threading.Event()
+
+    def multi_items(self) -> list[tuple[str, UploadFile | str]]:
+        self.looked_at.set()
+        return super().multi_items()
+
+
+def test_a_form_that_is_sent_again_before_its_answer_came_is_worked_on_once() -> None:
+    turns, at_work, go, done = Turns(), threading.Event(), threading.Event(), list[str]()
+
+    def work(name: str) -> Response:
+        done.append(name)
+        at_work.set()
+        go.wait(10)
+        return RedirectResponse(f"/past?note={len(done)}", 303)
+
+    forms = [Watched(("name", "Moon")), Watched(("name", "Moon")), Watched(("name", "Sun"))]
+    with ThreadPoolExecutor(3) as pool:
+        first = pool.submit(turns.take, "/sets/new", forms[0], lambda: work("first"))
+        assert at_work.wait(10)
+        second = pool.submit(turns.take, "/sets/new", forms[1], lambda: work("second"))
+        assert forms[1].looked_at.wait(10)
+        go.set()
+        assert [each.result(10).headers["location"] for each in (first, second)] == ["/past?note=1"] * 2
+        assert done == ["first"]
+        other = turns.take("/sets/new", forms[2], lambda: work("other"))
+        again = turns.take("/sets/new", forms[2], lambda: work("again"))  # after its answer: it is meant
+    assert done == ["first", "other", "again"]
+    assert (other.headers["location"], again.headers["location"]) == ("/past?note=2", "/past?note=3")
+
+
+def test_pictures_whose_button_is_clicked_twice_are_added_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop, both = clean_shop(tmp_path / "shop"), threading.Event()
+    marks, seen = sent._mark, list[str]()
+
+    def mark(form: FormData) -> str:
+        seen.append(marks(form))
+        if len(seen) == 2:
+            both.set()
+        return seen[-1]
+
+    def add(*given: Any) -> Any:
+        assert both.wait(10)
+        return add_photos(*given)
+
+    monkeypatch.setattr(sent, "_mark", mark)
+    monkeypatch.setattr(photos, "add_photos", add)
+    picture = io.BytesIO()
+    Image.new("RGB", (900, 600), (180, 160, 120)).save(picture, "PNG")
+    before = set((shop / "sets/dawn/photos").glob("*"))
+    with opened(shop) as (client, desk), ThreadPoolExecutor(2) as pool:
+        files = {"pictures": ("new.png", picture.getvalue())}
+        clicks = [
+            pool.submit(client.post, "/sets/RRS-1/photos/add", data=form(desk), files=files, follow_redirects=False)
+            for _ in range(2)
+        ]
+        leads = [each.result(30).headers.get("location") for each in clicks]
+    assert leads[0] == leads[1] is not None
+    assert [path.name for path in (shop / "sets/dawn/photos").glob("*") if path not in before] == ["new.png"]
