@@ -87,7 +87,7 @@ class ShopState:
         self._full: Full | None = None
         self._views: dict[str, tuple[SetFacts, Opened, datetime.date, Checked]] = {}
         self._ended = False
-        self._waiting = 0  # pages that wait for a whole check
+        self._waiting = 0  # pages that wait for what is done behind them
         self._checker = threading.Thread(target=self._keep_checking, name="listkit-checker", daemon=True)
         self._checker.start()
 
@@ -110,7 +110,7 @@ class ShopState:
                 seen = before
         if measured and seen.opened.waiting:
             with self._news:
-                self._news.wait_for(lambda: self._ended or not (self._seen and self._seen.opened.waiting), _PATIENCE)
+                self._wait_until(lambda: not (self._seen and self._seen.opened.waiting), _PATIENCE)
                 seen = self._seen or seen
         return seen
 
@@ -139,11 +139,15 @@ class ShopState:
         """
         with self._news:
             if wait:
-                self._waiting += 1
-                self._news.notify_all()
-                self._news.wait_for(lambda: self._is_full() or self._ended, wait)
-                self._waiting -= 1
+                self._wait_until(self._is_full, wait)
             return self._full
+
+    def _wait_until(self, there: Callable[[], bool], seconds: float) -> None:
+        """Wait so long at most, called while `_news` is held; what is done behind the pages begins at once."""
+        self._waiting += 1
+        self._news.notify_all()
+        self._news.wait_for(lambda: self._ended or there(), seconds)
+        self._waiting -= 1
 
     def _is_full(self) -> bool:
         return self._full is not None and (self._seen is None or self._full.number >= self._seen.number)
@@ -197,7 +201,7 @@ class ShopState:
                 self._news.notify_all()
 
     def _rested(self) -> Seen | None:
-        """Return a reading that is not checked yet, once it rests or a page waits for it; None where the desk ends."""
+        """Return a reading that is not checked yet, once it rests or a page waits; None where the desk ends."""
         with self._news:
             self._news.wait_for(lambda: self._ended or (self._seen is not None and not self._is_full()))
             seen = self._seen

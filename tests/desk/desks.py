@@ -33,10 +33,10 @@ def new_desk(folder: Path) -> Desk:
 
 @contextmanager
 def opened(folder: Path) -> Iterator[tuple[TestClient, Desk]]:
-    """Yield a client that has opened the desk of a folder, as the owner's browser does."""
+    """Yield a client that was let in to the desk of a folder, as the owner's browser is, and has seen no page yet."""
     desk = new_desk(folder)
     with stranger(desk) as client:
-        client.get(desk.keys.address.removeprefix(ORIGIN))
+        client.get(desk.keys.address.removeprefix(ORIGIN), follow_redirects=False)
         yield client, desk
     desk.builder.end(30)
     if desk.state is not None:

@@ -179,7 +179,8 @@ def test_a_script_gets_the_parts_of_a_page_that_moved_and_no_others(shop: Path) 
         return {PARTS_HEADER: ",".join(stamp for stamp, _ in parts.values())}
 
     with opened(shop) as (client, desk):
-        desk.shop_state.full(wait=60)
+        desk.shop_state.look()
+        assert desk.shop_state.full(wait=60) is not None
         before = live_parts(client.get("/sets/OHS-1").text)
         assert client.get("/sets/OHS-1", headers=asking(before)).json()["moved"] == {}
         client.headers.update(asking(before))

@@ -5,6 +5,7 @@ import os
 import re
 import shutil
 import threading
+import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -66,6 +67,26 @@ def test_who_waits_for_the_whole_check_does_not_wait_for_the_pause_before_it(
     touched(set_files(state)[0], 'name = "', 'name = "New ')
     assert checked_now(state).number == seen.number, "nobody has looked since"
     assert state.look().number == checked_now(state).number == seen.number + 1
+
+
+def test_nor_who_waits_for_photos_to_be_measured(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(desk_state, "_PAUSE", 3600.0)
+    monkeypatch.setattr(desk_state, "_PATIENCE", 60.0)
+    state = ShopState(demo, tmp_path / "out", lambda: DAY)
+    try:
+        assert state.look().opened.waiting
+        assert not state.look(measured=True).opened.waiting
+    finally:
+        state.end()
+
+
+def test_what_nobody_waits_for_is_checked_after_the_pause(state: ShopState, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(desk_state, "_PAUSE", 0.05)
+    seen, end = state.look(), time.monotonic() + 60
+    while (full := state.full()) is None and time.monotonic() < end:
+        time.sleep(0.02)
+    assert full is not None
+    assert full.number == seen.number
 
 
 def test_nothing_is_read_again_while_nothing_moves(state: ShopState) -> None:
