@@ -67,6 +67,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
     spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
     spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
+    spans = [span for span in spans if span[0].always or not _denied_across(words, span[1], table.denials, text)]
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -129,7 +130,7 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
 
 _AROUND: Final = 14
 """Words on either side of a find, up to the full stop, that say what is spoken of there."""
-_ELSEWHERE: Final = 22
+_ELSEWHERE: Final = 25
 """The weight above which they speak of something else than what goods do."""
 _FULL_STOP: Final = re.compile(r"\.(?!\d)|[!?]|\n\s*(?:\n|[-*+>#])")
 
@@ -200,6 +201,17 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
         return True
     answers = asks and after < len(text) and text[after].text in denials.before | denials.no
     return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
+
+
+def _denied_across(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
+    """Whether a find over a comma is denied before it as a condition: what follows is still promised.
+
+    As in "if you cannot sleep, this helps you to sleep".
+    """
+    if "," not in written[text[span[0]].end : text[span[1]].start]:
+        return False
+    conditions = (text[at].text in denials.conditions for at in _clause_before(text, span[0], denials, written))
+    return any(conditions) and is_denied(text, span, denials, written)
 
 
 def _clause_before(text: list[Word], start: int, denials: Denials, written: str) -> Iterator[int]:

@@ -84,6 +84,7 @@ class Denials:
         still: words that, right behind a "no" that answers, make it no denial ("Spots? Not any more").
         stops: words behind which a denial reaches no further ("but").
         after: words that deny what comes before them in the same clause ("gegen Mücken hilft sie nicht").
+        conditions: words that open a clause whose denial ends at its comma ("if you cannot sleep, it helps").
     """
 
     before: frozenset[str] = frozenset()
@@ -95,6 +96,7 @@ class Denials:
     still: frozenset[str] = frozenset()
     stops: frozenset[str] = frozenset()
     after: frozenset[str] = frozenset()
+    conditions: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

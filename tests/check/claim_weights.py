@@ -1,13 +1,15 @@
 """How much a word says that a sentence speaks of something else than what goods do, from the sentences built on.
 
-`python -m tests.check.claim_weights` prints [weights] of templates/claims/en.toml anew; a test compares them. They are
-those of a logistic regression of "is sound" on the words of a sentence, without an intercept, penalised by the squares
-of how far they are from where they begin (ridge), fitted one weight after the other by Newton's method; ten times the
-logarithm of the odds, those that come to 0 left out. Where a word begins is what it is: words of the table's list
-`world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs and ailments of
-what goods do. Words that one sentence has, or none, stay there; names of goods and articles, which both have, weigh nothing.
+`python -m tests.check.claim_weights de` prints [weights] of templates/claims/de.toml anew; a test compares them. They
+are those of a logistic regression of "is sound" on the words of a sentence, without an intercept, penalised by the
+squares of how far they are from where they begin (ridge), fitted one weight after the other by Newton's method; ten
+times the logarithm of the odds, those that come to 0 left out. Where a word begins is what it is: in English, words of
+the table's list `world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs
+and ailments of what goods do. Words that one sentence has, or none, stay there; names of goods and articles, which
+both have, weigh nothing. The fewer sentences a language has, the heavier the penalty.
 """
 
+import sys
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import chain
@@ -21,7 +23,7 @@ from listkit.read.templates import own_templates
 from tests.check.test_claims_corpus import sentences_of
 
 SCALE: Final = 10
-PENALTY: Final = 0.6
+PENALTY: Final = {"en": 0.6, "fr": 1.5, "de": 1.5, "es": 1.5}
 LIKELY: Final = 0.5
 CERTAIN: Final = 1.0
 MOST_STEP: Final = 2.0
@@ -35,32 +37,36 @@ NEITHER: Final = (
     "a", "of", "the", "off", "out", "up", "good", "great", "best", "for", "take", "works", "world", "dry", "cold",
 )  # fmt: skip
 
-BOTH: Final = (
-    "soap", "soaps", "candle", "candles", "bar", "bars", "wax", "melt", "melts", "our", "balm", "oil", "set", "tin", "a",
-    "an", "and", "of", "the",
-)  # fmt: skip
+BOTH: Final = {
+    "en": "soap soaps candle candles bar bars wax melt melts our balm oil set tin a an and of the",
+    "fr": "savon savons bougie bougies notre nos baume huile le la les l de du des d un une et",
+    "de": "seife seifen kerze kerzen unser unsere balsam ol der die das den dem des ein eine und",
+    "es": "jabon jabones vela velas nuestro nuestra balsamo aceite el la los las de del un una y",
+}
 
 
-def weights_of(sentences: Iterable[tuple[bool, str]], lists: dict[str, Any]) -> dict[str, int]:
+def weights_of(sentences: Iterable[tuple[bool, str]], lists: dict[str, Any], language: str) -> dict[str, int]:
     """Return the weights of words, given sentences with whether they claim and the lists of words of a table."""
-    begun = _begun(lists)
-    fitted = fit(
-        [(not claim, {word.text for word in words_of(text)}.difference(BOTH)) for claim, text in sentences], begun
-    )
-    rounded = {word: round(SCALE * weight) for word, weight in (begun | fitted).items()}
-    return {word: weight for word, weight in rounded.items() if weight and word not in BOTH}
+    both = BOTH[language].split()
+    begun = {word: weight for word, weight in _begun(lists).items() if word not in both}
+    words = [(not claim, {word.text for word in words_of(text)}.difference(both)) for claim, text in sentences]
+    weights = begun | fit(words, begun, PENALTY[language])
+    rounded = {word: round(SCALE * weight) for word, weight in weights.items()}
+    return {word: weight for word, weight in rounded.items() if weight}
 
 
 def _begun(lists: dict[str, Any]) -> dict[str, float]:
     """Return the weights that words of lists begin with."""
+    if "world" not in lists:
+        return {}
     world = set(_listed(lists, ("world",)))
     promise = set(_listed(lists, PROMISING)) - world - {*NEITHER}
     plain = set(_listed(lists, UNMISTAKABLE)) - world
     return dict.fromkeys(world, LIKELY) | dict.fromkeys(promise, -LIKELY) | dict.fromkeys(plain, -CERTAIN)
 
 
-def fit(sentences: list[tuple[bool, set[str]]], begun: dict[str, float]) -> dict[str, float]:
-    """Return the weights of the words that several sentences have, by ridge regression of the log odds of a sentence."""
+def fit(sentences: list[tuple[bool, set[str]]], begun: dict[str, float], penalty: float) -> dict[str, float]:
+    """Return the weights of the words that several sentences have, which make what is known of these likeliest."""
     places: dict[str, list[int]] = defaultdict(list)
     for at, (_, words) in enumerate(sentences):
         for word in sorted(words):
@@ -69,7 +75,7 @@ def fit(sentences: list[tuple[bool, set[str]]], begun: dict[str, float]) -> dict
     logits = [sum(weights.get(word, 0.0) for word in sorted(words)) for _, words in sentences]
     for _ in range(ROUNDS):
         for word, weight in weights.items():
-            slope, bend = PENALTY * (weight - begun.get(word, 0.0)), PENALTY
+            slope, bend = penalty * (weight - begun.get(word, 0.0)), penalty
             for at in places[word]:
                 likely = 1 / (1 + exp(-logits[at]))
                 slope, bend = slope + likely - sentences[at][0], bend + likely * (1 - likely)
@@ -104,11 +110,12 @@ def written(weights: dict[str, int]) -> str:
     return "[weights]\n" + "\n".join(lines) + "\n"
 
 
-def english() -> dict[str, int]:
-    """Return the weights of the English table from the sentences that it was built on."""
-    lists = parse_bounded(dict(own_templates())["claims/en.toml"])["words"]
-    return weights_of(((bool(sentence.keys), sentence.text) for sentence in sentences_of("en.build")), lists)
+def weights_in(language: str) -> dict[str, int]:
+    """Return the weights of the table of a language from the sentences that it was built on."""
+    lists = parse_bounded(dict(own_templates())[f"claims/{language}.toml"])["words"]
+    sentences = ((bool(sentence.keys), sentence.text) for sentence in sentences_of(f"{language}.build"))
+    return weights_of(sentences, lists, language)
 
 
 if __name__ == "__main__":
-    print(written(english()))  # noqa: T201 - to be put into the table
+    print(written(weights_in(sys.argv[1])))  # noqa: T201 - to be put into the table

@@ -23,14 +23,8 @@ SOUND, ANY = "-", "+"
 KEPT_BACK = "fresh"
 PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
 # The least share of claims told and the most sound sentences told, by part: what was measured, a point against us.
-LEAST = {
-    "en.fresh": 0.88, "fr.fresh": 0.89, "de.fresh": 0.99, "es.fresh": 0.99,
-    "en.unseen": 0.99, "fr.unseen": 0.99, "de.unseen": 0.99, "es.unseen": 0.99,
-}  # fmt: skip
-MOST_FALSE = {
-    "en.fresh": 0.01, "fr.fresh": 0.01, "de.fresh": 0.01, "es.fresh": 0.01,
-    "en.unseen": 0.02, "fr.unseen": 0.04, "de.unseen": 0.08, "es.unseen": 0.04,
-}  # fmt: skip
+LEAST = {"en.fresh": 0.91, "fr.fresh": 0.95, "de.fresh": 0.99, "es.fresh": 0.95}
+MOST_FALSE = {"en.fresh": 0.05, "fr.fresh": 0.05, "de.fresh": 0.02, "es.fresh": 0.05}
 LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 
 

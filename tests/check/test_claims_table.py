@@ -3,6 +3,7 @@
 Our own notation: no source.
 """
 
+import math
 import tomllib
 from collections import Counter
 
@@ -11,7 +12,7 @@ import pytest
 from listkit.check.claims_match import find_claims
 from listkit.check.claims_table import parse_claims
 from listkit.read.templates import own_templates
-from tests.check.claim_weights import english
+from tests.check.claim_weights import PENALTY, fit, weights_in
 
 HEAD = """
 [words]
@@ -93,9 +94,23 @@ def test_a_weight_that_is_no_number_is_called_by_its_name() -> None:
         parse_claims('[weights]\nheavy = "hay/straw"')
 
 
-def test_weights_are_those_of_the_sentences_built_on() -> None:
-    table = parse_claims(dict(own_templates())["claims/en.toml"])
-    assert table.weights == english()
+@pytest.mark.parametrize("language", PENALTY)
+def test_weights_are_those_of_the_sentences_built_on(language: str) -> None:
+    table = parse_claims(dict(own_templates())[f"claims/{language}.toml"])
+    assert table.weights == weights_in(language)
+
+
+def test_weights_are_where_the_likelihood_is_greatest() -> None:
+    """Where the slope of the penalised likelihood is zero for each weight, after A. E. Hoerl and R. W. Kennard (1970)
+    for the penalty and D. R. Cox (1958) for the regression; the slope is worked out here from the sentences alone.
+    """
+    sentences = [(True, {"rain", "barn"}), (True, {"rain"}), (False, {"heals", "rain"}), (False, {"heals", "barn"})]
+    begun, penalty = {"heals": -0.5}, 0.6
+    weights = fit(sentences, begun, penalty)
+    likely = [1 / (1 + math.exp(-sum(weights[word] for word in words))) for _, words in sentences]
+    for word, weight in weights.items():
+        pull = sum(share - sound for (sound, words), share in zip(sentences, likely, strict=True) if word in words)
+        assert pull + penalty * (weight - begun.get(word, 0.0)) == pytest.approx(0, abs=1e-6)
 
 
 def test_no_phrase_stands_in_two_families() -> None:
