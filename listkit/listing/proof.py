@@ -14,7 +14,7 @@ from listkit.listing.formats import MEASURES, money_text
 from listkit.listing.listings import Listing, ShownOption
 from listkit.listing.print_words import sections_for_owner, with_places
 from listkit.listing.titles import entries_of
-from listkit.listing.words import Words, fill, item_name, piece_text, several, sides_text, size_text
+from listkit.listing.words import Words, fill, piece_text, several, sides_text, size_text
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
 from listkit.model.shop import Shop
@@ -233,7 +233,8 @@ def _ticks(facts: SetFacts, shop: Shop, wording: Words, phrases: ProofWords) -> 
 def _option_tick(wording: Words, item: Item, quantity: int) -> str:
     """Return an option with its size behind it in brackets: commas part the options already."""
     size = size_text(item, wording.language)
-    return several(wording, quantity, f"{item_name(item)} ({size})" if size else item_name(item))
+    name = wording.naming.of(item)
+    return several(wording, quantity, f"{name} ({size})" if size else name)
 
 
 def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:
