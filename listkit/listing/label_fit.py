@@ -63,7 +63,7 @@ _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
 _BELOW_LETTERS_MM = 2.0  # beside as much as declared contents are high, above them where the panel rules that
 _SIGN: Final = 2.4  # how wide and high the warning sign is
-_JAR_WIDE, _JAR_HIGH, _BESIDE_JAR, _BETWEEN_JARS = 3.0, 2.7, 0.4, 1.0
+_JAR_WIDE, _JAR_HIGH, _BESIDE_JAR, _BEHIND_JAR = 3.0, 2.7, 0.4, 0.75
 _BLANKS_BESIDE_JAR_MM, _BEFORE_BLANK_MM, _TO_WRITE_MM = 2.0, 1.0, 22.0
 _OWN_LINE = 1.2  # how far below its words the line of a blank lies that has no room behind them
 
@@ -321,9 +321,12 @@ def _jars(text: LabelText, width: float) -> float:
     heights: list[float] = []
     at = 0.0
     for opened in text.opened:
-        for number, (wide, _, spaced) in enumerate(_measured(opened.names, REGULAR)):
+        words = _measured(opened.names, REGULAR)
+        for number, (wide, _, spaced) in enumerate(words):
             needed = wide if number else _JAR_WIDE + _BESIDE_JAR + wide
-            space = _SPACE * spaced if number else _BETWEEN_JARS
+            if number == len(words) - 1 and opened is not text.opened[-1]:
+                needed += _BEHIND_JAR  # stays with the last word, at the end of a line too
+            space = _SPACE * spaced
             if not at or at + space + needed > width:
                 heights, at = [*heights, REGULAR.line], needed
             else:

@@ -52,7 +52,7 @@ def test_a_market_has_one_page_on_the_shops_paper(shop: Path, paper: str, size: 
         assert len(pdf.pages) == 1
         assert tuple(round(float(side)) for side in pdf.pages[0].mediabox[2:]) == size
     words = words_of(page)
-    for said in ("Market stall", "6 March 2027", "RRS-1-J1", "came", "4 boxes S, packed", "4 message cards", "Float"):
+    for said in ("Market stall", "6 March 2027", "RRS-1-J1", "came", "Boxes S, packed: 4", "Message cards: 4", "Float"):
         assert said in words
 
 
