@@ -5,14 +5,13 @@ from decimal import Decimal
 import pytest
 
 from listkit.compute.catalog import Piece
+from listkit.listing.formats import measure_text, sides_text
 from listkit.listing.words import (
     capital,
     counted,
     many,
-    measure_text,
     one,
     piece_text,
-    sides_text,
     size_text,
     slot_noun,
     small,
