@@ -18,7 +18,7 @@ from typing import Any, Final, get_type_hints
 
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
-from listkit.listing.compounds import base_of, with_more
+from listkit.listing.compounds import base_of, with_more_before, with_more_behind
 from listkit.listing.formats import list_text, locale_of, measure_text
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
@@ -199,10 +199,12 @@ class Words:
     def form(self, name: str) -> Form:
         """Return the entry of a noun; one without words of its own when there is none."""
         known = {form.name: form for form in reversed(self.forms)}
-        if (exact := known.get(name.lower())) or not self.nouns.compounds or not (base := base_of(name, known)):
+        exact, first = known.get(name.lower()), self.titles.shared == "first"
+        base = base_of(name, known, first=first) if self.nouns.compounds and not exact else ""
+        if not base:
             return exact or Form(name)
-        form = known[base]
-        return Form(name.lower(), with_more(form.one, name, base), with_more(form.many, name, base, many=True))
+        form, said = known[base], with_more_behind if first else with_more_before
+        return Form(name.lower(), said(form.one, name, base), said(form.many, name, base, many=True))
 
     def all_of(self, parts: tuple[str, ...]) -> str:
         """Return "a, b and c"."""
