@@ -381,6 +381,7 @@ class _Reading:
 
 # Nouns within a sentence.
 
+_LINKS: Final = frozenset(("of", "de", "du", "des", "à", "au", "aux", "en", "con", "del", "al"))
 _LONGEST_ENDING: Final = 2  # letters that make a plural
 _LONGEST_LINK: Final = 3
 """Letters of a word that joins others, as "au" does in "gommage au sucre" and "gommage au sel"."""
@@ -451,11 +452,14 @@ def _one_word(word: str, second: str) -> bool:
 def beside(noun: str, container: str) -> str:
     """Return a container without the words that the noun has already; "" where it has all of them.
 
-    >>> beside("mini scrub", "mini jar"), beside("bar soap", "bar")
-    ('jar', '')
+    >>> beside("mini scrub", "mini jar"), beside("bar soap", "bar"), beside("exfoliante de sal", "tarro de cristal")
+    ('jar', '', 'tarro de cristal')
     """
-    said = noun.split()
-    return " ".join(word for word in container.split() if word not in said)
+    said = {*noun.split()} - _LINKS
+    words = [word for word in container.split() if word not in said]
+    while words and words[0] in _LINKS:
+        words.pop(0)
+    return " ".join(words)
 
 
 def small(wording: Words, name: str) -> str:
