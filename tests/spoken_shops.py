@@ -37,6 +37,7 @@ TERMS: Final[dict[str, dict[str, Any]]] = {
         "online_resale": "sur votre propre site",
         "groups": ("Coffrets de printemps", "Coffrets d'été et d'automne", "Toute l'année", "À la pièce"),
         "shelf": "Petite étagère",
+        "holds": "un coffret, factices",
     },
     "de": {
         "lead": "10 Werktage",
@@ -48,6 +49,7 @@ TERMS: Final[dict[str, dict[str, Any]]] = {
         "online_resale": "auf der eigenen Website",
         "groups": ("Sets im Frühling", "Sets im Spätsommer und Herbst", "Ganzjährig", "Einzelstücke"),
         "shelf": "Thekenregal",
+        "holds": "ein Set, Leerpackungen",
     },
     "es": {
         "lead": "10 días laborables",
@@ -59,6 +61,7 @@ TERMS: Final[dict[str, dict[str, Any]]] = {
         "online_resale": "en su propia web",
         "groups": ("Estuches de primavera", "Estuches de verano y otoño", "Todo el año", "Piezas sueltas"),
         "shelf": "Estante de mostrador",
+        "holds": "un estuche, envases vacíos",
     },
 }
 
@@ -89,6 +92,7 @@ def demo_in(folder: Path, language: str) -> Path:
         folder / "channels/hedgerow_fair.toml", lambda document: document["replace"].update({"&": JOINED[language]})
     )
     if words:
+        _rewrite(folder / "channels/stall.toml", _till)
         _items(folder / "items.csv", words)
         _rewrite(folder / "wholesale.toml", lambda document: _wholesale(document, words, language))
     shutil.rmtree(folder / "languages")
@@ -99,6 +103,12 @@ def _rewrite(file: Path, change: Callable[[Any], None]) -> None:
     document = tomlkit.parse(file.read_text(encoding="utf-8"))
     change(document)
     file.write_text(tomlkit.dumps(document), encoding="utf-8")
+
+
+def _till(document: Any) -> None:  # noqa: ANN401 (a TOML document)
+    """Give the till's columns headings that are no words of a language, but for where it counts them."""
+    for column in document["column"]:
+        column["heading"] = "#" + column["heading"].rpartition(" ")[2][:3]
 
 
 def _name(entry: str | dict[str, str]) -> str:
@@ -127,6 +137,7 @@ def _set(document: Any, words: dict[str, Any] | None) -> Any:
     if told is None:
         return document
     document |= {name: told[name] for name in ("name", "theme", "keywords")}
+    document.pop("title", None)
     for entry in document["contents"]:
         if "slot" not in entry:
             continue
@@ -158,7 +169,7 @@ def _items(file: Path, words: dict[str, Any]) -> None:
 def _wholesale(document: Any, words: dict[str, Any], language: str) -> None:
     told = TERMS[language]
     document["season"] = words["seasons"][document["season"]]
-    document |= {key: text for key, text in told.items() if key not in ("groups", "shelf")}
+    document |= {key: text for key, text in told.items() if key not in ("groups", "shelf", "holds")}
     for group, title in zip(document["group"], told["groups"], strict=True):
         group["title"] = title
-    document["display_set"][0]["name"] = told["shelf"]
+    document["display_set"][0]["name"], document["display"]["holds"] = told["shelf"], told["holds"]

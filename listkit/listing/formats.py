@@ -21,8 +21,9 @@ from babel.numbers import get_currency_precision
 from babel.units import format_unit
 
 from listkit.problem import FieldError
+from listkit.units.length import MM_PER_INCH
 from listkit.units.money import SIGNS, minor_digits
-from listkit.units.shown import pounds_and_ounces
+from listkit.units.shown import UnitSystem, pounds_and_ounces
 from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import Weight
 
@@ -186,6 +187,35 @@ def in_sound(text: str, last: str, language: str) -> str:
         if text.endswith(f"{word}{last}") and sound.match(last):
             return f"{text[: -len(word) - len(last)]}{said_so}{last}"
     return text
+
+
+# Measures of goods.
+
+_DECIMAL: Final = re.compile(r"\d+\.\d+")
+_TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
+
+
+@lru_cache(maxsize=1024)
+def measure_text(text: str, language: str) -> str:
+    """Return a measure as its owner wrote it, with × between sides and the language's decimal sign."""
+    if "." in text and language[:2] != "en":
+
+        def in_language(number: re.Match[str]) -> str:
+            return number_text(Decimal(number[0]), language, digits=len(number[0].partition(".")[2]))
+
+        text = _DECIMAL.sub(in_language, text)
+    return _TIMES.sub(" × ", text)
+
+
+def sides_text(sides: tuple[Decimal, ...], language: str, measure: UnitSystem | None = None) -> str:
+    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch.
+
+    Inches are for `measure` "customary", and without any where they are usual.
+    """
+    if told_in_inches(language) if measure is None else measure == "customary":
+        inches = (half_up(side / MM_PER_INCH, 2).normalize() for side in sides)
+        return " × ".join(number_text(side, language) for side in inches) + " in"
+    return " × ".join(number_text(side, language) for side in sides) + " mm"
 
 
 def half_up(number: Decimal, digits: int) -> Decimal:

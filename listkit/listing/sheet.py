@@ -13,7 +13,15 @@ from typing import Any, Final
 from listkit.compute.catalog import Catalog, Choice, SetFacts
 from listkit.compute.orders import suggest_order
 from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
-from listkit.listing.formats import date_text, list_text, money_text, read_weight_text, weight_text
+from listkit.listing.formats import (
+    date_text,
+    list_text,
+    measure_text,
+    money_text,
+    read_weight_text,
+    sides_text,
+    weight_text,
+)
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
@@ -22,10 +30,8 @@ from listkit.listing.words import (
     capital,
     fill,
     in_measure,
-    measure_text,
     parse_words,
     paths_of,
-    sides_text,
     size_text,
 )
 from listkit.model.fields import ShopModel

@@ -12,20 +12,19 @@ import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from decimal import Decimal
 from functools import lru_cache
 from itertools import takewhile
 from typing import Any, Final, get_type_hints
 
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
-from listkit.listing.formats import half_up, list_text, locale_of, number_text, told_in_inches
+from listkit.listing.compounds import base_of, with_more_before, with_more_behind
+from listkit.listing.formats import list_text, locale_of, measure_text
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming
 from listkit.model.shop import Shop
 from listkit.problem import Place, Problem
-from listkit.units.length import MM_PER_INCH
 from listkit.units.shown import UnitSystem
 
 Raw = Mapping[str, object]
@@ -141,13 +140,19 @@ class IngredientWords:
 
 @dataclass(frozen=True, slots=True)
 class Nouns:
-    """How nouns behave: articles by the letters they stand before, plurals, numbers in words."""
+    """How nouns behave: articles by the letters they stand before, plurals, numbers in words.
+
+    With `compounds` a noun that ends with a known form goes as that; a word with one of the endings `adjectives` is
+    written small before a noun.
+    """
 
     article: str
     article_before: tuple[tuple[str, str], ...]
     small: bool
     uncounted_ending: str
     numbers: tuple[str, ...]
+    compounds: bool
+    adjectives: tuple[str, ...]
     many: str = _sentence("one")
 
 
@@ -193,7 +198,13 @@ class Words:
 
     def form(self, name: str) -> Form:
         """Return the entry of a noun; one without words of its own when there is none."""
-        return next((form for form in self.forms if form.name == name.lower()), Form(name))
+        known = {form.name: form for form in reversed(self.forms)}
+        exact, first = known.get(name.lower()), self.titles.shared == "first"
+        base = base_of(name, known, first=first) if self.nouns.compounds and not exact else ""
+        if not base:
+            return exact or Form(name)
+        form, said = known[base], with_more_behind if first else with_more_before
+        return Form(name.lower(), said(form.one, name, base), said(form.many, name, base, many=True))
 
     def all_of(self, parts: tuple[str, ...]) -> str:
         """Return "a, b and c"."""
@@ -306,7 +317,9 @@ class _Reading:
                 **self.sentences("nouns", Nouns),
                 article_before=self.texts("nouns", "article_before", optional=True),
                 small=nouns.get("small") is True,
-                numbers=self.numbers(nouns.get("numbers", [])),
+                numbers=self.words_of_nouns("numbers"),
+                compounds=nouns.get("compounds") is True,
+                adjectives=self.words_of_nouns("adjectives"),
             ),
             counted=tuple((noun, self.plurals(noun)) for noun in ("piece", "month", "character")),
             forms=tuple(self.form(name) for name in self.table("forms")),
@@ -358,8 +371,9 @@ class _Reading:
         one, many = (self.text(table.get(key, ""), f"forms.{name}.{key}", ()) for key in ("one", "many"))
         return Form(name.lower(), one, many)
 
-    def numbers(self, value: object) -> tuple[str, ...]:
-        return tuple(self.text(word, "nouns.numbers", ()) for word in value) if isinstance(value, list) else ()
+    def words_of_nouns(self, key: str) -> tuple[str, ...]:
+        value = self.table("nouns").get(key, [])
+        return tuple(self.text(word, f"nouns.{key}", ()) for word in value) if isinstance(value, list) else ()
 
     def add(self, code: str, message: str, hint: str) -> None:
         self.problems.append(Problem(Place(self.file), code, message, hint))
@@ -367,11 +381,10 @@ class _Reading:
 
 # Nouns within a sentence.
 
-_DECIMAL: Final = re.compile(r"\d+\.\d+")
+_LINKS: Final = frozenset(("of", "de", "du", "des", "à", "au", "aux", "en", "con", "del", "al"))
 _LONGEST_ENDING: Final = 2  # letters that make a plural
 _LONGEST_LINK: Final = 3
 """Letters of a word that joins others, as "au" does in "gommage au sucre" and "gommage au sel"."""
-_TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
 
 
 def one(wording: Words, noun: str, container: str = "") -> str:
@@ -439,16 +452,24 @@ def _one_word(word: str, second: str) -> bool:
 def beside(noun: str, container: str) -> str:
     """Return a container without the words that the noun has already; "" where it has all of them.
 
-    >>> beside("mini scrub", "mini jar"), beside("bar soap", "bar")
-    ('jar', '')
+    >>> beside("mini scrub", "mini jar"), beside("bar soap", "bar"), beside("exfoliante de sal", "tarro de cristal")
+    ('jar', '', 'tarro de cristal')
     """
-    said = noun.split()
-    return " ".join(word for word in container.split() if word not in said)
+    said = {*noun.split()} - _LINKS
+    words = [word for word in container.split() if word not in said]
+    while words and words[0] in _LINKS:
+        words.pop(0)
+    return " ".join(words)
 
 
 def small(wording: Words, name: str) -> str:
-    """Return a slot's name as it stands within a sentence: "Mini jar" is "mini jar", "LED lamp" stays."""
-    return name[:1].lower() + name[1:] if wording.nouns.small and not name[1:2].isupper() else name
+    """Return a slot's name as it stands within a sentence: "Mini jar" is "mini jar", "LED lamp" stays.
+
+    Where nouns are written large an adjective before one is not: "Kleiner Tiegel" is "kleiner Tiegel".
+    """
+    first, _, rest = name.partition(" ")
+    adjective = rest[:1].isupper() and first.endswith(wording.nouns.adjectives) and not wording.form(first).one
+    return name[:1].lower() + name[1:] if (wording.nouns.small or adjective) and not name[1:2].isupper() else name
 
 
 def capital(text: str) -> str:
@@ -461,18 +482,6 @@ def size_text(item: Item, language: str) -> str:
     return "" if item.net is None else measure_text(item.net.text, language)
 
 
-@lru_cache(maxsize=1024)
-def measure_text(text: str, language: str) -> str:
-    """Return a measure as its owner wrote it, with × between sides and the language's decimal sign."""
-    if "." in text and language[:2] != "en":
-
-        def in_language(number: re.Match[str]) -> str:
-            return number_text(Decimal(number[0]), language, digits=len(number[0].partition(".")[2]))
-
-        text = _DECIMAL.sub(in_language, text)
-    return _TIMES.sub(" × ", text)
-
-
 def piece_text(wording: Words, piece: Piece) -> str:
     """Return one line of the contents: "Rosemary & Rind bar soap, 110 g", "2 × Clover & Cream body butter, 100 ml"."""
     size = size_text(piece.item, wording.language)
@@ -483,14 +492,3 @@ def piece_text(wording: Words, piece: Piece) -> str:
 def several(wording: Words, quantity: int, what: str) -> str:
     """Return something with how many of it, "2 × Clover & Cream body butter"; one goes without a number."""
     return what if quantity == 1 else fill(wording.sentences.several, count=str(quantity), what=what)
-
-
-def sides_text(sides: tuple[Decimal, ...], language: str, measure: UnitSystem | None = None) -> str:
-    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch.
-
-    Inches are for `measure` "customary", and without any where they are usual.
-    """
-    if told_in_inches(language) if measure is None else measure == "customary":
-        inches = (half_up(side / MM_PER_INCH, 2).normalize() for side in sides)
-        return " × ".join(number_text(side, language) for side in inches) + " in"
-    return " × ".join(number_text(side, language) for side in sides) + " mm"

@@ -5,14 +5,14 @@ from decimal import Decimal
 import pytest
 
 from listkit.compute.catalog import Piece
+from listkit.listing.formats import measure_text, sides_text
 from listkit.listing.words import (
+    beside,
     capital,
     counted,
     many,
-    measure_text,
     one,
     piece_text,
-    sides_text,
     size_text,
     slot_noun,
     small,
@@ -103,3 +103,20 @@ def test_a_line_of_the_contents_names_item_form_and_size_and_how_many() -> None:
     assert piece_text(english(), Piece(item(), 2)) == "2 × Gorse & Salt bar soap, 110 g"
     assert piece_text(english(), Piece(item(net=None))) == "Gorse & Salt bar soap"
     assert english().naming.of(item(form="")) == "Gorse & Salt"
+
+
+@pytest.mark.parametrize(
+    ("noun", "container", "left"),
+    [
+        ("mini scrub", "mini jar", "jar"),
+        ("bar soap", "bar", ""),
+        ("lip balm tin", "tin", ""),
+        ("exfoliante de azúcar", "tarro de cristal", "tarro de cristal"),
+        ("tarro de exfoliante", "tarro de cristal", "cristal"),
+        ("pot de gommage", "pot en verre", "verre"),
+    ],
+)
+def test_a_container_goes_without_what_the_noun_says_and_keeps_what_joins_its_words(
+    noun: str, container: str, left: str
+) -> None:
+    assert beside(noun, container) == left
