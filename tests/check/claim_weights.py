@@ -6,7 +6,8 @@ squares of how far they are from where they begin (ridge), fitted one weight aft
 times the logarithm of the odds, those that come to 0 left out. Where a word begins is what it is: in English, words of
 the table's list `world` speak of the shop, the weather, beasts, dishes and colours, those of `promise` and of its verbs
 and ailments of what goods do. Words that one sentence has, or none, stay there; names of goods and articles, which
-both have, weigh nothing. The fewer sentences a language has, the heavier the penalty.
+both have, and words that deny, which are judged otherwise, weigh nothing. The fewer sentences a language has, the
+heavier the penalty.
 """
 
 import sys
@@ -20,7 +21,7 @@ from listkit.bounded_toml import parse_bounded
 from listkit.check.claims_match import words_of
 from listkit.check.claims_table import forms
 from listkit.read.templates import own_templates
-from tests.check.test_claims_corpus import sentences_of
+from tests.check.test_claims_corpus import sentences_of, table_of
 
 SCALE: Final = 10
 PENALTY: Final = {"en": 0.6, "fr": 1.5, "de": 1.5, "es": 1.5}
@@ -47,7 +48,8 @@ BOTH: Final = {
 
 def weights_of(sentences: Iterable[tuple[bool, str]], lists: dict[str, Any], language: str) -> dict[str, int]:
     """Return the weights of words, given sentences with whether they claim and the lists of words of a table."""
-    both = BOTH[language].split()
+    denials = table_of(language).denials
+    both = {*BOTH[language].split(), *denials.before, *denials.no}
     begun = {word: weight for word, weight in _begun(lists).items() if word not in both}
     words = [(not claim, {word.text for word in words_of(text)}.difference(both)) for claim, text in sentences]
     weights = begun | fit(words, begun, PENALTY[language])

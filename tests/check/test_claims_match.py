@@ -139,6 +139,50 @@ def test_what_denies_behind_the_find_denies_it_in_its_clause_alone() -> None:
     assert numbers("Hilft gegen Mücken, aber nicht gegen Bienen.", german) == [25]
 
 
+def test_a_condition_that_denies_ends_at_its_comma() -> None:
+    assert numbers("If you can't sleep, this candle helps you sleep better.") == [9]
+    assert numbers("It does not help you sleep better.") == []
+    spanish = parse_claims(dict(own_templates())["claims/es.toml"])
+    assert numbers("Si no duermes, esta vela te ayuda a dormir mejor.", spanish) == [9]
+
+
+@pytest.mark.parametrize(
+    ("language", "plain", "run_down"),
+    [
+        ("en", "Made without palm oil, honey or nuts.", "Made without parabens."),
+        ("fr", "Sans huile de palme, sans miel, sans noix.", "Sans silicones."),
+        ("de", "Ohne Palmöl, ohne Honig, ohne Nüsse.", "Ohne Parabene."),
+        ("es", "Sin aceite de palma, sin miel, sin nueces.", "Sin siliconas."),
+    ],
+)
+def test_lawful_ingredients_are_run_down_and_foods_left_out_are_plain(language: str, plain: str, run_down: str) -> None:
+    """After the EU technical document on cosmetic claims (2017), annex III, from memory: who avoids it may be told."""
+    table = parse_claims(dict(own_templates())[f"claims/{language}.toml"])
+    assert numbers(plain, table) == []
+    assert numbers(run_down, table) == [33]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Keep away from children.",
+        "Do not use when pregnant.",
+        "If irritation occurs, rinse and stop using it.",
+        "Consult a doctor if the rash stays.",
+        "People with asthma should air the room.",
+        "Proceeds go to a charity for people with dementia.",
+    ],
+)
+def test_warnings_and_good_causes_promise_nothing(text: str) -> None:
+    assert numbers(text) == []
+
+
+def test_words_around_a_find_are_weighed_up_to_the_full_stop() -> None:
+    """Beyond a colon they still say what is spoken of; beyond a full stop they do not."""
+    assert numbers("A remedy: brown paper, string, rain on the barn roof and a sleeping cat.") == []
+    assert numbers("Clears acne. Brown paper, string, rain on the barn roof and a sleeping cat.") == [2]
+
+
 def test_a_sentence_of_the_shop_and_its_weather_claims_nothing_and_one_of_skin_does() -> None:
     assert numbers("A remedy shelf, brown paper, string, rain on the barn roof and a sleeping cat.") == []
     assert numbers("A remedy that clears your skin overnight.")
