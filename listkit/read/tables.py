@@ -11,6 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
 from listkit.model.settings import Settings
@@ -219,8 +220,9 @@ def read_ingredients(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Percentages(unsure=None), [content]
-    table, problems = read_table(file, content, Form(IngredientRow, {}))
-    unsure = unsure_rows(file, content, Form(IngredientRow, {}), "item", problems)
+    form = Form(IngredientRow, {}, most=bounds.PART_ROWS)
+    table, problems = read_table(file, content, form)
+    unsure = unsure_rows(file, content, form, "item", problems)
     table = renamed(table)
     named = {_folded(row.ingredient) for row in table.rows}
     sound, unknown = [], set()
