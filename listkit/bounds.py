@@ -30,7 +30,7 @@ FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not lo
 ITEMS_MENDED: Final = 3_000  # of a shop, beyond which it is not looked for either; it is done five times at most
 LISTS_MENDED: Final = 1_000_000  # letters of all lists of ingredients, beyond which it is not looked for either
 
-# Tables of a shop: read/table_file
+# Tables of a shop: read/table_file, read/sheet
 THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a shop has some hundred of each
 PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row

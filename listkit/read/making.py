@@ -19,8 +19,8 @@ from listkit.problem import Problem
 from listkit.read.folder import ShopFiles
 from listkit.read.references import Codes
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.read.table_file import Form, Table, read_table, unsure_rows
-from listkit.read.wording import TOO_MANY, perhaps, quoted
+from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
+from listkit.read.wording import perhaps_of_few, quoted
 
 M = TypeVar("M", bound=BaseModel)
 Names = frozenset[str]
@@ -92,7 +92,7 @@ def _rows(file: str, content: bytes, form: Form[M], name: str) -> _Rows[M]:
 
 @lru_cache(maxsize=1)  # the items ask whose cost may be empty before the recipes themselves are read
 def _recipe_rows(file: str, content: bytes) -> _Rows[RecipeRow]:
-    return _rows(file, content, Form(RecipeRow, {}, most=bounds.PART_ROWS), "item")
+    return _rows(file, content, Form(RecipeRow, {}, most=PART_ROWS), "item")
 
 
 def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
@@ -125,7 +125,7 @@ def _recipes(
         if sold.items is not None and row.item not in makes and not sold.maybe(row.item):
             if ("item", row.item) not in told:
                 told.add(("item", row.item))
-                near = perhaps(row.item, items) if len(problems) < bounds.NEAR_MISSES else TOO_MANY
+                near = perhaps_of_few(len(problems), row.item, items)
                 hint = near or "Write an item's code, or the name of a mixture as recipes take it."
                 message = f"{quoted(row.item)} is no item, and no recipe takes it."
                 problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
@@ -139,7 +139,7 @@ def _recipes(
         if ("material", row.material) not in told:
             told.add(("material", row.material))
             message = f"there is no material {quoted(row.material)}, and no recipe of it."
-            near = perhaps(row.material, mixable) if len(problems) < bounds.NEAR_MISSES else TOO_MANY
+            near = perhaps_of_few(len(problems), row.material, mixable)
             hint = near or "Add it to materials.csv with its unit and price."
             problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
     if deep := _too_deep(row for _, row in sound):
@@ -170,7 +170,7 @@ def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow],
         if row.set_or_item in known:
             sound.append((line, row))
         elif sold.items is not None and not sold.maybe(row.set_or_item):
-            near = perhaps(row.set_or_item, sold.sets) if len(problems) < bounds.NEAR_MISSES else TOO_MANY
+            near = perhaps_of_few(len(problems), row.set_or_item, sold.sets)
             hint = near or "Write the code of a set, a variant or an item."
             message = f"there is no set, variant or item {quoted(row.set_or_item)}."
             problems.append(Problem(table.place_at(line, "set_or_item"), "unknown-code", message, hint))

@@ -25,7 +25,7 @@ from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import TOO_MANY, begins_with_one, listed, perhaps, quoted, times, write_instead
+from listkit.read.wording import begins_with_one, listed, perhaps, perhaps_of_few, quoted, times, write_instead
 
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
@@ -72,7 +72,7 @@ def _settle_contents(references: SetReferences, known: Known) -> None:
     there = {item for _, item in item_uses(references.gift_set)}  # what is in the set is not meant a second time
     for loc, code in item_uses(references.gift_set):
         if code not in known.items:
-            near = perhaps(code, known.items, but=there) if len(references.faults) < bounds.NEAR_MISSES else TOO_MANY
+            near = perhaps_of_few(len(references.faults), code, known.items, but=there)
             hint = near or f"Add it to {known.items_file}, or mend the code."
             references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
@@ -212,7 +212,7 @@ def _choice(references: SetReferences, at: int, note: VariantNote, slots: Mappin
             hint = write_instead(name, slots) or (f"Slots are {listed(slots, 'and')}." if slots else "It has no slots.")
             references.add(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
         elif code not in slots[name]:
-            near = perhaps(code, slots[name]) if len(references.faults) < bounds.NEAR_MISSES else TOO_MANY
+            near = perhaps_of_few(len(references.faults), code, slots[name])
             hint = near or f"Write one of {listed(slots[name])}."
             references.add(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
     if slots and not note.options:

@@ -50,6 +50,10 @@ _FEW: Final = 3  # required columns of a table in which a text alone may be a ro
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
+PART_ROWS: Final = bounds.PART_ROWS
+"""The rows of a table that has several for each thing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Form(Generic[M]):
     """What a table should hold: its model, the owner's own headings, the currency, the sheet's name.

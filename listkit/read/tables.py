@@ -11,7 +11,6 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Final
 
-from listkit import bounds
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
 from listkit.model.settings import Settings
@@ -23,7 +22,7 @@ from listkit.read.headings import fold, without_unit
 from listkit.read.making import recipe_items
 from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
-from listkit.read.table_file import Form, Table, read_table, unsure_rows
+from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
@@ -220,7 +219,7 @@ def read_ingredients(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Percentages(unsure=None), [content]
-    form = Form(IngredientRow, {}, most=bounds.PART_ROWS)
+    form = Form(IngredientRow, {}, most=PART_ROWS)
     table, problems = read_table(file, content, form)
     unsure = unsure_rows(file, content, form, "item", problems)
     table = renamed(table)

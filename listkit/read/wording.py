@@ -192,6 +192,11 @@ def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> st
     return f'Perhaps "{meant}" is meant.' if meant else ""
 
 
+def perhaps_of_few(before: int, code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
+    """Return the same hint, but behind a bounded number of wrong codes that none is looked for any more."""
+    return perhaps(code, codes, but=but) if before < bounds.NEAR_MISSES else TOO_MANY
+
+
 def begins_with_one(code: str, codes: Collection[str]) -> bool:
     """Whether a code is one of `codes` with a dash and more behind it."""
     return any(sign == "-" and code[:at] in codes for at, sign in enumerate(code))
