@@ -17,15 +17,23 @@ TEMPLATE_FOLDERS_DEEP: Final = 4
 
 # Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
 NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong one is compared with
-NEAR_MISSES: Final = 1_000  # wrong codes of one set for which another is looked for
-NEAR_FORMS: Final = 20_000  # different forms that are looked at for a slip of the pen
-NEAR_NAMES: Final = 20_000  # different ingredients that are looked at for a slip of the pen
+NEAR_ALIKE: Final = 2_000  # codes with the same numbers, and words, among which the one that is meant is looked for
+NEAR_MISSES: Final = 1_000  # wrong codes of one set or table for which another is looked for
+NEAR_FORMS: Final = 5_000  # different forms that are looked at for a slip of the pen
+NEAR_NAMES: Final = 5_000  # different ingredients that are looked at for a slip of the pen
 NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared with, all together
-STAND_INS: Final = 1_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
+STAND_INS: Final = 2_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
-# Faults behind others: pipeline
+# Faults behind others: check/hidden
 FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not looked for; that reads it twice more
+ITEMS_MENDED: Final = 3_000  # of a shop, beyond which it is not looked for either; it is done five times at most
+LISTS_MENDED: Final = 1_000_000  # letters of all lists of ingredients, beyond which it is not looked for either
+
+# Tables of a shop: read/table_file, read/sheet
+THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a shop has some hundred of each
+PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
+TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
@@ -54,7 +62,7 @@ WORKBOOK_MEMORY: Final = 700_000_000  # of that process
 WORKBOOK_SECONDS: Final = 8  # of the processor
 WORKBOOK_PATIENCE: Final = 120  # seconds, however busy the machine is
 WORKBOOK_SPACES: Final = 10_000  # that one mark of an .ods stands for
-TABLE_ROWS: Final = 100_000
+TABLE_ROWS: Final = 100_000  # of a table of any kind
 TABLE_COLUMNS: Final = 500
 
 # A channel's export: read/export_file

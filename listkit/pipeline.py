@@ -16,7 +16,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit import bounds
 from listkit.check import check_listings, hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
@@ -357,8 +356,9 @@ def _told_of(
     """Return all problems, and those behind them unless they are thousands: that reads the whole shop twice more."""
     whole, finished, published = parts
     marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
-    if not 0 < sum(each.level is Level.MUST_FIX for each in whole.problems) <= bounds.FAULTS_MENDED:
-        return marked
+    unsought = hidden.unsought(whole.problems, whole.shop)
+    if unsought or not must_fix(whole.problems):
+        return tuple(sorted((*marked, *unsought), key=in_order))
     mended = reading.as_mended((), day, hidden.EXTREMES)
     rest = (reading.as_mended(apart, day, hidden.EXTREMES) if apart else mended) if unfinished else ((),)
     if hidden.unsure(told := hidden.with_hidden(marked, mended, rest), mended):

@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from listkit import bounds, pipeline
+from listkit.problem import Level
 from tests.checked import problems_of
 from tests.many_faults import CASES, codes, faulty_shops, is_there, told_in, wanted
-from tests.shops import PROBLEMS, broken_shop, demo_without_pictures, lines
+from tests.shops import PROBLEMS, broken_shop, clean_shop, demo_without_pictures, lines
 
 TODAY = datetime.date(2027, 3, 1)
 ITS_OWN = (
@@ -55,6 +56,29 @@ def test_a_set_that_is_left_out_is_still_looked_at(hidden: str, by: str, tmp_pat
     assert wanted(PROBLEMS / hidden) <= told
 
 
+@pytest.mark.parametrize(
+    ("figure", "many"),
+    [
+        ("ITEMS_MENDED", "there are 4 items; with more than 3, "),
+        ("LISTS_MENDED", "there are 9 letters in lists of ingredients; with more than 8, "),
+    ],
+)
+def test_nor_behind_one_fault_in_a_shop_beyond_all_measure(
+    figure: str, many: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Each look reads and checks all items again; of a sound shop nothing is said."""
+    shop, most = clean_shop(tmp_path), {"ITEMS_MENDED": 3, "LISTS_MENDED": 8}[figure]
+    sheet = (shop / "items.csv").read_text(encoding="utf-8").splitlines()
+    text = "\n".join((f"{sheet[0]},ingredients", f"{sheet[1]},Aqua Mica", *sheet[2:]))
+    (shop / "items.csv").write_text(text.replace("Aqua Mica", '"Aqua, Mel"') + "\n", encoding="utf-8")
+    monkeypatch.setattr(bounds, figure, most)
+    assert "not-looked-for" not in {problem.code for problem in problems_of(shop, TODAY)}
+    file = shop / "sets" / "dawn" / "set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("RR-B1", "RR-B9"), encoding="utf-8")
+    said = [problem.message for problem in problems_of(shop, TODAY) if problem.code == "not-looked-for"]
+    assert said == [f"{many}what the things to fix hide is not looked for."]
+
+
 @pytest.mark.parametrize("more", [0, 1])
 def test_behind_thousands_of_faults_none_are_looked_for(
     more: int, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
@@ -73,4 +97,10 @@ def test_behind_thousands_of_faults_none_are_looked_for(
     monkeypatch.setattr(pipeline._Reading, "as_mended", look)
     told = problems_of(shop, TODAY)
     assert bool(looks) is not bool(more)
+    said = [str(problem) for problem in told if problem.code == "not-looked-for"]
+    faults = sum(problem.level is Level.MUST_FIX for problem in problems)
+    assert said == [
+        f"Look at · items.csv: there are {faults} things to fix; with more than 40, what the things to fix hide is not "
+        "looked for. Mend these first, then check again."
+    ] * bool(more)
     assert sum(problem.code == "bad-value" and "rubbish" in problem.message for problem in told) == 40

@@ -12,7 +12,7 @@ from typing import Final
 
 from listkit import bounds
 from listkit.check.alike import SHORTEST, is_slip, listed
-from listkit.check.places import SHOP, CheckContext, item_place, sells_like_eu
+from listkit.check.places import SHOP, CheckContext, item_place, not_looked_for, sells_like_eu
 from listkit.compute.cautions import (
     FOAMS,
     KINDS,
@@ -149,7 +149,8 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
         for number, code in enumerate(silence.items):
             if code not in codes:
                 looks -= 1
-                hint = _instead(code, codes if looks >= 0 else (), "Write the code of an item.")
+                among = "" if looks >= 0 else " Which one is meant is not looked for: there are too many."
+                hint = _instead(code, codes if looks >= 0 else (), f"Write the code of an item.{among}")
                 key = ("silenced", at, "items", number)
                 yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
 
@@ -283,7 +284,10 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     shop, met = listings.catalog.shop, set[str]()
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     for item in shop.items:
-        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met and len(met) < bounds.NEAR_FORMS else ()
+        if len(met) >= bounds.NEAR_FORMS:
+            yield not_looked_for(shop, "forms", bounds.NEAR_FORMS)
+            return
+        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met else ()
         met.add(item.form)
         pairs = ((word, kind) for word in words if len(word) >= SHORTEST for kind in kinds if word[0] == kind[0])
         near = (pair for pair in pairs if is_slip(*pair))

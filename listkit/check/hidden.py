@@ -5,10 +5,12 @@ say in the same words depends on none of them. What one of them says, or both in
 with the values that are usual in the shop, with words that say this.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
+from listkit import bounds
 from listkit.check.rules import CODES
 from listkit.model.shop import Guess, Shop
 from listkit.problem import Level, Place, Problem
@@ -20,6 +22,24 @@ EXTREMES: Final = (Guess.SMALL, Guess.LARGE)
 _IF: Final = "if what must be fixed first turns out as is usual in this shop, "
 Readings = tuple[tuple[Problem, ...], ...]
 """The problems of each reading."""
+
+
+def unsought(problems: Sequence[Problem], shop: Shop) -> tuple[Problem, ...]:
+    """Return the remark that behind so many faults, or in so large a shop, nothing is looked for; () where it is."""
+    faults = [each for each in problems if each.level is Level.MUST_FIX]
+    measures = (
+        (len(faults), bounds.FAULTS_MENDED, "things to fix"),
+        (len(shop.items), bounds.ITEMS_MENDED, "items"),
+        (sum(len(item.ingredients) for item in shop.items), bounds.LISTS_MENDED, "letters in lists of ingredients"),
+    )
+    beyond = next(((count, most, things) for count, most, things in measures if count > most), None)
+    if not faults or beyond is None:
+        return ()
+    count, most, things = beyond
+    message = f"there are {count:,} {things}; with more than {most:,}, what the things to fix hide is not looked for."
+    hint = "Mend these first, then check again."
+    worst = Counter(each.place.file for each in faults).most_common(1)[0][0]
+    return (Problem(Place(worst), "not-looked-for", message, hint, Level.LOOK_AT),)
 
 
 def that_can_be_listed(shop: Shop, unlisted: Sequence[Problem], guess: Guess) -> Shop:

@@ -14,7 +14,7 @@ from typing import Final
 from listkit import bounds
 from listkit.check.alike import LONG, SHORTEST, distance, is_slip, letters_of, listed
 from listkit.check.cautions import on_sale
-from listkit.check.places import LIKE_EU, CheckContext, item_place, offered_alone_too
+from listkit.check.places import LIKE_EU, CheckContext, item_place, not_looked_for, offered_alone_too
 from listkit.compute.allergens import FORBIDDEN, candidates, is_called
 from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.ingredients import (
@@ -219,8 +219,11 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
-            if folded in met or len(met) >= bounds.NEAR_NAMES:
+            if folded in met:
                 continue
+            if len(met) >= bounds.NEAR_NAMES:
+                yield not_looked_for(shop, "ingredients", bounds.NEAR_NAMES)
+                return
             met.add(folded)
             message = f'"{name}" in {item.code} is no ingredient that listkit knows, and nearly '
             place = item_place(shop, item, "ingredients")

@@ -13,7 +13,7 @@ from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.problem import KeyPath, Place
+from listkit.problem import KeyPath, Place, Problem
 
 SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
 LIKE_EU: Final = EUROPE | {"GB"}
@@ -39,6 +39,12 @@ def item_place(shop: Shop, item: Item, field: str) -> Place:
         )
         heading = next(named, heading)
     return Place(shop.items_file, row=item.code, column=heading, key=(field,))
+
+
+def not_looked_for(shop: Shop, column: str, most: int) -> Problem:
+    """Return the remark that only the first `most` different cells of a column were held against what is known."""
+    message = f"it has more than {most:,} different {column}; slips of the pen were looked for in so many alone."
+    return Problem(Place(shop.items_file), "not-looked-for", message, "Is it the right file?")
 
 
 def pack_place(shop: Shop, pack: Pack) -> Place:

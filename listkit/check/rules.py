@@ -68,6 +68,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source=_FOLDER),
     Rule("row-aside", LOOK_AT, "A row of a sheet that holds a text alone is a heading within it or a footnote.",
          source=_FOLDER),
+    Rule("not-looked-for", LOOK_AT,
+         "Where there is more of something than any shop has, what is looked for among it has an end.", source=_FOLDER),
     Rule("path-outside", MUST_FIX, "Every path stays inside the shop folder.", always=True, source=_FOLDER),
     Rule("not-a-picture", MUST_FIX, "A file in a photos folder is a picture that can be opened.", always=True,
          source=_FOLDER),

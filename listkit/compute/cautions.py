@@ -237,7 +237,7 @@ RULES: Final = (
 )
 
 
-_PIECES: Final = 131_072
+_PIECES: Final = 32_768
 """What is kept of pieces, for more than a table may hold: texts, labels and checks ask for the same ones in turn."""
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""

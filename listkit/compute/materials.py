@@ -188,8 +188,8 @@ def _rows() -> Iterator[Material]:
         yield Material(tuple(kind.strip() for kind in kinds.split(",")), columns, tuple(cas.split()))
 
 
-_KEPT: Final = 131_072
-"""Names and lists that are kept: of more pieces than a table holds, since every check asks for all of them in turn."""
+_KEPT: Final = 32_768
+"""Names and lists that are kept: more than a table has pieces, since every check asks for all of them in turn."""
 MATERIALS: Final = tuple(_rows())
 
 

@@ -133,9 +133,14 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
 
 
 class EntryWriter:
-    """Adds the entries of one record; a text that the ledger has is not stored again."""
+    """Adds the entries of one record; a text that the ledger has is not stored again.
+
+    There are as many as the shop has rows, whatever size the file had when it was opened, and each goes down trees that
+    SQLite's check has been through: so what they take together is not counted.
+    """
 
     def __init__(self, connection: sqlite3.Connection, number: int) -> None:
+        connection.set_progress_handler(None, 0)
         self._run = connection.execute
         self._number = number
         self._passages: dict[str, int] = {}

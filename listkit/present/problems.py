@@ -21,6 +21,10 @@ Paint = Callable[[str, str], str]
 """Colours a text; its second argument is the level's name, "code" or "closing"."""
 
 
+_ALWAYS: Final = "not-looked-for"
+"""The code of remarks that say what is not in the list, which therefore are always in it."""
+
+
 ALL_BY: Final = "listkit check --all"
 """The command that leaves out no problem of a shop's files."""
 
@@ -31,7 +35,7 @@ def within_bounds(ordered: Sequence[T], problem_of: Callable[[T], Problem]) -> t
     for each in ordered:
         problem = problem_of(each)
         kind = (problem.code, problem.level, problem.draft)
-        fits = len(shown) < bounds.SHOWN and of_kind[kind] < bounds.SHOWN_OF_KIND
+        fits = problem.code == _ALWAYS or (len(shown) < bounds.SHOWN and of_kind[kind] < bounds.SHOWN_OF_KIND)
         (shown if fits else rest).append(each)
         of_kind[kind] += fits
     return shown, rest
@@ -48,12 +52,14 @@ def problem_lines(
 ) -> Iterator[str]:
     """Yield problems: what must be fixed first, a group a set or file, as they are best mended; drafts last.
 
-    With `brief` only what must be fixed is listed; the rest is counted, with the command that lists it. With a `width`
-    files are headings, and each problem is wrapped below its own; otherwise each is one line that names its file.
-    Beyond a bounded number they are counted, unless `whole`; `all_by` is the command that shows them, "" for none.
+    With `brief` only what must be fixed is listed, and what was not looked for; the rest is counted, with the command
+    that lists it. With a `width` files are headings, and each problem is wrapped below its own; otherwise each is one
+    line that names its file. Beyond a bounded number they are counted, unless `whole`; `all_by` is the command that
+    shows them, "" for none.
     """
     ordered = sorted(problems, key=lambda each: (each.draft, each.level is not Level.MUST_FIX, _turn(each)))
-    listed = [each for each in ordered if not brief or (each.level is Level.MUST_FIX and not each.draft)]
+    grave = (each.code == _ALWAYS or (each.level is Level.MUST_FIX and not each.draft) for each in ordered)
+    listed = [each for each, is_grave in zip(ordered, grave, strict=True) if is_grave or not brief]
     shown, rest = (listed, []) if whole else within_bounds(listed, lambda problem: problem)
     yield from _listed(shown, paint, width)
     if rest:

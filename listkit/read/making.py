@@ -19,8 +19,8 @@ from listkit.problem import Problem
 from listkit.read.folder import ShopFiles
 from listkit.read.references import Codes
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.read.table_file import Form, Table, read_table, unsure_rows
-from listkit.read.wording import perhaps, quoted
+from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
+from listkit.read.wording import perhaps_of_few, quoted
 
 M = TypeVar("M", bound=BaseModel)
 Names = frozenset[str]
@@ -92,7 +92,7 @@ def _rows(file: str, content: bytes, form: Form[M], name: str) -> _Rows[M]:
 
 @lru_cache(maxsize=1)  # the items ask whose cost may be empty before the recipes themselves are read
 def _recipe_rows(file: str, content: bytes) -> _Rows[RecipeRow]:
-    return _rows(file, content, Form(RecipeRow, {}), "item")
+    return _rows(file, content, Form(RecipeRow, {}, most=PART_ROWS), "item")
 
 
 def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
@@ -120,15 +120,17 @@ def _recipes(
     items = sold.items or frozenset()
     sound, problems, doubtful = [], list[Problem](), set[str]()
     told, mixable = set[tuple[str, str]](), materials | made
+    makes, takes = items | taken, mixable | items
     for line, row in zip(table.row_lines, table.rows, strict=True):
-        if sold.items is not None and row.item not in items | taken and not sold.maybe(row.item):
+        if sold.items is not None and row.item not in makes and not sold.maybe(row.item):
             if ("item", row.item) not in told:
                 told.add(("item", row.item))
-                hint = perhaps(row.item, items) or "Write an item's code, or the name of a mixture as recipes take it."
+                near = perhaps_of_few(len(problems), row.item, items)
+                hint = near or "Write an item's code, or the name of a mixture as recipes take it."
                 message = f"{quoted(row.item)} is no item, and no recipe takes it."
                 problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
             continue
-        if row.material in materials | made | items:
+        if row.material in takes:
             sound.append((line, row))
             continue
         doubtful.add(row.item)
@@ -137,7 +139,8 @@ def _recipes(
         if ("material", row.material) not in told:
             told.add(("material", row.material))
             message = f"there is no material {quoted(row.material)}, and no recipe of it."
-            hint = perhaps(row.material, mixable) or "Add it to materials.csv with its unit and price."
+            near = perhaps_of_few(len(problems), row.material, mixable)
+            hint = near or "Add it to materials.csv with its unit and price."
             problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
     if deep := _too_deep(row for _, row in sound):
         first = next(line for line, row in sound if row.material in deep)
@@ -167,7 +170,8 @@ def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow],
         if row.set_or_item in known:
             sound.append((line, row))
         elif sold.items is not None and not sold.maybe(row.set_or_item):
-            hint = perhaps(row.set_or_item, sold.sets) or "Write the code of a set, a variant or an item."
+            near = perhaps_of_few(len(problems), row.set_or_item, sold.sets)
+            hint = near or "Write the code of a set, a variant or an item."
             message = f"there is no set, variant or item {quoted(row.set_or_item)}."
             problems.append(Problem(table.place_at(line, "set_or_item"), "unknown-code", message, hint))
     return tuple(sound), problems

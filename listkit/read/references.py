@@ -5,7 +5,7 @@ lies in another file (a row of the items, a box), it is one problem there, with 
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
 from types import MappingProxyType
@@ -25,7 +25,7 @@ from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import begins_with_one, listed, perhaps, quoted, times, write_instead
+from listkit.read.wording import begins_with_one, listed, perhaps, perhaps_of_few, quoted, times, write_instead
 
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
@@ -72,7 +72,7 @@ def _settle_contents(references: SetReferences, known: Known) -> None:
     there = {item for _, item in item_uses(references.gift_set)}  # what is in the set is not meant a second time
     for loc, code in item_uses(references.gift_set):
         if code not in known.items:
-            near = len(references.faults) < bounds.NEAR_MISSES and perhaps(code, known.items, but=there)
+            near = perhaps_of_few(len(references.faults), code, known.items, but=there)
             hint = near or f"Add it to {known.items_file}, or mend the code."
             references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
@@ -166,7 +166,7 @@ def _settle_box_and_season(references: SetReferences, known: Known) -> None:
 
 def _settle_not_together(references: SetReferences) -> None:
     groups: list[tuple[str, ...]] = []
-    codes = references.gift_set.item_codes
+    codes = frozenset(references.gift_set.item_codes)
     for at, group in enumerate(references.gift_set.not_together):
         strangers = [number for number, code in enumerate(group) if code not in codes]
         for number in strangers:
@@ -183,47 +183,46 @@ def _settle_not_together(references: SetReferences) -> None:
 def _settle_variants(references: SetReferences, photos: Mapping[str, Photo]) -> None:
     kept: list[VariantNote] = []
     picked: set[frozenset[tuple[str, str]]] = set()
+    slots = {slot.slot: dict.fromkeys(option.item for option in slot.choose) for slot in references.gift_set.slots}
     for at, note in enumerate(references.gift_set.variants):
         choice = frozenset(note.options.items())
-        sound = _choice(references, at, note)
+        sound = _choice(references, at, note, slots)
         if sound and choice in picked:
             message = "a [[variant]] above has the same options."
             references.add(("variant", at, "options"), "code-twice", message, "Keep one of the two.")
         elif sound:
             picked.add(choice)
-            if note.photo and note.photo not in photos:
+            if lost := bool(note.photo) and note.photo not in photos:
                 hint = write_instead(note.photo, photos) or "Name one of the set's photos."
                 message = f"there is no photo {quoted(note.photo)}."
                 references.add(("variant", at, "photo"), "file-missing", message, hint)
-                kept.append(note.model_copy(update={"photo": ""}))
-            else:
-                kept.append(note)
+            kept.append(note.model_copy(update={"photo": ""}) if lost else note)
     references.gift_set = references.gift_set.model_copy(update={"variants": tuple(kept)})
 
 
-def _choice(references: SetReferences, at: int, note: VariantNote) -> bool:
+def _choice(references: SetReferences, at: int, note: VariantNote, slots: Mapping[str, Collection[str]]) -> bool:
     """Whether the options of a [[variant]] choose what the slots have; what does not is a fault.
 
     An entry may leave slots open: then it speaks of every variant with what it does choose.
     """
     before = len(references.faults)
-    slots = {slot.slot: [option.item for option in slot.choose] for slot in references.gift_set.slots}
     for name, code in note.options.items():
         loc: KeyPath = ("variant", at, "options", name)
         if name not in slots:
             hint = write_instead(name, slots) or (f"Slots are {listed(slots, 'and')}." if slots else "It has no slots.")
             references.add(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
         elif code not in slots[name]:
-            hint = perhaps(code, slots[name]) or f"Write one of {listed(slots[name])}."
+            near = perhaps_of_few(len(references.faults), code, slots[name])
+            hint = near or f"Write one of {listed(slots[name])}."
             references.add(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
     if slots and not note.options:
-        hint = f"Choose from {listed(slots, 'and')}."
-        references.add(("variant", at, "options"), "missing-key", "it chooses nothing.", hint)
+        choose = f"Choose from {listed(slots, 'and')}."
+        references.add(("variant", at, "options"), "missing-key", "it chooses nothing.", choose)
     return len(references.faults) == before
 
 
 def _settle_shows(references: SetReferences) -> None:
-    codes = references.gift_set.item_codes
+    codes = frozenset(references.gift_set.item_codes)
     for at, note in enumerate(references.gift_set.photos):
         named: list[tuple[KeyPath, str]] = [(("shows", number), code) for number, code in enumerate(note.shows)]
         named += [(("pieces", code), code) for code in note.pieces]
@@ -292,15 +291,15 @@ def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ..
     """Return the items without full sizes that are not there, and give out their codes."""
     sound = {item.code for item in table.rows}
     complete = table.unread is None
-    codes = sound | {code for code, _ in table.broken}
+    codes = frozenset(sound) | {code for code, _ in table.broken}
     for code in (*(item.code for item in table.rows), *(code for code, _ in table.broken)):
         codes_given.claim(code, "item", table.file, ())
     items: list[Item] = []
     problems: list[Problem] = []
     for item in table.rows:
         if item.larger and ((complete and item.larger not in codes) or item.larger == item.code):
-            own = item.larger == item.code
-            message = "it cannot be its own full size." if own else f"there is no item {quoted(item.larger)}."
+            none = f"there is no item {quoted(item.larger)}."
+            message = "it cannot be its own full size." if item.larger == item.code else none
             hint = perhaps(item.larger, codes, but=(item.code,)) or "Name the full size of this mini by its code."
             problems.append(Problem(table.place(item.code, "larger"), "unknown-code", message, hint))
         alone = bool(item.larger) and (item.larger not in sound or item.larger == item.code)

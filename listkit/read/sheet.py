@@ -16,10 +16,10 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
-from itertools import islice
+from itertools import accumulate, islice
 from pathlib import Path
 from typing import Any, Final
 
@@ -178,18 +178,20 @@ Sheets = list[tuple[str, tuple[Row, ...] | FieldError]]
 """Sheets of a workbook by their names: the rows of each, or why it has none."""
 
 
-def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True) -> tuple[Row, ...]:
+def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True, rows: int = 0) -> tuple[Row, ...]:
     """Return the rows of the named sheet, or of the first that is not hidden.
+
+    Of more than `rows` that hold something they end with the one beyond; 0 is all.
 
     A number that its cell shows in per cent is a share, "20 %", unless figures are wanted as they are stored.
 
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
     """
-    [(_, rows)] = _sheets(content, Wanted(sheet, as_shown=as_shown))
-    if isinstance(rows, FieldError):
-        raise rows
-    return rows
+    [(_, read)] = _sheets(content, Wanted(sheet, as_shown=as_shown, rows=rows))
+    if isinstance(read, FieldError):
+        raise read
+    return read
 
 
 def workbook_sheets(content: bytes, most: int) -> Sheets:
@@ -203,11 +205,15 @@ def workbook_sheets(content: bytes, most: int) -> Sheets:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What is asked of a workbook: the sheet of a name, else the first shown; with `most` so many from the first on."""
+    """What is asked of a workbook: the sheet of a name, else the first shown; with `most` so many from the first on.
+
+    Of each sheet as many `rows` that hold something are wanted and one more; all of them with 0.
+    """
 
     sheet: str = ""
     most: int = 0
     as_shown: bool = True
+    rows: int = 0
 
 
 def _sheets(content: bytes, wanted: Wanted) -> Sheets:
@@ -296,9 +302,9 @@ def sheets_here(content: bytes, wanted: Wanted, measure: Measure) -> Sheets:
     for name in names:
         try:
             with _damaged():
-                values = list(map(list, workbook.get_sheet_by_name(name).to_python(skip_empty_area=False)))
+                values = list(workbook.get_sheet_by_name(name).to_python(skip_empty_area=False))
             percents = parts.percents(name) if wanted.as_shown else set()
-            sheets.append((name, _rows_of(values, parts.formulas(name), percents)))
+            sheets.append((name, _up_to(wanted.rows, _rows_of(values, parts.formulas(name), percents))))
         except FieldError as fault:
             sheets.append((name, fault))
     return sheets
@@ -317,9 +323,9 @@ def _damaged() -> Iterator[None]:
 
 def _rows_of(
     values: list[list[Any]], formulas: dict[tuple[int, int], str], percents: set[tuple[int, int]]
-) -> tuple[Row, ...]:
-    return tuple(
-        Row(
+) -> Iterator[Row]:
+    for line, row in enumerate(values, 1):
+        yield Row(
             line,
             tuple(
                 Cell(formulas[line, at], UNWORKED)
@@ -330,8 +336,17 @@ def _rows_of(
                 for at, value in enumerate(row, 1)
             ),
         )
-        for line, row in enumerate(values, 1)
-    )
+
+
+def _up_to(most: int, rows: Iterator[Row]) -> tuple[Row, ...]:
+    """Return rows up to the first beyond `most` that hold something; all of them with 0."""
+    kept, held = list[Row](), 0
+    for row in rows:
+        kept.append(row)
+        held += not row.blank
+        if held > most > 0:
+            break
+    return tuple(kept)
 
 
 def _checked(content: bytes, measure: Measure) -> tuple[bytes, Parts]:
@@ -374,16 +389,40 @@ _TOO_MANY: Final = "too many"
 _TEXT_ENDINGS: Final = (".csv", ".txt", ".tsv")
 
 
-def read_sheet(file: str, content: bytes, score: Score, *, sheet: str = "") -> tuple[Sheet | None, list[Problem]]:
-    """Return the rows of the table in `content`; `sheet` names one of a workbook's."""
+def read_sheet(
+    file: str, content: bytes, score: Score, *, sheet: str = "", most: int = MOST_ROWS
+) -> tuple[Sheet | None, list[Problem]]:
+    """Return the rows of the table in `content`, `most` with the header; `sheet` names one of a workbook's."""
     if not content.strip():
         return None, [Problem(Place(file), "syntax", "it is empty.", "Write a row of headings, and a row for each.")]
     if file.lower().endswith(_TEXT_ENDINGS):
-        return _text_sheet(file, content, score)
+        table, problems = _text_sheet(file, content, score, most)
+        return (None, problems) if table is None else _of_few_letters(table, problems)
     try:
-        return _table_of(file, workbook_rows(content, sheet)), []
+        table = _table_of(file, workbook_rows(content, sheet, rows=most))
     except FieldError as fault:
         return None, [_syntax(file, fault)]
+    beyond = [_left_out(table, most, _too_many(most))] if len(table.rows) > most else []
+    return _of_few_letters(replace(table, rows=table.rows[:most]), beyond)
+
+
+def _of_few_letters(table: Sheet, problems: list[Problem]) -> tuple[Sheet, list[Problem]]:
+    """Return a table up to the row with which it has more letters than any of a shop, and the problems with that."""
+    letters = accumulate(sum(len(cell.text) for cell in row.cells) for row in table.rows)
+    end = next((at for at, count in enumerate(letters) if count > bounds.TABLE_LETTERS), None)
+    if end is None:
+        return table, problems
+    told = _left_out(table, end, f"it has more than {bounds.TABLE_LETTERS:,} letters")
+    return replace(table, rows=table.rows[:end]), [*problems, told]
+
+
+def _left_out(table: Sheet, at: int, message: str) -> Problem:
+    place = Place(table.file, line=table.rows[at].line)
+    return Problem(place, "syntax", f"{message}; the rows from here on are left out.", "Is it the right file?")
+
+
+def _too_many(most: int) -> str:
+    return f"it has more than {most:,} rows"
 
 
 def read_tables(file: str, content: bytes, score: Score, *, most: int) -> list[tuple[str, Sheet | None, list[Problem]]]:
@@ -408,7 +447,7 @@ def _syntax(file: str, fault: FieldError) -> Problem:
     return Problem(Place(file), "syntax", fault.message, fault.hint)
 
 
-def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, list[Problem]]:
+def _text_sheet(file: str, content: bytes, score: Score, most: int) -> tuple[Sheet | None, list[Problem]]:
     if is_workbook(content):
         hint = "Give the file the ending .xlsx or .ods, or save it as CSV."
         return None, [Problem(Place(file), "syntax", "it is a workbook and no CSV.", hint)]
@@ -422,31 +461,33 @@ def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, 
     else:
         separator = max(_SEPARATORS, key=lambda sign: score(islice(_rows(text, sign, []), _SAMPLE)))
     faults: list[tuple[int, str]] = []
-    rows = tuple(_rows(text, separator, faults, first_line=first_line))
-    problems = [Problem(Place(file, line=line), "syntax", *_plain_words(phrase)) for line, phrase in faults]
+    rows = tuple(_rows(text, separator, faults, first_line=first_line, most=most))
+    problems = [Problem(Place(file, line=line), "syntax", *_plain_words(phrase, most)) for line, phrase in faults]
     return Sheet(file, rows), problems
 
 
-def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_line: int = 1) -> Iterable[Row]:
+def _rows(
+    text: str, separator: str, faults: list[tuple[int, str]], *, first_line: int = 1, most: int = MOST_ROWS
+) -> Iterable[Row]:
     """Yield the rows that hold something; where one is broken, put its line and the phrase into `faults` and end."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
     line, seen = first_line, 0
     try:
         for cells in reader:
             if any(cells):
+                if seen == most:
+                    faults.append((line, _TOO_MANY))
+                    return
                 seen += 1
                 yield Row(line, tuple(map(typed_cell, cells[:_MOST_COLUMNS])))
             line = reader.line_num + first_line
-            if seen == MOST_ROWS:
-                faults.append((line, _TOO_MANY))
-                return
     except csv.Error as fault:
         faults.append((line, str(fault)))
 
 
-def _plain_words(phrase: str) -> tuple[str, str]:
+def _plain_words(phrase: str, most: int) -> tuple[str, str]:
     if phrase == _TOO_MANY:
-        return f"it has more than {MOST_ROWS} rows; those from here on are left out.", "Is it the right file?"
+        return f"{_too_many(most)}; the rows from here on are left out.", "Is it the right file?"
     if "expected after" in phrase:
         hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
         return "text stands behind a closing quotation mark; the rows from here on are left out.", hint

@@ -440,7 +440,9 @@ def channel_names(
                 yield Problem(channel.place("sets", at), "unknown-code", message, hint)
         for at, code in enumerate(channel.leave_out if names.known is not None else ()):
             known = code in known_codes or code in variants or begins_with_one(code, unsound)
-            if not known and not any(_is_variant(code, each) for each in gift_sets.values()):
+            ends = (at for at, sign in enumerate(f"{code}-") if sign == "-")
+            begun = (gift_sets[code[:end]] for end in ends if code[:end] in gift_sets)
+            if not known and not any(_is_variant(code, each) for each in begun):
                 hint = perhaps(code, every) or "Write the code of a set, an item or a variant."
                 message = f"there is no set, item or option {quoted(code)}."
                 yield Problem(channel.place("leave_out", at), "unknown-code", message, hint)

@@ -50,6 +50,10 @@ _FEW: Final = 3  # required columns of a table in which a text alone may be a ro
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
+PART_ROWS: Final = bounds.PART_ROWS
+"""The rows of a table that has several for each thing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Form(Generic[M]):
     """What a table should hold: its model, the owner's own headings, the currency, the sheet's name.
@@ -66,6 +70,7 @@ class Form(Generic[M]):
     commas: frozenset[str] = frozenset()
     guess: Guess | None = None  # which stand-ins rows get where their cells cannot be read
     customary: bool = False  # whether of a weight in both measures the ounces are read
+    most: int = bounds.THING_ROWS  # rows with the header; those beyond are left out
 
     @property
     def context(self) -> dict[str, object]:
@@ -142,9 +147,9 @@ def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, 
         headings = find_headings(rows, form.fields, required, own)
         return (len(headings.fields & required), len(headings.fields), len(headings.row.cells)) if headings else ()
 
-    sheet, problems = read_sheet(file, content, understood, sheet=form.sheet)
-    if form.guess is not None and sheet is not None and any(problem.code == "syntax" for problem in problems):
-        sheet = read_sheet(file, _closed(content, problems), understood, sheet=form.sheet)[0]
+    sheet, problems = read_sheet(file, content, understood, sheet=form.sheet, most=form.most)
+    if form.guess is not None and sheet is not None and not sheet.workbook and problems:
+        sheet = read_sheet(file, _closed(content, problems), understood, sheet=form.sheet, most=form.most)[0]
     headings = find_headings(sheet.rows, form.fields, required, own) if sheet else None
     if sheet is not None and (headings is None or not headings.fields & required):
         hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."

@@ -22,7 +22,7 @@ from listkit.read.headings import fold, without_unit
 from listkit.read.making import recipe_items
 from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
-from listkit.read.table_file import Form, Table, read_table, unsure_rows
+from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
@@ -219,8 +219,9 @@ def read_ingredients(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Percentages(unsure=None), [content]
-    table, problems = read_table(file, content, Form(IngredientRow, {}))
-    unsure = unsure_rows(file, content, Form(IngredientRow, {}), "item", problems)
+    form = Form(IngredientRow, {}, most=PART_ROWS)
+    table, problems = read_table(file, content, form)
+    unsure = unsure_rows(file, content, form, "item", problems)
     table = renamed(table)
     named = {_folded(row.ingredient) for row in table.rows}
     sound, unknown = [], set()

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sized
 from functools import lru_cache
 from typing import Final
 
@@ -33,6 +33,9 @@ def quoted(text: str) -> str:
     return f"{mark}{text.translate(CONTROL)}{mark}"
 
 
+_MOST_LISTED: Final = 100
+
+
 def listed(names: Iterable[str], last: str = "or") -> str:
     """Return "a, b or c".
 
@@ -40,6 +43,8 @@ def listed(names: Iterable[str], last: str = "or") -> str:
     ('a, b or c', 'a and b')
     """
     *first, end = list(names) or [""]
+    if len(first) > _MOST_LISTED:
+        first, end = first[:_MOST_LISTED], f"one of {len(first) - _MOST_LISTED + 1:,} more"
     return f"{', '.join(first)} {last} {end}" if first else end
 
 
@@ -84,8 +89,11 @@ def slips(word: str) -> int:
 def nearest(word: str, known: Iterable[str]) -> str:
     """Return the one of `known` that was probably meant, "" when none is near; upper and lower case are alike.
 
-    Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet.
+    Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet. Among
+    more words than any shop has of a kind none is looked for.
     """
+    if isinstance(known, Sized) and len(known) > bounds.NEAR_ALIKE:
+        return ""
     return _nearest_once(word, known) if isinstance(known, frozenset) else _nearest(word, known)
 
 
@@ -143,6 +151,8 @@ _by_numbers_once: Final[Callable[[frozenset[str]], Mapping[tuple[str, ...], list
 def _nearest_code(code: str, codes: Iterable[str], but: Collection[str]) -> str:
     groups = _by_numbers_once(codes) if isinstance(codes, frozenset) else _by_numbers(codes)
     group, most, letters = groups.get(_numbers(code), ()), slips(code), letters_in(code)
+    if len(group) > bounds.NEAR_ALIKE:
+        raise _TooManyError
     names = [name for those, name in group if (letters ^ those).bit_count() <= 2 * most and name not in but]
     if len(names) > bounds.NEAR_CODES:  # nobody could say which of so many is meant
         return ""
@@ -158,6 +168,13 @@ def _numbers(code: str) -> tuple[str, ...]:
     return tuple(number.translate(_LIKE_DIGITS).lstrip("0") for number in _NUMBER.findall(code.casefold()))
 
 
+class _TooManyError(Exception):
+    """More codes have the same numbers than are held against a wrong one."""
+
+
+TOO_MANY: Final = "Which one is meant is not looked for, there are too many."
+
+
 def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
     """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near; those of `but` cannot be meant.
 
@@ -168,8 +185,16 @@ def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> st
     >>> perhaps("OH-Z1", ["OH-B1", "OH-S1"])
     ''
     """
-    meant = _nearest_code(code, codes, but)
+    try:
+        meant = _nearest_code(code, codes, but)
+    except _TooManyError:
+        return TOO_MANY
     return f'Perhaps "{meant}" is meant.' if meant else ""
+
+
+def perhaps_of_few(before: int, code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
+    """Return the same hint, but behind a bounded number of wrong codes that none is looked for any more."""
+    return perhaps(code, codes, but=but) if before < bounds.NEAR_MISSES else TOO_MANY
 
 
 def begins_with_one(code: str, codes: Collection[str]) -> bool:

@@ -152,12 +152,17 @@ def _parse(text: bytes, walker: _Walker | None) -> None:
     parser.StartDoctypeDeclHandler = refuse_document_type
     if walker is not None:
         start, end = walker.start, walker.end
-        parser.StartElementHandler = lambda name, attributes: start(
-            _local(name), {_local(key): value for key, value in attributes.items()} if attributes else attributes
-        )
+        parser.StartElementHandler = lambda name, attributes: start(_local(name), _locally(attributes))
         parser.EndElementHandler = lambda name: end(_local(name))
         parser.CharacterDataHandler = walker.text
     parser.Parse(text, True)
+
+
+def _locally(attributes: dict[str, str]) -> dict[str, str]:
+    """Return attributes by their local names; most have no other."""
+    if " " in "".join(attributes):
+        return {_local(key): value for key, value in attributes.items()}
+    return attributes
 
 
 @lru_cache(maxsize=1_000)

@@ -13,10 +13,11 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger import file
 from listkit.ledger.faults import DamagedLedgerError
 from listkit.ledger.file import connected
 from listkit.ledger.orders import add_order, orders
-from listkit.ledger.store import record
+from listkit.ledger.store import record, standing
 from listkit.problem import BlockedError
 from tests.ledger.journals import PAGE, everything, journal
 from tests.ledger.rows import TEXT, at, order, row, snapshot
@@ -270,3 +271,13 @@ def test_a_connection_has_the_defences_that_sqlite_recommends(tmp_path: Path) ->
         if sys.version_info >= (3, 12):
             assert connection.getconfig(sqlite3.SQLITE_DBCONFIG_DEFENSIVE)
             assert not connection.getconfig(sqlite3.SQLITE_DBCONFIG_ENABLE_VIEW)
+
+
+def test_a_first_record_may_be_of_more_rows_than_an_empty_ledger_has_steps_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What may be read goes by the file's size as it was opened; 100,000 rows were told as a damaged ledger."""
+    monkeypatch.setattr(file, "_FREE_STEPS", 100_000)
+    path = tmp_path / "ledger.sqlite3"
+    record(path, "web", snapshot(*(row(f"A-{each}", "1.00") for each in range(5_000))), at(1))
+    assert len(standing(path, "web", "rows")) == 5_000

@@ -22,6 +22,15 @@ def test_thousands_of_problems_are_cut_with_a_count() -> None:
     assert shown[-1] == "5000 to fix, 3 to look at. Begin with items.csv."
 
 
+def test_what_was_not_looked_for_is_always_said() -> None:
+    """Behind thousands of others, and where a build prints only what must be fixed."""
+    remark = Problem(Place("items.csv"), "not-looked-for", "there are many.", "Mend these.", Level.LOOK_AT)
+    for shown in (lines([*MANY, remark]), lines([*MANY, remark], brief=True)):
+        assert [line for line in shown if "not-looked-for" in line] == [
+            "Look at · items.csv: there are many. Mend these.  not-looked-for"
+        ]
+
+
 def test_kinds_together_are_cut_too() -> None:
     kinds = [Problem(Place("items.csv", at), f"kind-{at % 40}", "it is wrong.", "") for at in range(4_000)]
     assert sum("·" in line for line in lines(kinds)) == bounds.SHOWN

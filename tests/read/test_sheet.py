@@ -4,8 +4,9 @@ from collections.abc import Iterable
 
 import pytest
 
-from listkit.read import sheet
+from listkit import bounds
 from listkit.read.sheet import Row, read_sheet
+from tests.shops import xlsx
 
 
 def score(rows: Iterable[Row]) -> tuple[int, ...]:
@@ -73,17 +74,42 @@ def test_what_is_no_csv_is_told() -> None:
     assert "it is not a workbook" in told(b"code,name\n", "items.xlsx")[0]
 
 
-def test_a_table_beyond_all_measure_is_read_to_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sheet, "MOST_ROWS", 3)
-    rows, problems = read_sheet("items.csv", b"code\nA\n\n\nB\nC\n", score)
+def test_a_table_beyond_all_measure_is_read_to_a_bound() -> None:
+    rows, problems = read_sheet("items.csv", b"code\nA\n\n\nB\nC\n", score, most=3)
     assert rows is not None
     assert [row.line for row in rows.rows] == [1, 2, 5]
     assert [str(problem) for problem in problems] == [
-        "Must fix · items.csv, line 6: it has more than 3 rows; those from here on are left out. Is it the right file?"
+        "Must fix · items.csv, line 6: it has more than 3 rows; the rows from here on are left out. "
+        "Is it the right file?"
     ]
+    assert read_sheet("items.csv", b"code\nA\n\n\nB\n\n", score, most=3)[1] == []
     wide, _ = read_sheet("items.csv", b"code" + b"," * 2000 + b"x\n", score)
     assert wide is not None
     assert len(wide.rows[0].cells) == 500
+
+
+def test_a_table_of_more_letters_than_any_shop_has_is_read_to_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "TABLE_LETTERS", 12)
+    rows, problems = read_sheet("items.csv", b"code,name\nA,a\nB,a long name\nC,c\n", score)
+    assert rows is not None
+    assert [row.line for row in rows.rows] == [1, 2]
+    assert [str(problem) for problem in problems] == [
+        "Must fix · items.csv, line 3: it has more than 12 letters; the rows from here on are left out. "
+        "Is it the right file?"
+    ]
+
+
+def test_of_a_workbook_as_many_rows_that_hold_something_are_read() -> None:
+    """Blank rows between them count nothing, as in a text file."""
+    rows = [["code"], [], ["A"], [], [], ["B"], ["C"]]
+    read, problems = read_sheet("items.xlsx", xlsx(rows), score, most=3)
+    assert read is not None
+    assert [row.line for row in read.rows] == [1, 3, 6]
+    assert [str(problem) for problem in problems] == [
+        "Must fix · items.xlsx, line 7: it has more than 3 rows; the rows from here on are left out. "
+        "Is it the right file?"
+    ]
+    assert read_sheet("items.xlsx", xlsx(rows), score, most=4)[1] == []
 
 
 def test_millions_of_empty_rows_are_borne() -> None:
