@@ -143,3 +143,9 @@ def test_choices_that_are_numbers_are_named(tmp_path: Path) -> None:
     labels = '[labels]\nsize = "140 x 100 mm"\nsheet = "A4"\nfaces = 3\n'
     (told,) = [line for line in settled(tmp_path, labels)[1] if "faces" in line]
     assert told.endswith("faces: 3 is not one of the choices. Write 1 or 2.  bad-value")
+
+
+@pytest.mark.parametrize(("typed", "instead"), [("[prices.labels]", "[labels]"), ("[[prices.season]]", "[[season]]")])
+def test_a_table_within_another_is_told_how_it_stands_alone(tmp_path: Path, typed: str, instead: str) -> None:
+    (told,) = [line for line in read(tmp_path, f"{TEXT}\n{typed}\nname = 1\n")[1] if "unknown-key" in line]
+    assert f"Write {instead}: it belongs to the whole file." in told
