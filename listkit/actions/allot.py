@@ -109,7 +109,7 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
 
 def _of_stock(shop: Shop, drafts: frozenset[str]) -> tuple[str, ...]:
     """Return the files and folders that the allotment goes by: a set that cannot be read would give its pieces away."""
-    read = {each.folder for each in (*shop.sets, *shop.singles)} | drafts
+    read = {each.folder for each in shop.sets} | drafts
     unread = (f"{SETS}/{each.folder}/" for each in shop.folders if each.folder not in read and not each.is_single)
     return SHOP, PACKAGING, MOVEMENTS, shop.items_file or ITEMS[0], f"{CHANNELS}/", *unread
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from listkit.actions.new_set import ProposalList, add_set, proposals_for
 from listkit.cli.options import add_shop, add_today, today, typed_number
-from listkit.cli.report import print_json, say_fault
+from listkit.cli.report import print_json, say_fault, say_part
 from listkit.present.starting import new_set_json, new_set_lines, proposal_cards, proposal_lines, proposals_json
 from listkit.problem import FieldError
 
@@ -61,4 +61,5 @@ def _show(args: argparse.Namespace, proposals: ProposalList) -> int:
     else:
         for line in proposal_lines(proposals):
             print(line)
-    return 0 if proposals.proposals.best else 1
+    in_part = say_part(proposals.shop.movements.in_part)
+    return 0 if proposals.proposals.best and not in_part else 1

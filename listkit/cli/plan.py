@@ -8,7 +8,7 @@ from typing import Final
 from listkit.actions.plan import is_in_part, plan_of, propose, rows_as_table, write_calendar
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
-from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
+from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault, say_part
 from listkit.pipeline import Listed, list_shop
 from listkit.present.plan import plan_json, plan_lines
 from listkit.problem import FieldError
@@ -56,6 +56,7 @@ def run(args: argparse.Namespace) -> int:
         say("Not all of plan.csv can be planned until something is mended: listkit check says what.")
     if plan.no_work is not None:
         say(f"There is no day before {plan.no_work} on which anybody works. See [workshop] in shop.toml.")
+    in_part |= say_part(listed.shop.movements.in_part)
     return 1 if plan.late or in_part or plan.no_work is not None else 0
 
 
@@ -69,7 +70,7 @@ def _propose(args: argparse.Namespace, listed: Listed) -> int:
         csv.writer(sys.stdout, lineterminator="\n").writerows(rows_as_table(proposal.rows))
     for season, first, last in proposal.looked:
         say(f"{season}: as {first} to {last} sold.")
-    return 0
+    return int(say_part(listed.shop.movements.in_part))
 
 
 def _calendar(args: argparse.Namespace, listed: Listed) -> int:
@@ -80,4 +81,4 @@ def _calendar(args: argparse.Namespace, listed: Listed) -> int:
         print_json({"files": list(files)})
     else:
         say_done(f"{out}: {', '.join(files)}.")
-    return 0
+    return int(say_part(listed.shop.movements.in_part))

@@ -59,6 +59,13 @@ def say_fault(fault: FieldError, before: str = "") -> None:
     say(f"{before}{fault.message} {fault.hint}".rstrip())
 
 
+def say_part(in_part: bool) -> bool:
+    """Print that movements cannot all be read, where it is so: what follows from them may be wrong."""
+    if in_part:
+        say("Not all of movements.csv can be read, so stock and what was sold may be wrong: listkit check says what.")
+    return in_part
+
+
 def say_done(text: str) -> None:
     """Print good news."""
     say(painted(text, GREEN, sys.stderr))

@@ -9,7 +9,7 @@ from typing import Final
 from listkit.actions.next_year import over_to
 from listkit.actions.season import end_of_season, pictures_of
 from listkit.cli.options import add_shop, add_today, today, typed_number
-from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
+from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault, say_part
 from listkit.cli.terminal import BOLD, painted
 from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect
@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
     elif not args.page:
         for line in season_lines(end, lambda text: painted(text, BOLD, sys.stdout)):
             print(line)
-    return 0
+    return int(say_part(end.shop.movements.in_part))
 
 
 def _again(args: argparse.Namespace) -> int:

@@ -36,7 +36,6 @@ from listkit.units.weight import Divisor, Weight
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
-_STEERING: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")  # of the C0 set of ISO/IEC 6429, what moves no text
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
@@ -113,8 +112,6 @@ def _name(value: object) -> str:
         raise FieldError(f"it has {len(text)} characters.", f"Write at most {_LONGEST_TEXT}.")
     if "\0" in text:
         raise FieldError("it holds a NUL, a sign that no text has.", "Take it out.")
-    if steering := _STEERING.search(text):
-        raise FieldError(f"it holds U+{ord(steering[0]):04X}, a sign that steers machines.", "Take it out.")
     return text.strip()
 
 

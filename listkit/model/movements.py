@@ -142,10 +142,14 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class MovesRead:
-    """The lines of movements.csv in their order; `file` is "" where there is none."""
+    """The lines of movements.csv in their order; `file` is "" where there is none.
+
+    `in_part` says that some of what is there cannot be read, so that what follows from the lines may be wrong.
+    """
 
     file: str = ""
     moves: tuple[StockMove, ...] = ()
+    in_part: bool = False
 
     def place(self, line: int = 0) -> Place:
         """Return the place of a line."""

@@ -209,13 +209,18 @@ def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
     return faults
 
 
-def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
-    """Return the fault of a key that the table has not."""
+def unknown_key(model: type[BaseModel], loc: KeyPath, value: object = None) -> Fault:
+    """Return the fault of a key that the table has not; what it says may be a table itself."""
     spot = follow(model, loc)
     key = str(loc[-1])
     hint = write_instead(key, spot.keys)
     if not hint and len(loc) > 1 and (near := nearest(key, known_keys(model))):
-        hint = f'Write "{near}" above the first line in [brackets]: it belongs to the whole file.'
+        where = f'"{near}" above the first line in [brackets]'
+        if isinstance(value, Mapping):
+            where = f"[{near}]"
+        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+            where = f"[[{near}]]"
+        hint = f"Write {where}: it belongs to the whole file."
     if not hint and spot.keys:
         hint = f"Keys here are {listed(spot.keys, 'and')}."
     return Fault(spot.loc, "unknown-key", f"there is no key {quoted(key)}.", hint)
@@ -224,7 +229,7 @@ def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
 def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pydantic's ErrorDetails, a TypedDict
     kind, loc = str(details["type"]), details["loc"]
     if kind == "extra_forbidden":
-        return unknown_key(model, loc)
+        return unknown_key(model, loc, details["input"])
     spot = follow(model, loc)
     if kind == "missing":
         hint = f"Add {spot.example}: {spot.description}." if spot.description else f"Add {spot.example}."

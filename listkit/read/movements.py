@@ -107,6 +107,9 @@ def _columns(file: str, header: str, separator: str) -> tuple[tuple[int, ...] | 
     except FieldError as fault:
         return None, [Problem(Place(file, 1), "movement-unread", fault.message, fault.hint)]
     missing = [name for name in MOVE_COLUMNS if name not in names]
+    if missing and "\r" in header.rstrip("\r"):
+        message, hint = "its lines end with CR alone, as of old programs.", "Save it again as CSV in UTF-8."
+        return None, [Problem(Place(file, 1), "movement-unread", message, hint)]
     if missing:
         message = f"its first line does not name {listed(missing, 'and')}."
         hint = f"Its first line is {separator.join(MOVE_COLUMNS)}."

@@ -28,6 +28,7 @@ from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
+    MOVEMENTS,
     SETS,
     SHOP,
     SetFiles,
@@ -217,9 +218,10 @@ class _ShopReading:
 
     def movements(self) -> MovesRead:
         file = self.files.movements
-        return self.noted(
+        moves = self.noted(
             self.once(("movements", ""), file, filter(None, (file,)), lambda: read_moves(self.root, file))
         )
+        return replace(moves, in_part=must_fix([each for each in self.problems if each.place.file == MOVEMENTS]))
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file, self.files.recipes)))

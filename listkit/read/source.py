@@ -5,6 +5,7 @@ What goes wrong comes back as a Problem. A path is relative to the shop folder, 
 
 import codecs
 import os
+import re
 import stat
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ from listkit.read.wording import quoted
 TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
+_STEERING: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -136,6 +138,17 @@ def decoded_table(file: str, content: bytes) -> Source | Problem:
     if encodings[1:]:
         return decoded(file, content)
     return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", "Save it again as UTF-8.")
+
+
+def steering_fault(loc: KeyPath, text: str) -> Fault | None:
+    """Return the fault of a value that holds a control sign, as escapes of TOML and cells can; lines and tabs are none.
+
+    A sign of the C0 set of ISO/IEC 6429 that moves no text breaks XML, and steers a terminal that shows it.
+    """
+    sign = None if text.isprintable() else _STEERING.search(text)
+    if sign is None:
+        return None
+    return Fault(loc, "bad-value", f"it holds U+{ord(sign[0]):04X}, a sign that steers machines.", "Take it out.")
 
 
 def nul_problem(file: str, text: str) -> Problem | None:

@@ -33,7 +33,7 @@ from listkit.read.odd_rows import (
     with_point,
 )
 from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
-from listkit.read.source import Fault
+from listkit.read.source import Fault, steering_fault
 from listkit.read.wording import listed, one_line, quoted, times
 from listkit.units.money import Money
 
@@ -424,7 +424,11 @@ class _Reading(Generic[M]):
         faults = []
         for column in self.columns:
             cell = row.cells[column.index] if column.index < len(row.cells) else None
-            if cell is not None and cell.turned == UNWORKED:
+            if cell is None:
+                continue
+            if not cell.text.isprintable() and (fault := steering_fault((column.field,), cell.text)):
+                faults.append(fault)
+            elif cell.turned == UNWORKED:
                 message = f"the formula {quoted(cell.text)} is there without its result."
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))

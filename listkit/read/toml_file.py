@@ -6,7 +6,7 @@ gives the bare document, `validated` the model, `without` a document whose broke
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
@@ -21,7 +21,7 @@ from listkit.problem import KeyPath, Place, Problem
 from listkit.read.as_mended import as_mended, text_as_mended
 from listkit.read.faults import faults_of, repeats, unknown_key
 from listkit.read.position import locate
-from listkit.read.source import Fault, Source
+from listkit.read.source import Fault, Source, steering_fault
 from listkit.read.wording import one_line, quoted
 
 M = TypeVar("M", bound=BaseModel)
@@ -101,12 +101,26 @@ def validated(
         return as_mended(
             document, model, guess, lambda mended: validated(mended, model, given=given, currency=currency)
         )
-    taken = [unknown_key(model, (key,)) for key in given if key in document]
+    taken = [unknown_key(model, (key,)) for key in given if key in document] + list(_steering(document))
     try:
         read = model.model_validate({**document, **given}, context={"currency": currency})
     except ValidationError as error:
-        return None, taken + faults_of(model, error)
+        told = {fault.loc for fault in taken}
+        return None, taken + [fault for fault in faults_of(model, error) if fault.loc not in told]
     return (None if taken else read), taken
+
+
+def _steering(value: object, loc: KeyPath = ()) -> Iterator[Fault]:
+    """Yield the faults of texts and keys that hold control signs."""
+    if isinstance(value, str) and (fault := steering_fault(loc, value)):
+        yield replace(fault, name=next((str(key) for key in reversed(loc) if isinstance(key, str)), ""))
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            fault = steering_fault((*loc, key), key)
+            yield from (fault,) if fault else _steering(inner, (*loc, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _steering(inner, (*loc, number))
 
 
 def problem_of(source: Source, fault: Fault) -> Problem:

@@ -46,8 +46,7 @@ def test_the_demo_shop_has_only_true_warnings(demo: Listings) -> None:
     assert thin == ["long-evening", "smoker-and-veil"]
 
 
-STEERING = "".join(map(chr, (*range(9), 11, 12, *range(14, 32), 127)))  # no field takes these
-WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters=STEERING), max_size=60).filter(str.strip)
+WORDS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=60).filter(str.strip)
 ODD = st.text(alphabet="0123456789 .,x£€%g&-{}#[]()\n lmoz", max_size=80)
 TEXT = st.one_of(WORDS, ODD, st.sampled_from(["{{", "9" * 50]))
 

@@ -159,3 +159,24 @@ def test_a_plan_of_days_that_have_passed_and_a_year_of_closed_days_are_told_shor
     )
     assert sum(" is closed: " in line for line in lines) == 8
     assert lines[-1] == "8 more closed days until 2027-03-22 move what is poured too."
+
+
+@pytest.mark.parametrize("words", [(), ("--propose", "120 %"), ("--calendar",)])
+def test_what_goes_by_movements_that_cannot_all_be_read_says_so(
+    words: tuple[str, ...], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moves = "day,kind,code,quantity,place,set,note,batch\n2026-03-01,sold,RR-B1,2,web,,,\n"
+    folder = shop(tmp_path, "", **{"movements.csv": moves})
+    run(folder, *words)
+    assert "movements.csv" not in capsys.readouterr().err
+    (folder / "movements.csv").write_text(f"{moves}2026-03-02,sold,RR-B1,many,web,,,\n", encoding="utf-8")
+    assert run(folder, *words) == 1
+    assert "Not all of movements.csv can be read" in capsys.readouterr().err
+
+
+def test_a_plan_is_not_proposed_from_movements_that_cannot_be_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = shop(tmp_path, "", **{"movements.csv": "date,what\n2026-03-01,sold\n"})
+    assert run(folder, "--propose", "120 %") == 1
+    assert capsys.readouterr().err == ("nothing of movements.csv can be read. listkit check says what to mend first.\n")

@@ -118,3 +118,11 @@ def test_a_line_of_a_year_that_nobody_means_is_told() -> None:
     assert lines(parse_moves("movements.csv", f"{HEADER}9999-12-31,sold,OH-B01,3,stall,,,\n")[1]) == [
         "Must fix · movements.csv, line 2: the year 9999 cannot be meant. Write one from 1900 to 2199.  movement-unread"
     ]
+
+
+def test_lines_that_end_with_cr_alone_are_told_as_that() -> None:
+    text = f"{HEADER}2026-12-05,sold,OH-B01,3,stall,,,\n".replace("\n", "\r")
+    assert lines(parse_moves("movements.csv", text)[1]) == [
+        "Must fix · movements.csv, line 1: its lines end with CR alone, as of old programs. "
+        "Save it again as CSV in UTF-8.  movement-unread"
+    ]

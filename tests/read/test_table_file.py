@@ -390,3 +390,12 @@ def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
         'row A: the row has a cell less than the table has columns; it can be read with "retail", "cost" '
         'or "weight (g)" empty. Put "retail", "cost" or "weight (g)" in, or leave its cell empty.  bad-value'
     ]
+
+
+@pytest.mark.parametrize("column", ["scent", "container", "name"])
+def test_a_cell_with_a_sign_that_steers_machines_is_told(column: str) -> None:
+    head = HEAD if column == "name" else f"{HEAD},{column}"
+    row = ROW.replace("Rosemary", "\x1b[31mRosemary") if column == "name" else f"{ROW},\x1b[31mred"
+    assert problems(row, head=head) == [
+        f"row OH-B01, column {column}: it holds U+001B, a sign that steers machines. Take it out.  bad-value"
+    ]
