@@ -63,7 +63,7 @@ _IN_SHOP: Final[Mapping[str, Words]] = {
     "add": ("sets",), "learn": ("channels",), "record": ("ledger",), "changes": ("ledger",), "history": ("ledger",),
     "build": ("ledger",), "order": ("ledger", "movements.csv", ".listkit"),
     "stock": ("movements.csv", ".listkit"),
-    "allot": ("allotment.csv", ".listkit"), "rename": ("",), "season": ("",),
+    "allot": ("allotment.csv", ".listkit", ".part-"), "rename": ("",), "season": ("",),
 }  # fmt: skip
 
 
