@@ -11,6 +11,7 @@ Each step can be called alone, with a catalog of a few sets too. Nothing is writ
 
 import datetime
 import json
+import os
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -402,7 +403,7 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
     announcing, ledger = catalog.shop.settings.announcing, catalog.shop.root / LEDGER
     in_force = tuple(reductions_in_force(catalog, day)) if announcing.announce else ()
     problems: tuple[Problem, ...] = ()
-    there = ledger.exists() or ledger.is_symlink()
+    there = os.path.lexists(ledger)
     try:
         keys = dict.fromkeys(reduction.channel for reduction in in_force)
         now = catalog.shop.old_codes.now

@@ -3,6 +3,7 @@
 First the export and our rows are brought to the same columns; what has no counterpart is told as not compared.
 """
 
+import os
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -278,7 +279,7 @@ def write_corrections(out: Path, listed: Listed, channel: Channel, compared: Com
         FieldError: they cannot be written.
     """
     codes = frozenset(compared.codes)
-    if not codes and not (out / channel.key / CHANGES / _CORRECTIONS).exists():
+    if not codes and not os.path.lexists(out / channel.key / CHANGES / _CORRECTIONS):
         return ()
     with change_folder(out, listed.shop.root, channel.key, (_CORRECTIONS,)) as folder:
         rows = rows_of_codes(_CORRECTIONS, channel, listed.listings_of(channel.key), codes)

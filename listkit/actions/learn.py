@@ -6,6 +6,7 @@ desk as a change that can be taken back.
 """
 
 import codecs
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -306,7 +307,7 @@ def place_of_kind(shop: Path, name: str, kind: str) -> PlaceFile:
 
 def _channel_key(shop: Path, name: str) -> str:
     """Return the key of a channel of that name, once it is sure that the shop is one."""
-    if not (shop / SHOP).is_file():
+    if not os.path.isfile(shop / SHOP):
         raise FieldError(f"there is no {SHOP} in {shop}.", "Say where the shop is: --shop DIR.")
     key = slugify(name, separator="_")[:60].strip("_")
     if not key or key in _TAKEN or is_device(key):

@@ -1,6 +1,7 @@
 """A new set: its folder with what it could hold proposed, two lines and a picture left to the owner."""
 
 import datetime
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -70,7 +71,7 @@ def add_set(
         FieldError: the folder is no shop, the name cannot be used or is taken, there is no set to begin with, or the
             folder cannot be made.
     """
-    if not (folder / SHOP).is_file():
+    if not os.path.isfile(folder / SHOP):
         raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
     plan = plan_set(folder, name, day, begin_with, chosen=chosen)
     return replace(plan, files=make_set(shipped_templates(), folder, plan.new))
@@ -172,7 +173,7 @@ def proposals_for(folder: Path, day: datetime.date, place: str = "", *, one_scen
     Raises:
         FieldError: the folder is no shop, there is no such channel, or it takes nothing.
     """
-    if not (folder / SHOP).is_file():
+    if not os.path.isfile(folder / SHOP):
         raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
     shop = open_shop(folder, measure_at_most=0).shop
     channels = tuple(each for each in shop.channels if place in (each.key, each.name))

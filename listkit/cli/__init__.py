@@ -7,6 +7,7 @@ Exit status 0 is fine (warnings too), 1 something must be fixed or differs, 2 us
 import argparse
 import gc
 import importlib
+import os
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -55,6 +56,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     settle_signs(words)
     if not words or words[0] not in COMMANDS:
         return _no_command(words)
+    if said := _no_text(words):
+        sys.stderr.write(f"{said}\n")
+        return 2
     collect_rarely()
     hear(lambda said: sys.stderr.write(f"{said}\n"))
     command = importlib.import_module(f"listkit.cli.{words[0]}")
@@ -83,6 +87,15 @@ def command_parser(name: str, command: ModuleType) -> argparse.ArgumentParser:
 def collect_rarely() -> None:
     """Look for cycles seldom: frozen values have none, and a large shop's are looked through again each time."""
     gc.set_threshold(200_000, 50, 1000)
+
+
+def _no_text(arguments: Sequence[str]) -> str:
+    """Return what to say of a word with bytes that are no UTF-8, unless it names what is there; "" for none."""
+    for word in arguments:
+        if any("\ud800" <= sign <= "\udfff" for sign in word) and not os.path.lexists(word):
+            shown = importlib.import_module("listkit.read.wording").quoted(word.encode("utf-8", "replace").decode())
+            return f"{shown} has bytes that are no letters of UTF-8, and no file has that name. Type it anew."
+    return ""
 
 
 def _no_command(arguments: list[str]) -> int:

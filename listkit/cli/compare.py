@@ -8,7 +8,7 @@ from typing import Final
 from listkit.actions.compare import compare_export, faults_on, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
-from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
+from listkit.cli.report import is_shop_folder, print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import find_place, list_shop
 from listkit.present.compare import comparison_json, comparison_lines
 from listkit.problem import FieldError
@@ -31,6 +31,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print every difference and write the rows to send again; 1 where anything differs."""
     out = out_folder(args)
+    if not is_shop_folder(args.shop):
+        return 1
     with reading(args.shop, out) as (photos, searches):
         listed = list_shop(args.shop, today(args), out, searches, photos=photos)
     try:

@@ -7,6 +7,7 @@ token of the form is the desk's own. Whatever nobody foresaw becomes a plain pag
 import asyncio
 import ctypes
 import mimetypes
+import os
 import socket
 import sys
 import threading
@@ -383,7 +384,7 @@ class DeskServer:
         """
         self._socket = _listening(port)
         keys = Keys(self._socket.getsockname()[1])
-        has_shop = (folder / SHOP).is_file()
+        has_shop = os.path.isfile(folder / SHOP)
         self.desk = Desk(folder, keys, today, now, Builder(), close=self.close)
         if has_shop:
             self.desk.open_shop(folder)

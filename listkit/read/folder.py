@@ -145,9 +145,9 @@ def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Pro
 
 def missing_folder(root: Path) -> Problem | None:
     """Return the problem of a shop folder that is none; None where it is one."""
-    if root.is_dir():
+    if os.path.isdir(root):  # which Path asks in a way that ends the program where a name is too long
         return None
-    message = f"{quoted(str(root))} {'is no folder' if root.exists() else 'is not there'}."
+    message = f"{quoted(str(root))} {'is no folder' if os.path.exists(root) else 'is not there'}."
     return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 

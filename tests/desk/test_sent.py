@@ -211,7 +211,7 @@ class Watched(FormData):
     """A form that says when it is looked at."""
 
     def __init__(self, *fields: tuple[str, str]) -> None:
-        super().__init__(fields)
+        super().__init__(dict(fields))
         self.looked_at = threading.Event()
 
     def multi_items(self) -> list[tuple[str, UploadFile | str]]:

@@ -6,9 +6,9 @@ import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
-from httpx import Response
 from starlette.testclient import TestClient
 
 from listkit.cli import main
@@ -81,7 +81,7 @@ def test_publishing_beside_another_program_is_refused_soon_and_done_when_it_is_s
 def test_a_change_of_files_beside_another_program_is_refused_soon(shop: Path) -> None:
     file, target = shop / "sets/dawn/set.toml", Target(Role.SET, "RRS-1")
 
-    def typed(client: TestClient, desk: Desk, theme: str) -> Response:
+    def typed(client: TestClient, desk: Desk, theme: str) -> Any:
         shown = {shown_name(target): see(shop, target).digest}
         return client.post("/sets/RRS-1/change", data=form(desk, **shown, theme=theme))
 

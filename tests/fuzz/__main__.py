@@ -19,4 +19,5 @@ if __name__ == "__main__":
     words = sys.argv[1:]
     module = DESK if words[0] == "desk" else COMMANDS
     first, last, *processes = (int(word) for word in words[words[0] == "desk" :])
-    print(run_cases(range(first, last), *processes, tell=tell, module=module))
+    workers = processes[0] if processes else 2
+    print(run_cases(range(first, last), workers, tell=tell, module=module))

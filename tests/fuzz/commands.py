@@ -57,13 +57,13 @@ FITTING: Final[Mapping[str, Sequence[Words]]] = {
 }  # fmt: skip
 """What is usually done with a given file, by a part of its name."""
 _UNDATED: Final = frozenset({"add", "learn", "new", "rename", "history", "show", "changes", "record", "compare"})
-_WITH_OUT: Final = frozenset({"build", "changes", "record", "compare", "order", "print"})
+_WITH_OUT: Final = frozenset({"build", "changes", "record", "compare", "order", "print", "pack"})
 # What a command may write in the shop folder, besides its output folder.
 _IN_SHOP: Final[Mapping[str, Words]] = {
     "add": ("sets",), "learn": ("channels",), "record": ("ledger",), "changes": ("ledger",), "history": ("ledger",),
     "build": ("ledger",), "order": ("ledger", "movements.csv", ".listkit"),
     "stock": ("movements.csv", ".listkit"),
-    "allot": ("allotment.csv", ".listkit"), "rename": ("",), "season": ("sets",),
+    "allot": ("allotment.csv", ".listkit", ".part-"), "rename": ("",), "season": ("",),
 }  # fmt: skip
 
 

@@ -150,13 +150,15 @@ def hers(shop: Path) -> dict[str, str]:
 
 def lost(run: Run, shop: Path, before: Mapping[str, str], pristine: Path) -> str:
     """Take all changes back, newest first, and return what of the owner's files cannot be had again."""
-    made = [change for change in past(shop) if not change.taken_back and not change.takes_back]
+    earlier = {change.number for change in past(pristine)}
+    changes = [change for change in past(shop) if change.number not in earlier]
+    made = [change for change in changes if not change.taken_back and not change.takes_back]
     for change in sorted(made, key=lambda change: -change.number):
         fields = {FORM_TOKEN: run.desk.keys.form_token, "change": str(change.number), "agreed": "yes"}
         if run.client.post("/past/back", data=fields).status_code >= 500:
             return f"change {change.number} ({change.what}) cannot be taken back"
     after = hers(shop)
-    first = {file.path: file.before for change in reversed(past(shop)) for file in change.files}
+    first = {file.path: file.before for change in reversed(changes) for file in change.files}
     for name in sorted({*before, *after}):
         if before.get(name, "") == after.get(name, "") or name.startswith(_LEDGER) or name == "ledger":
             continue

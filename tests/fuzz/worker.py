@@ -83,7 +83,7 @@ class Watch:
         if isinstance(path, int):
             return
         real = os.path.realpath(os.fsdecode(path))
-        if event == "open" and os.path.isdir(real):  # of a file without a name (O_TMPFILE of open(2)): none appears
+        if event in ("open", "os.mkdir") and os.path.isdir(real):  # a file without a name (O_TMPFILE), or it is there
             return
         if not real.startswith(self.allowed) and real != os.devnull:
             self.seen.append(f"{event} {real}")
