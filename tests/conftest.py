@@ -193,7 +193,7 @@ def demo(demo_folder: Path) -> Listings:
 
 @pytest.fixture(scope="session")
 def small(tmp_path_factory: pytest.TempPathFactory) -> Listings:
-    """The demo shop's listings where pictures and cuts have an eighth of their size: all of them are made in a second."""
+    """The demo shop's listings where pictures and cuts have an eighth of their size: all are made in a second."""
     shop, problems = read_shop(small_demo(tmp_path_factory.mktemp("small") / "demo_shop"), leave_out=DEMO_DRAFT)
     assert problems == []
     return build_listings(build_catalog(shop))

@@ -62,6 +62,13 @@ otherwise Chromium begins another process on the way there and back (a fifth of 
 _KEPT: list[Page] = []  # in each process, what desk after desk is shown on
 
 
+def kept_page(browser: Browser) -> Page:
+    """Return the page that is kept, which may show anything."""
+    if not _KEPT or _KEPT[0].is_closed():
+        _KEPT[:] = [browser.new_context().new_page()]
+    return _KEPT[0]
+
+
 def _emptied(route: Route) -> None:
     route.fulfill(
         body='<!doctype html><html lang="en"><title>left</title><link rel="icon" href="data:,">',
@@ -113,9 +120,7 @@ class Desk:
 
     def _cleared(self) -> Page:
         """Return the page that is kept, knowing this desk alone."""
-        if not _KEPT or _KEPT[0].is_closed():
-            _KEPT[:] = [self._new().new_page()]
-        page = _KEPT[0]
+        page = kept_page(self._browser)
         page.unroute_all()
         page.context.clear_permissions()
         page.context.set_extra_http_headers({})
@@ -227,31 +232,27 @@ LOOKS = pytest.mark.parametrize(
 
 
 def test_what_looks_for_faults_finds_them(browser: Browser) -> None:
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.set_content("<html lang=en><title>x</title><main><h1>x</h1><img src=x><input></main>")
-        assert {line.partition(":")[0] for line in violations(page)} == {"image-alt", "label"}
+    page = kept_page(browser)
+    page.set_content("<html lang=en><title>x</title><main><h1>x</h1><img src=x><input></main>")
+    assert {line.partition(":")[0] for line in violations(page)} == {"image-alt", "label"}
 
 
 def test_every_rule_that_looks_at_colours_is_asked_in_the_dark(browser: Browser) -> None:
     """Those that axe-core itself files under colour, of the levels that are asked for."""
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.set_content("<html lang=en><title>x</title><main><h1>x</h1></main>")
-        page.evaluate(AXE_SCRIPT)
-        rules = page.evaluate("axe.getRules(['cat.color']).map((rule) => [rule.ruleId, rule.tags])")
+    page = kept_page(browser)
+    page.evaluate(AXE_SCRIPT)
+    rules = page.evaluate("axe.getRules(['cat.color']).map((rule) => [rule.ruleId, rule.tags])")
     assert [rule for rule, tags in rules if {*tags} & {*TAGS}] == COLOURS
 
 
 def test_a_page_that_is_laid_out_otherwise_in_the_dark_is_seen(browser: Browser) -> None:
-    with browser.new_context() as context:
-        page = context.new_page()
-        page.set_content(
-            "<html lang=en><title>x</title><style>@media (prefers-color-scheme: dark) { p { opacity: .3 } }</style>"
-            "<main><h1>x</h1><p>x</p></main>"
-        )
-        with pytest.raises(AssertionError, match="differs in more than colours"):
-            assert_no_faults(page)
+    page = kept_page(browser)
+    page.set_content(
+        "<html lang=en><title>x</title><style>@media (prefers-color-scheme: dark) { p { opacity: .3 } }</style>"
+        "<main><h1>x</h1><p>x</p></main>"
+    )
+    with pytest.raises(AssertionError, match="differs in more than colours"):
+        assert_no_faults(page)
 
 
 def assert_targets_are_large(page: Page) -> None:
