@@ -226,7 +226,7 @@ def _strange_words(shop: Shop) -> Iterator[Problem]:
             if key not in known:
                 yield _unknown_key(file, key, known)
             elif folder == "words" and key[0] == "headings" and not str(value).strip():
-                message, hint = f'"{".".join(key)}" has no words.', f'Write {key[-1]} = "...".'
+                message, hint = f'"{".".join(key)}" has no words.', "Write between its quotes what is to stand there."
                 yield Problem(Place(file, key=key), "language-missing", message, hint)
 
 

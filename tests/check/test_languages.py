@@ -183,7 +183,12 @@ def test_a_slip_in_a_key_is_told_with_the_near_miss() -> None:
 
 def test_a_heading_without_words_is_told_where_it_stands() -> None:
     assert words_told("de", ('minis = "Größen"', 'minis = " "')) == [
-        ("language-missing", "headings.minis", '"headings.minis" has no words.', 'Write minis = "...".')
+        (
+            "language-missing",
+            "headings.minis",
+            '"headings.minis" has no words.',
+            "Write between its quotes what is to stand there.",
+        )
     ]
 
 
