@@ -105,7 +105,7 @@ def _rewrite(file: Path, change: Callable[[Any], None]) -> None:
     file.write_text(tomlkit.dumps(document), encoding="utf-8")
 
 
-def _till(document: Any) -> None:  # noqa: ANN401 (a TOML document)
+def _till(document: Any) -> None:
     """Give the till's columns headings that are no words of a language, but for where it counts them."""
     for column in document["column"]:
         column["heading"] = "#" + column["heading"].rpartition(" ")[2][:3]
