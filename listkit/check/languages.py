@@ -4,8 +4,6 @@ Only what is offered there is looked at, each section of the file once. Missing 
 reported where they are read.
 """
 
-import json
-import re
 import tomllib
 from collections.abc import Iterator, Mapping, Set
 from dataclasses import replace
@@ -29,7 +27,6 @@ from listkit.model.translation import TranslatedSet, Translation
 from listkit.problem import KeyPath, Place, Problem
 
 _SHOWN: Final = 4
-_BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 """Names of one section that a message shows; the others are counted."""
 _NEAR: Final = 0.6  # how much alike two words are of which one is a slip for the other, as difflib reckons it
 
@@ -92,9 +89,9 @@ def _no_file(shop: Shop, tag: str, sets: tuple[SetFacts, ...]) -> Problem:
     readers += ["the outside label"] if tag in _of_labels(shop) else []
     item = _items_of(sets)[0]
     message = f'{listed(readers)} reads "{tag}", and nothing says what your goods are called there.'
-    form = f'[forms] {_text(item.form)} = "...", ' if item.form else ""
-    first = next((f', [sets.{_key(each.code)}] name = "...", theme = "..."' for each in sets if not each.is_single), "")
-    hint = f'Write this file: {form}[items] {_key(item.code)} = "..."{first}.'
+    form = f'[forms] "{item.form}" = "...", ' if item.form else ""
+    first = next((f', [sets.{each.code}] name = "...", theme = "..."' for each in sets if not each.is_single), "")
+    hint = f'Write this file: {form}[items] {item.code} = "..."{first}.'
     return Problem(Place(file), "language-missing", message, hint)
 
 
@@ -129,10 +126,8 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
     """Yield what one set lacks: all of it, or single texts."""
     gift_set, translated = facts.source.gift_set, translation.sets.get(facts.code)
     if translated is None:
-        message = f'[sets.{_key(facts.code)}] is not there: {facts.name} has no name in "{tag}".'
-        hint = (
-            f'Write [sets.{_key(facts.code)}] with name = "...", and theme, keywords and slots where the set has them.'
-        )
+        message = f'[sets.{facts.code}] is not there: {facts.name} has no name in "{tag}".'
+        hint = f'Write [sets.{facts.code}] with name = "...", and theme, keywords and slots where the set has them.'
         yield Problem(Place(file, key=("sets",)), "language-missing", message, hint)
         return
     for name in ("theme", "keywords", "category"):
@@ -140,7 +135,7 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
             message = f'{facts.name} has no {name} in "{tag}".'
             value = '["..."]' if name == "keywords" else '"..."'
             place = Place(file, key=("sets", facts.code, "name"))
-            yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{_key(facts.code)}].")
+            yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{facts.code}].")
     slots = [slot.slot for slot in gift_set.slots if slot.slot not in translated.slots]
     there = {item.code for item in facts.items}
     worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says and option.item in there]
@@ -151,24 +146,10 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
 
 
 def _missing(file: str, tag: str, key: KeyPath, names: list[str], most: int = _SHOWN) -> Problem:
-    shown = listed([_text(name) for name in names], most)
-    section = ".".join(_key(str(part)) for part in key)
+    shown = listed([f'"{name}"' for name in names], most)
+    section = ".".join(str(part) for part in key)
     message = f'[{section}] has nothing in "{tag}" for {shown}.'
-    return Problem(Place(file, key=key), "language-missing", message, f'Write each, as in {_text(names[0])} = "...".')
-
-
-def _key(name: str) -> str:
-    """Return a key as TOML has it, bare or in quotes: [sets.OH.1] would be a table 1 in a table OH.
-
-    >>> _key("OHS-1"), _key("OH.1")
-    ('OHS-1', '"OH.1"')
-    """
-    return name if _BARE.fullmatch(name) else _text(name)
-
-
-def _text(name: str) -> str:
-    """Return a text as TOML has it, which escapes as JSON does (both take it from C)."""
-    return json.dumps(name, ensure_ascii=False)
+    return Problem(Place(file, key=key), "language-missing", message, f'Write each, as in "{names[0]}" = "...".')
 
 
 def _names_nothing(listings: Listings) -> Iterator[Problem]:
@@ -245,7 +226,7 @@ def _strange_words(shop: Shop) -> Iterator[Problem]:
             if key not in known:
                 yield _unknown_key(file, key, known)
             elif folder == "words" and key[0] == "headings" and not str(value).strip():
-                message, hint = f'"{".".join(key)}" has no words.', "Write what stands above that part of a text."
+                message, hint = f'"{".".join(key)}" has no words.', "Write between its quotes what is to stand there."
                 yield Problem(Place(file, key=key), "language-missing", message, hint)
 
 

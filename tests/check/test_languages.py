@@ -60,25 +60,6 @@ def test_each_section_that_lacks_a_word_is_told_once_with_its_place(
     assert message.startswith(what)
 
 
-def test_keys_that_toml_wants_in_quotes_are_written_in_them() -> None:
-    """TOML 1.0, Keys: bare ones hold A-Za-z0-9_- alone, and a dot begins another key."""
-    contents = [{"item": "A.1"}, {"item": "A-2"}]
-    made = clean(
-        items=[item("A.1", form='3" bar'), item("A-2")],
-        contents=contents,
-        code="SET/1",
-        channels=(channel(language="fr"),),
-    )
-    words = Translation.model_validate({"items": {"A.1": "Un", "A-2": "Deux"}, "forms": {"bar soap": "savon"}})
-    of_forms, of_set = (one.hint for one in found("language-missing", replace(made, translations=(("fr", words),))))
-    assert tomllib.loads(of_forms.removeprefix("Write each, as in ").removesuffix(".")) == {'3" bar': "..."}
-    assert of_set.startswith('Write [sets."SET/1"] with name = ')
-    [none] = found("language-missing", made)
-    for table in none.hint.removeprefix("Write this file: ").removesuffix(".").split(", ["):
-        [words] = tomllib.loads(f"[{table.removeprefix('[')}".replace("] ", "]\n").replace(", ", "\n")).values()
-        assert {"SET/1", "A.1", '3" bar'} & {*words}
-
-
 def test_scents_containers_and_own_cautions_need_words_too() -> None:
     of = {"scent": "clover", "container": "tin", "cautions": ["Mind the cat."]}
     assert [place for _, place, _ in lacks(WHOLE, of=of)] == ["scents", "containers", "cautions"]
@@ -202,7 +183,12 @@ def test_a_slip_in_a_key_is_told_with_the_near_miss() -> None:
 
 def test_a_heading_without_words_is_told_where_it_stands() -> None:
     assert words_told("de", ('minis = "Größen"', 'minis = " "')) == [
-        ("language-missing", "headings.minis", '"headings.minis" has no words.', "Write what stands above that part of a text.")
+        (
+            "language-missing",
+            "headings.minis",
+            '"headings.minis" has no words.',
+            "Write between its quotes what is to stand there.",
+        )
     ]
 
 
