@@ -71,7 +71,7 @@ def propose(listed: Listed, share: Decimal) -> Proposal:
     """
     if not listed.shop.movements.moves:
         if listed.shop.movements.in_part:
-            raise FieldError("nothing of movements.csv can be read.", "Mend first what listkit check says.")
+            raise FieldError("nothing of movements.csv can be read.", "See what listkit check says of it.")
         raise FieldError(
             "there is no movements.csv to propose a plan from.",
             f"Write {PLAN_FILE} yourself, or add what was sold first.",

@@ -98,7 +98,8 @@ def _recipe_rows(file: str, content: bytes) -> _Rows[RecipeRow]:
 def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
     """Return the materials, each name once."""
     lines: dict[str, int] = {}
-    sound, problems = [], []
+    sound: list[tuple[int, PlanRow]] = []
+    problems: list[Problem] = []
     for line, row in zip(table.row_lines, table.rows, strict=True):
         if row.material in lines:
             message = f"{quoted(row.material)} stands in line {lines[row.material]} and again in line {line}."
@@ -165,7 +166,8 @@ def _too_deep(rows: Iterable[RecipeRow]) -> Names:
 def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow], ...], list[Problem]]:
     """Return the rows whose code is of something, and what is wrong with the others."""
     known = (sold.items or frozenset()) | sold.sets
-    sound, problems = [], []
+    sound: list[tuple[int, PlanRow]] = []
+    problems: list[Problem] = []
     for line, row in zip(table.row_lines, table.rows, strict=True):
         if row.set_or_item in known:
             sound.append((line, row))

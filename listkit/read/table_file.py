@@ -48,10 +48,7 @@ _UNIT_NEEDED: Final = {
 _NUMBERS: Final = frozenset({*_MONEY, "weight", "size", "net", "percent", "up_to", "over"})
 _FEW: Final = 3  # required columns of a table in which a text alone may be a row
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
-
-
-PART_ROWS: Final = bounds.PART_ROWS
-"""The rows of a table that has several for each thing."""
+PART_ROWS: Final = bounds.PART_ROWS  # the rows of a table that has several for each thing
 
 
 @dataclass(frozen=True, slots=True)

@@ -179,4 +179,4 @@ def test_a_plan_is_not_proposed_from_movements_that_cannot_be_read(
 ) -> None:
     folder = shop(tmp_path, "", **{"movements.csv": "date,what\n2026-03-01,sold\n"})
     assert run(folder, "--propose", "120 %") == 1
-    assert capsys.readouterr().err == ("nothing of movements.csv can be read. Mend first what listkit check says.\n")
+    assert capsys.readouterr().err == ("nothing of movements.csv can be read. See what listkit check says of it.\n")
