@@ -2,7 +2,8 @@
 
 Steps are the calls of functions and the turns of lines of ours, which no other work on the machine changes. Each kind
 of file is a row of `KINDS`, with something that it can hold ever more of; where what it holds is held against another
-file, both grow. With `-m long` the same at nearly 1 and 2 MB by the processor's time, where work within a call counts too.
+file, both grow. With `-m long` the same at nearly 1 and 2 MB by the processor's time, where work within a call counts
+too.
 """
 
 import datetime
@@ -19,9 +20,10 @@ from typing import Any, Final
 import pytest
 
 from listkit.actions.learn import read_sample
-from listkit.edit.past import KEPT, past
+from listkit.edit.past import past
 from listkit.ledger.store import Snapshot, Stamp, record, standing
 from listkit.model.wholesale import FormHeadings
+from listkit.paths import KEPT
 from listkit.pipeline import check_shop
 from listkit.problem import Place, Problem
 from listkit.read.export_file import read_export

@@ -165,7 +165,7 @@ def _too_deep(rows: Iterable[RecipeRow]) -> Names:
 def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow], ...], list[Problem]]:
     """Return the rows whose code is of something, and what is wrong with the others."""
     known = (sold.items or frozenset()) | sold.sets
-    sound, problems = [], []
+    sound, problems = [], list[Problem]()
     for line, row in zip(table.row_lines, table.rows, strict=True):
         if row.set_or_item in known:
             sound.append((line, row))
