@@ -98,7 +98,7 @@ def _recipe_rows(file: str, content: bytes) -> _Rows[RecipeRow]:
 def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
     """Return the materials, each name once."""
     lines: dict[str, int] = {}
-    sound: list[tuple[int, PlanRow]] = []
+    sound: list[tuple[int, Material]] = []
     problems: list[Problem] = []
     for line, row in zip(table.row_lines, table.rows, strict=True):
         if row.material in lines:
