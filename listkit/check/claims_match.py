@@ -195,10 +195,8 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
     if any(_denies(text, at, end, denials) for at in within):
         return True
-    if any(
-        text[at].text in denials.after and _denies(text, at, start, denials)
-        for at in _clause_behind(text, end, written)
-    ):
+    later = [*_clause_behind(text, end, written)]
+    if any(text[at].text in denials.after and (at == later[-1] or _denies(text, at, start, denials)) for at in later):
         return True
     answers = asks and after < len(text) and text[after].text in denials.before | denials.no
     return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
