@@ -67,7 +67,8 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
     spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
     spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
-    spans = [span for span in spans if span[0].always or not _denied_across(words, span[1], table.denials, text)]
+    soonest = _soonest_ends(spans)
+    spans = [span for span in spans if span[0].always or not _denied_over(words, span[1], soonest, table.denials, text)]
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -194,24 +195,39 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
     if any(_denies(text, at, end, denials) for at in within):
         return True
-    if any(
-        text[at].text in denials.after and _denies(text, at, start, denials)
-        for at in _clause_behind(text, end, written)
-    ):
+    later = [*_clause_behind(text, end, written)]
+    if any(text[at].text in denials.after and (at == later[-1] or _denies(text, at, start, denials)) for at in later):
         return True
     answers = asks and after < len(text) and text[after].text in denials.before | denials.no
     return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
 
 
-def _denied_across(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
-    """Whether a find over a comma is denied before it as a condition: what follows is still promised.
+def _soonest_ends(spans: list[_Span]) -> dict[int, int]:
+    """Return for each word that begins finds of several words where the shortest of them ends."""
+    ends: dict[int, int] = {}
+    for _, (start, end) in spans:
+        if end > start:
+            ends[start] = min(end, ends.get(start, end))
+    return ends
 
-    As in "if you cannot sleep, this helps you to sleep".
+
+def _denied_over(
+    text: list[Word], span: tuple[int, int], soonest: dict[int, int], denials: Denials, written: str
+) -> bool:
+    """Whether a find over a comma is denied on one side of it, so that what stands on the other is still promised.
+
+    As in "if you cannot sleep, this helps you to sleep", where a condition is denied, and "treats eczema, not acne".
     """
-    if "," not in written[text[span[0]].end : text[span[1]].start]:
+    start, end = span
+    commas = (at for at in range(start + 1, end + 1) if "," in written[text[at - 1].end : text[at].start])
+    if (behind := next(commas, None)) is None:
         return False
-    conditions = (text[at].text in denials.conditions for at in _clause_before(text, span[0], denials, written))
-    return any(conditions) and is_denied(text, span, denials, written)
+    clause = [*_clause_before(text, start, denials, written)]
+    if any(text[at].text in denials.conditions for at in clause):
+        return any(_denies(text, at, start, denials) for at in (*clause, *range(start + 1, behind)))
+    within_reach = range(max(0, start - MOST_BETWEEN), behind)
+    promised = any(start <= soonest.get(at, behind) < behind for at in within_reach)
+    return promised and any(_denies(text, at, end, denials) for at in range(behind, end))
 
 
 def _clause_before(text: list[Word], start: int, denials: Denials, written: str) -> Iterator[int]:

@@ -146,6 +146,19 @@ def test_a_condition_that_denies_ends_at_its_comma() -> None:
     assert numbers("Si no duermes, esta vela te ayuda a dormir mejor.", spanish) == [9]
 
 
+def test_what_is_denied_behind_a_comma_leaves_what_is_promised_before_it() -> None:
+    assert numbers("Treats eczema, not acne.") == [1]
+    assert numbers("If you have acne, it does not clear acne.") == []
+    spanish = parse_claims(dict(own_templates())["claims/es.toml"])
+    assert numbers("Protege del sol todo el día, no necesitas otra crema.", spanish) == [22]
+
+
+def test_a_word_for_nobody_behind_the_find_denies_it_in_german() -> None:
+    german = parse_claims(dict(own_templates())["claims/de.toml"])
+    assert numbers("Jünger macht sie niemanden.", german) == []
+    assert numbers("Jünger macht sie jeden.", german) == [15]
+
+
 @pytest.mark.parametrize(
     ("language", "plain", "run_down"),
     [
