@@ -166,7 +166,11 @@ KINDS: Final[dict[str, Grow]] = {
     "templates: messages": added("templates/message/en.toml", lambda at: f'k{at} = "A message {at}."'),
     "movements.csv": together(
         items,
-        added("movements.csv", lambda at: f"2027-02-01,Z-{at},made,{at + 1}", "day,item,kind,pieces"),
+        added(
+            "movements.csv",
+            lambda at: f"2027-02-01,made,Z-{at},{at + 1},,,,",
+            "day,kind,code,quantity,place,set,note,batch",
+        ),
     ),
     "plan.csv": added("plan.csv", lambda at: f"NONE-{at},stall,6,2027-04-01", "set or item,place,how many,by when"),
     "rates.csv": added(

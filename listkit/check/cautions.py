@@ -284,11 +284,13 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     shop, met = listings.catalog.shop, set[str]()
     kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind and kind not in THINGS)
     for item in shop.items:
+        if item.form in met:
+            continue
         if len(met) >= bounds.NEAR_FORMS:
             yield not_looked_for(shop, "forms", bounds.NEAR_FORMS)
             return
-        words = unknown_kind(item)[:_MOST_WORDS] if item.form not in met else ()
         met.add(item.form)
+        words = unknown_kind(item)[:_MOST_WORDS]
         pairs = ((word, kind) for word in words if len(word) >= SHORTEST for kind in kinds if word[0] == kind[0])
         near = (pair for pair in pairs if is_slip(*pair))
         if slip := next(near, None):

@@ -139,12 +139,17 @@ _FULL_STOP: Final = re.compile(r"\.(?!\d)|[!?]|\n\s*(?:\n|[-*+>#])")
 def _elsewhere(text: list[Word], span: tuple[int, int], weights: list[int], written: str) -> bool:
     """Whether the words around a find speak of something else: the shop, the weather, a dish ("bruised plums, rum")."""
     first, last = span
-    while first > max(0, span[0] - _AROUND) and not _FULL_STOP.search(written, text[first - 1].end, text[first].start):
+    while first > max(0, span[0] - _AROUND) and not _ends_between(text, first, written):
         first -= 1
     behind = min(len(text) - 1, span[1] + _AROUND)
-    while last < behind and not _FULL_STOP.search(written, text[last].end, text[last + 1].start):
+    while last < behind and not _ends_between(text, last + 1, written):
         last += 1
     return sum(weights[first : last + 1]) > _ELSEWHERE
+
+
+def _ends_between(text: list[Word], at: int, written: str) -> bool:
+    """Whether a sentence ends before a word; a point within a number ends none."""
+    return _FULL_STOP.search(written, text[at - 1].end, text[at].start + 1) is not None
 
 
 _ANSWERS_WITHIN: Final = 5
@@ -266,9 +271,9 @@ def words_of(text: str) -> list[Word]:
     words: list[Word] = []
     sentence, last = 0, 0
     for match in _TOKEN.finditer(text):
-        if words and _BREAK.search(text, last, match.start()):
-            sentence += 1
         asks = match[0] == _ASKS
+        if words and _BREAK.search(text, last, match.start() + (not asks)):  # seen with the word: no point in a number
+            sentence += 1
         last = match.start() if asks else match.end()
         owned = match[0] in "sS" and text[match.start() - 1 : match.start()] in _OWNED and match.start() > 0
         if not owned and (words or not asks):

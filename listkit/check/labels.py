@@ -26,7 +26,11 @@ from listkit.units.net import Measure
 
 _SHOWN: Final = 4
 """Codes that a message names; the others are counted."""
-_ZIP: Final = re.compile(r"\b\d{5}(?:-\d{4})?\b")
+# Five digits behind a state, or at the end of a line or the address; before a street they are the number of a house.
+_ZIP: Final = re.compile(
+    r"(?:(?<=[A-Za-z.] )|(?<![\w-])(?=\d{5}(?:-\d{4})?[\s,.]*(?:$|U\.?S|United)))\d{5}(?:-\d{4})?(?![\w-])",
+    re.MULTILINE,
+)
 _UNION: Final = EUROPE - {"CH"}
 
 
@@ -56,7 +60,7 @@ def _abroad(shop: Shop, place: Place) -> Iterator[Problem]:
     sold = {(channel.country, channel.region or "") for channel in shop.channels if channel.country} - {own}
     if not _in_union(*own) and (there := sorted({at for at, region in sold if _in_union(at, region)})):
         yield _nobody(there, "the Union (Northern Ireland with it)", "Regulation (EC) 1223/2009", place)
-    if own[0] != "GB" and ("GB", "") in sold:
+    if own[0] != "GB" and any(at == "GB" and not _in_union(at, region) for at, region in sold):
         yield _nobody(["GB"], "the United Kingdom", "Regulation (EC) 1223/2009 as the United Kingdom keeps it", place)
 
 
@@ -118,8 +122,9 @@ def _panel_high(box: GiftBox | None, labels: Labels) -> Decimal:
 _SOLID: Final = re.compile(
     r"\b(?:balms?|salves?|butters?|scrubs?|bombs?|fizz(?:es|er|ers)?|salts?|powders?|henna|candles?|wax|melts?|bars?)\b"
 )
-_LIQUID: Final = re.compile(
-    r"\b(?:oils?|mists?|sprays?|bubble bath|lotions?|wash|milk|serums?|liquid|gels?|diffusers?)\b"
+_LIQUID: Final = re.compile(  # a soap of milk or oil is not; a milk bath is a powder as often
+    r"\bliquid\b|\b(?:oils?|mists?|sprays?|bubble bath|lotions?|wash|milk(?! bath)|serums?|gels?|diffusers?)\b"
+    r"(?!.*\bsoap)"
 )
 
 

@@ -91,7 +91,8 @@ def collect_rarely() -> None:
 
 def _no_text(arguments: Sequence[str]) -> str:
     """Return what to say of a word with bytes that are no UTF-8, unless it names what is there; "" for none."""
-    for word in arguments:
+    for typed in arguments:
+        word = (typed.partition("=")[2] if typed.startswith("--") else "") or typed
         if any("\ud800" <= sign <= "\udfff" for sign in word) and not os.path.lexists(word):
             shown = importlib.import_module("listkit.read.wording").quoted(word.encode("utf-8", "replace").decode())
             return f"{shown} has bytes that are no letters of UTF-8, and no file has that name. Type it anew."

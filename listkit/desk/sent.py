@@ -162,8 +162,13 @@ class _Turn:
 
 
 def _mark(form: FormData) -> str:
-    """Return a digest of a form; of files their names and sizes."""
-    parts = [
-        (name, value if isinstance(value, str) else (value.filename, value.size)) for name, value in form.multi_items()
-    ]
+    """Return a digest of a form and of all that is in its files."""
+    parts = [(name, value if isinstance(value, str) else _file_mark(value)) for name, value in form.multi_items()]
     return hashlib.sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _file_mark(sent: UploadFile) -> tuple[str, str]:
+    sent.file.seek(0)
+    digest = hashlib.file_digest(sent.file, "sha256").hexdigest()  # type: ignore[arg-type]  # it reads into a buffer
+    sent.file.seek(0)
+    return sent.filename or "", digest

@@ -62,14 +62,34 @@ def with_more_behind(phrase: str, noun: str, base: str, *, many: bool = False) -
     return " ".join((phrase, *words))
 
 
-def _several(adjective: str) -> str:
-    """Return a Spanish adjective in the plural.
+_ALIKE: Final = frozenset(("y", "e", "o", "u", "ni", "muy", "más", "extra"))  # words that have no plural
+_UNLIKE: Final = {"virgen": "vírgenes", "joven": "jóvenes"}
+_UNSTRESSED: Final = str.maketrans("áéíóú", "aeiou")
+_VOWELS: Final = re.compile("[aeiouáéíóúü]+")
 
-    >>> [_several(word) for word in ("sólido", "labial", "eficaz", "francés", "gris")]
-    ['sólidos', 'labiales', 'eficaces', 'franceses', 'grises']
+
+def _several(adjective: str) -> str:
+    """Return a Spanish adjective in the plural; numbers, signs, capitals and joining words stay.
+
+    >>> [_several(word) for word in ("sólido", "labial", "eficaz", "francés", "gris", "marrón", "suave,")]
+    ['sólidos', 'labiales', 'eficaces', 'franceses', 'grises', 'marrones', 'suaves,']
+    >>> [_several(word) for word in ("y", "2", "SPF", "multiusos", "unisex")]
+    ['y', '2', 'SPF', 'multiusos', 'unisex']
     """
-    if adjective[-1:] in "aeiouáéó":
-        return f"{adjective}s"
-    if adjective.endswith("z"):
-        return f"{adjective[:-1]}ces"
-    return f"{adjective[:-2]}eses" if adjective.endswith("és") else f"{adjective}es"
+    word, sign = (adjective[:-1], adjective[-1]) if adjective.endswith((",", ";")) else (adjective, "")
+    if word in _ALIKE or not word.isalpha() or word.isupper() or _ends_as_its_plural(word):
+        return adjective
+    return (_UNLIKE.get(word) or _with_ending(word)) + sign
+
+
+def _ends_as_its_plural(word: str) -> bool:
+    """Whether a word ends with x, or with an s that is not of its stressed syllable: "unisex", "multiusos"."""
+    return word.endswith("x") or (word.endswith("s") and word[-2:-1] in "aeiou" and len(_VOWELS.findall(word)) > 1)
+
+
+def _with_ending(word: str) -> str:
+    if word[-1] in "aeiouáéó":
+        return f"{word}s"
+    if word.endswith("z"):
+        return f"{word[:-1]}ces"
+    return f"{word[:-2]}{word[-2:].translate(_UNSTRESSED)}es" if word[-1] in "ns" else f"{word}es"

@@ -105,7 +105,7 @@ def _grouped(text: str, locale: Locale) -> str:
     if language == "es" and country and country not in _SPANISH_OF_SPAIN:
         return text
     sign = re.escape(locale.number_symbols[locale.default_numbering_system]["group"])
-    return re.sub(rf"(?<![\d{sign}])(\d){sign}(\d{{3}})(?![\d{sign}])", r"\1\2", text, count=1)
+    return re.sub(rf"(?<!\d)(?<!\d{sign})(\d){sign}(\d{{3}})(?!{sign}?\d)", r"\1\2", text, count=1)
 
 
 def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: int) -> str:

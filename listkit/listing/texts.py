@@ -273,7 +273,7 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(wording, facts),
-        "care": care_lines(wording, facts),
+        "care": care_lines(wording, facts, items),
         "headings": headings,
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
@@ -355,32 +355,32 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def care_lines(wording: Words, facts: SetFacts) -> tuple[str, ...]:
-    """Return how to keep it and how long; what keeps least decides."""
-    lives = {item.code: item.shelf_life for item in facts.items if item.shelf_life is not None}
+def care_lines(wording: Words, facts: SetFacts, items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return how to keep it and how long; what keeps least decides of `items`, those of the set that buyers can get."""
+    lives = {item.code: item.shelf_life for item in items if item.shelf_life is not None}
     if not lives:
         return ()
     least = min(lives.values())
     time = wording.count("month", least)
     if set(lives.values()) == {least}:
         return wording.sentences.care, fill(wording.sentences.keeps, time=time)
-    first = tuple(item for item in facts.items if lives.get(item.code) == least)
-    keep_least = _in_one_box(wording, facts, first)
+    first = tuple(item for item in items if lives.get(item.code) == least)
+    keep_least = _in_one_box(wording, facts, first, items)
     return wording.sentences.care, fill(wording.sentences.keeps_least, time=time, items=keep_least)
 
 
-def _in_one_box(wording: Words, facts: SetFacts, some: tuple[Item, ...]) -> str:
-    """Return `some` of a set's items as one box may hold them: "bath sachets, and sugar scrub or body butter".
+def _in_one_box(wording: Words, facts: SetFacts, some: tuple[Item, ...], items: tuple[Item, ...]) -> str:
+    """Return `some` of the items as one box may hold them: "bath sachets, and sugar scrub or body butter".
 
     What lies in every box is joined by "and"; of a slot's options a box holds one alone.
     """
     entries = entries_of(facts)
     always = {entry.item for entry in entries if isinstance(entry, Fixed)}
-    named = in_few_words(wording, (item for item in some if item.code in always), facts.items)
+    named = in_few_words(wording, (item for item in some if item.code in always), items)
     groups: list[tuple[str, ...]] = [(name,) for name in named]
     for slot in (entry for entry in entries if isinstance(entry, Slot)):
         options = {option.item for option in slot.choose}
-        chosen = in_few_words(wording, (item for item in some if item.code in options), facts.items)
+        chosen = in_few_words(wording, (item for item in some if item.code in options), items)
         groups.append(tuple(name for name in chosen if name not in named))
     phrase = wording.all_of(tuple(dict.fromkeys(names[0] for names in groups if len(names) == 1)))
     for choices in dict.fromkeys(wording.one_of(names) for names in groups if len(names) > 1):

@@ -434,9 +434,9 @@ def _with_container(wording: Words, frame: Frame, text: str) -> str:
     if frame.slots or not container:
         return text
     name, container = wording.naming.within(frame.items[0]), one(wording, container)
-    if (at := text.casefold().find(name.casefold())) < 0:  # it may begin the text, with a capital
+    if (found := re.search(re.escape(name), text, re.IGNORECASE)) is None:  # it may begin the text, with a capital
         return text
-    name = text[at : at + len(name)]
+    name = found[0]
     return _longer(text, text.replace(name, fill(wording.alt.container, what=name, container=container), 1))
 
 

@@ -1,4 +1,4 @@
-"""What a piece is called: its name with what it is, in the order of a language, no word of_name twice.
+"""What a piece is called: its name with what it is, in the order of a language, no word twice.
 
 English says the name first, "Rosemary & Rind bar soap", French, German and Spanish what it is, "jabón «Romero y
 corteza»". Order and quotes are a language's own and stand in its words, [titles] alone; so does which word of a form
@@ -73,7 +73,8 @@ def full_name(name: str, form: str, naming: Naming) -> str:
     of_name, of_form = _words(name), _words(form)
     if not of_form:
         return f"{name} {form}".strip()
-    if _says_what_it_is(of_name, of_form) or (naming.form_first and _begins_with_it(name, form, naming)):
+    joins = naming.form_first or len(of_form) == 1  # "Starlight" does not say that it is a tea light
+    if _says_what_it_is(of_name, of_form, joins=joins) or (naming.form_first and _begins_with_it(name, form, naming)):
         return name
     form = form if naming.form_first else _more_than_said(form, of_name, of_form)
     places = {"{name}": name, "{form}": form}
@@ -90,12 +91,12 @@ def _more_than_said(form: str, of_name: list[str], of_form: list[str]) -> str:
     return form[ends[shared - 1] :].lstrip(" -–")
 
 
-def _says_what_it_is(of_name: list[str], of_form: list[str]) -> bool:
-    """Whether a name has all words of a form in it, or ends as the form does: as a word, or as the end of one."""
+def _says_what_it_is(of_name: list[str], of_form: list[str], *, joins: bool) -> bool:
+    """Whether a name has all words of a form in it, or ends as it does: as a word, or as the end of one if `joins`."""
     parts, head = {*of_form} - _JOINING, of_form[-1]
     return (
         of_name[-1:] == of_form[-1:]
-        or (len(head) >= _LEAST_JOINED and of_name[-1:] != [] and of_name[-1].endswith(head))
+        or (joins and len(head) >= _LEAST_JOINED and of_name[-1:] != [] and of_name[-1].endswith(head))
         or {*of_name[-len(parts) :]} == parts
         or any(of_name[at : at + len(of_form)] == of_form for at in range(len(of_name)))
     )

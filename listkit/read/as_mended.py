@@ -21,7 +21,7 @@ from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot
 from listkit.model.shop import Guess
 from listkit.problem import KeyPath
-from listkit.read.faults import choices_of, example_of, field_of, follow, known_keys, repeats
+from listkit.read.faults import choices_of, example_of, field_of, follow, meant_at_top, repeats
 from listkit.read.source import Fault
 from listkit.read.wording import nearest
 
@@ -160,7 +160,7 @@ def _rename(document: Document, loc: KeyPath, model: type[BaseModel]) -> None:
     if not isinstance(around, dict):
         return
     value = around.pop(key, None)
-    near, top = nearest(key, follow(model, loc).keys), nearest(key, known_keys(model))
+    near, top = nearest(key, follow(model, loc).keys), meant_at_top(model, key, value)
     if near and near not in around:
         around[near] = value
     elif not near and len(loc) > 1 and top and top not in document:

@@ -214,7 +214,7 @@ def unknown_key(model: type[BaseModel], loc: KeyPath, value: object = None) -> F
     spot = follow(model, loc)
     key = str(loc[-1])
     hint = write_instead(key, spot.keys)
-    if not hint and len(loc) > 1 and (near := nearest(key, known_keys(model))):
+    if not hint and len(loc) > 1 and (near := meant_at_top(model, key, value)):
         where = f'"{near}" above the first line in [brackets]'
         if isinstance(value, Mapping):
             where = f"[{near}]"
@@ -224,6 +224,17 @@ def unknown_key(model: type[BaseModel], loc: KeyPath, value: object = None) -> F
     if not hint and spot.keys:
         hint = f"Keys here are {listed(spot.keys, 'and')}."
     return Fault(spot.loc, "unknown-key", f"there is no key {quoted(key)}.", hint)
+
+
+def meant_at_top(model: type[BaseModel], key: str, value: object) -> str:
+    """Return the key of the whole file that is meant by one within a table; "" where none near takes such a value."""
+    near = nearest(key, known_keys(model))
+    field = field_of(model, near) if near else None
+    if field is None:
+        return ""
+    inner = value[0] if isinstance(value, list) and value else value
+    takes_tables = example_of(field) == "" or get_origin(_bare(field.annotation)) in _DICTS
+    return near if isinstance(inner, Mapping) is takes_tables else ""
 
 
 def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pydantic's ErrorDetails, a TypedDict

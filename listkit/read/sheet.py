@@ -396,21 +396,20 @@ def read_sheet(
     if not content.strip():
         return None, [Problem(Place(file), "syntax", "it is empty.", "Write a row of headings, and a row for each.")]
     if file.lower().endswith(_TEXT_ENDINGS):
-        table, problems = _text_sheet(file, content, score, most)
-        return (None, problems) if table is None else _of_few_letters(table, problems)
+        return _text_sheet(file, content, score, most)
     try:
         table = _table_of(file, workbook_rows(content, sheet, rows=most))
     except FieldError as fault:
         return None, [_syntax(file, fault)]
     beyond = [_left_out(table, most, _too_many(most))] if len(table.rows) > most else []
-    return _of_few_letters(replace(table, rows=table.rows[:most]), beyond)
+    return replace(table, rows=table.rows[:most]), beyond
 
 
-def _of_few_letters(table: Sheet, problems: list[Problem]) -> tuple[Sheet, list[Problem]]:
+def of_few_letters(table: Sheet | None, problems: list[Problem]) -> tuple[Sheet | None, list[Problem]]:
     """Return a table up to the row with which it has more letters than any of a shop, and the problems with that."""
-    letters = accumulate(sum(len(cell.text) for cell in row.cells) for row in table.rows)
+    letters = accumulate(sum(len(cell.text) for cell in row.cells) for row in (table.rows if table else ()))
     end = next((at for at, count in enumerate(letters) if count > bounds.TABLE_LETTERS), None)
-    if end is None:
+    if table is None or end is None:
         return table, problems
     told = _left_out(table, end, f"it has more than {bounds.TABLE_LETTERS:,} letters")
     return replace(table, rows=table.rows[:end]), [*problems, told]

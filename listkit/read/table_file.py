@@ -32,7 +32,7 @@ from listkit.read.odd_rows import (
     with_a_cell_more,
     with_point,
 )
-from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
+from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, of_few_letters, read_sheet
 from listkit.read.source import Fault, steering_fault
 from listkit.read.wording import listed, one_line, quoted, times
 from listkit.units.money import Money
@@ -147,11 +147,11 @@ def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, 
     sheet, problems = read_sheet(file, content, understood, sheet=form.sheet, most=form.most)
     if form.guess is not None and sheet is not None and not sheet.workbook and problems:
         sheet = read_sheet(file, _closed(content, problems), understood, sheet=form.sheet, most=form.most)[0]
+    sheet, problems = of_few_letters(sheet, problems)
     headings = find_headings(sheet.rows, form.fields, required, own) if sheet else None
     if sheet is not None and (headings is None or not headings.fields & required):
         hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."
-        if sheet.workbook and not form.sheet:
-            hint += ' Or name the sheet in shop.toml: [items] sheet = "...".'
+        hint += ' Or name the sheet in shop.toml: [items] sheet = "...".' * (sheet.workbook and not form.sheet)
         problems.append(Problem(Place(file), "missing-key", "no row names the columns.", hint))
         headings = None
     return sheet, headings, problems

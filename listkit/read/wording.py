@@ -44,7 +44,8 @@ def listed(names: Iterable[str], last: str = "or") -> str:
     """
     *first, end = list(names) or [""]
     if len(first) > _MOST_LISTED:
-        first, end = first[:_MOST_LISTED], f"one of {len(first) - _MOST_LISTED + 1:,} more"
+        rest = f"{len(first) - _MOST_LISTED + 1:,} more"
+        first, end = first[:_MOST_LISTED], rest if last == "and" else f"one of {rest}"
     return f"{', '.join(first)} {last} {end}" if first else end
 
 

@@ -135,11 +135,13 @@ def _page_addresses(listings: Listings, channel: str) -> dict[str, str]:
 
 def _insert(facts: SetFacts, address: str, room: Decimal, shop: Shop, voice: LabelVoice) -> dict[str, Any]:
     spoken = voice.spoken.facts(facts)
+    sold = {piece.item.code for variant in spoken.variants for piece in variant.pieces}
+    items = tuple(item for item in spoken.items if item.code in sold)
     code = qr_code(address, room) if address else None
     return {
         "code": facts.code,
         "name": spoken.name,
-        "lines": list(shop.settings.inserts.lines or care_lines(voice.words, spoken)),
+        "lines": list(shop.settings.inserts.lines or care_lines(voice.words, spoken, items)),
         "qr": {"svg": code.svg, "side": float(code.side), "says": code.says} if code else None,
     }
 

@@ -311,7 +311,7 @@ def _page(title: str, variant: Variant, box: GiftBox, verdict: Verdict, shop: Sh
     items, measures = [piece.item for piece in variant.pieces for _ in range(piece.quantity)], shop.settings.measures
     marks_of = on_card.marks if on_card else tuple(str(number) for number in range(1, len(items) + 1))
     blocks = tuple(
-        Block(mark, _xml(shop.naming.of(item)), item, laid)
+        Block(mark, _xml(shop.naming.of(item)), item.model_copy(update={"name": _xml(item.name)}), laid)
         for mark, item, laid in zip(marks_of, items, verdict.layout, strict=True)
     )
     length, width, height = box.inside.sides
@@ -370,7 +370,7 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
 
 def _told(block: Block, measures: Measures) -> str:
     """Return what a piece is and where it lies, in whole millimetres: no hand lays it more exactly."""
-    name, laid = _xml(block.called), block.laid
+    name, laid = block.called, block.laid
     if not measures.customary:
         corner = {axis: getattr(laid, axis).quantize(Decimal(1), ROUND_HALF_UP) for axis in ("x", "y", "z")}
         laid = replace(laid, **corner)

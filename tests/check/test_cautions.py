@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.compute.cautions import USUAL
 from listkit.read.templates import own_templates
 from tests.check.found import all_found, found, told
@@ -163,3 +164,13 @@ def test_keys_that_were_typed_without_their_hyphen_or_semicolon_are_no_sentence(
     told_of = found("caution-missing", clean(items=[item("A-1", cautions=[entry]), FULL]))
     hints = [problem.hint for problem in told_of if problem.code == "unknown-code"]
     assert hints == ([hint] if hint else [])
+
+
+@pytest.mark.parametrize(("most", "is_told"), [(2, False), (1, True)])
+def test_forms_beyond_those_looked_at_are_told_and_the_same_forms_again_are_none(
+    most: int, is_told: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "NEAR_FORMS", most)
+    rows = [item("A-1", form="bar soap"), item("A-2", form="lip balm"), item("A-3", form="bar soap")]
+    remarks = [one for one in found("form-nearly", clean(items=rows)) if one.code == "not-looked-for"]
+    assert bool(remarks) is is_told

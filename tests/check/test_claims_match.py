@@ -193,6 +193,7 @@ def test_warnings_and_good_causes_promise_nothing(text: str) -> None:
 def test_words_around_a_find_are_weighed_up_to_the_full_stop() -> None:
     """Beyond a colon they still say what is spoken of; beyond a full stop they do not."""
     assert numbers("A remedy: brown paper, string, rain on the barn roof and a sleeping cat.") == []
+    assert numbers("A remedy of 1.5 kinds: brown paper, string, rain on the barn roof and a sleeping cat.") == []
     assert numbers("Clears acne. Brown paper, string, rain on the barn roof and a sleeping cat.") == [2]
 
 

@@ -57,6 +57,8 @@ def test_cards_of_a_channel_that_is_not_there_are_told_which_there_are() -> None
         ({"address": "Somebody, 1 Lane, Town"}, (), ""),
         ({"address": "Somebody, 1 Lane, Town ZZ 00000", "country": "US"}, (), ""),
         ({"address": "Somebody, 1 Lane, Town", "country": "US"}, (), "has no ZIP code"),
+        ({"address": "Somebody\n12345 Lane Street\nTown, ZZ", "country": "US"}, (), "has no ZIP code"),
+        ({"address": "Somebody\n12345 Lane Street\nTown, ZZ, 00000-0000, USA", "country": "US"}, (), ""),
         (
             {"address": "Somebody, 1 Lane, Town"},
             ({"country": "FR"},),
@@ -65,6 +67,12 @@ def test_cards_of_a_channel_that_is_not_there_are_told_which_there_are() -> None
         ({"address": "Somebody, 1 Lane, Town"}, ({"country": "GB", "region": "GB-NIR"},), "nobody in the Union"),
         ({"address": "Somebody, 1 Lane, Town", "region": "GB-NIR"}, ({"country": "FR"},), ""),
         ({"address": "Somebody, 1 Lane, Town", "country": "FR"}, ({"country": "GB"},), "nobody in the United Kingdom"),
+        (
+            {"address": "Somebody, 1 Lane, Town", "country": "FR"},
+            ({"country": "GB", "region": "GB-SCT"},),
+            "nobody in the United Kingdom",
+        ),
+        ({"address": "Somebody, 1 Lane, Town", "country": "FR"}, ({"country": "GB", "region": "GB-NIR"},), ""),
         ({"address": "Somebody, 1 Lane, Town", "country": "FR"}, ({"country": "DE"},), ""),
     ],
 )

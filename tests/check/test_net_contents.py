@@ -32,7 +32,8 @@ def test_where_nothing_is_converted_nothing_is_overstated() -> None:
         ("baby balm", "50 ml", True), ("bath bomb", "90 ml", True), ("candle", "200 ml", True),
         ("body oil", "100 g", True), ("bubble bath", "250 g", True), ("baby balm", "50 g", False),
         ("body oil", "100 ml", False), ("shower butter lotion", "100 ml", False), ("hand cream", "50 ml", False),
-        ("hand cream", "50 g", False),
+        ("hand cream", "50 g", False), ("goat milk soap", "100 g", False), ("olive oil soap", "100 g", False),
+        ("milk bath", "200 g", False), ("liquid soap", "250 g", True), ("bath milk", "200 g", True),
     ],
 )  # fmt: skip
 def test_in_the_united_states_solids_go_by_weight_and_liquids_by_volume(form: str, net: str, is_told: bool) -> None:

@@ -67,3 +67,10 @@ def test_a_word_that_is_no_utf_8_is_told(tmp_path: Path, words: list[str], capsy
     """As from a terminal in Latin-1: Python keeps such bytes as lone surrogates (PEP 383)."""
     shop = clean_shop(tmp_path / "shop")
     assert "no letters of UTF-8" in told([*words, "--shop", str(shop)], capsys)
+
+
+@pytest.mark.parametrize("joined", [False, True])
+def test_a_folder_whose_name_is_no_utf_8_is_opened(tmp_path: Path, *, joined: bool) -> None:
+    """As Linux allows it: a name is any bytes but "/" and NUL (path_resolution(7))."""
+    shop = clean_shop(tmp_path / "Caf\udce9")
+    assert main(["check", f"--shop={shop}"] if joined else ["check", "--shop", str(shop)]) in (0, 1)

@@ -210,7 +210,7 @@ def test_names_of_files_are_words_alone(tmp_path: Path) -> None:
 class Watched(FormData):
     """A form that says when it is looked at."""
 
-    def __init__(self, *fields: tuple[str, str]) -> None:
+    def __init__(self, *fields: tuple[str, str | UploadFile]) -> None:
         super().__init__(dict(fields))
         self.looked_at = threading.Event()
 
@@ -241,6 +241,28 @@ def test_a_form_that_is_sent_again_before_its_answer_came_is_worked_on_once() ->
         again = turns.take("/sets/new", forms[2], lambda: work("again"))  # after its answer: it is meant
     assert done == ["first", "other", "again"]
     assert (other.headers["location"], again.headers["location"]) == ("/past?note=2", "/past?note=3")
+
+
+@pytest.mark.parametrize(("second", "done"), [(b"count,3", 1), (b"count,4", 2)])
+def test_a_file_of_the_same_name_and_length_is_another_where_its_bytes_are(second: bytes, done: int) -> None:
+    turns, at_work, go, worked = Turns(), threading.Event(), threading.Event(), list[bytes]()
+    files = [UploadFile(io.BytesIO(content), filename="sold.csv", size=7) for content in (b"count,3", second)]
+    forms = [Watched(("file", file)) for file in files]
+
+    def work(file: UploadFile) -> Response:
+        worked.append(file.file.read())
+        at_work.set()
+        go.wait(10)
+        return RedirectResponse("/shelf/stock", 303)
+
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(turns.take, "/shelf/stock/add", forms[0], lambda: work(files[0]))
+        assert at_work.wait(10)
+        again = pool.submit(turns.take, "/shelf/stock/add", forms[1], lambda: work(files[1]))
+        assert forms[1].looked_at.wait(10)
+        go.set()
+        assert [each.result(10).status_code for each in (first, again)] == [303, 303]
+    assert worked == [b"count,3", second][:done]
 
 
 def test_pictures_whose_button_is_clicked_twice_are_added_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,5 +1,7 @@
 """Alternative texts: bounded, unlike each other, written from what lies in the set."""
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -54,6 +56,13 @@ def test_no_word_of_what_it_is_is_said_again_of_what_it_comes_in() -> None:
     assert "Meadow mini butter in a jar" in alt_text(english(), Frame("detail", (mini,)), AROUND)
     bar = item(name="Oat", form="bar soap", container="bar")
     assert " in a " not in alt_text(english(), Frame("detail", (bar,)), AROUND)
+
+
+def test_a_letter_that_folds_to_two_before_a_name_does_not_move_its_place() -> None:
+    """ß folds to ss (Unicode, CaseFolding.txt)."""
+    wording = replace(english(), shots=(("other", "Große Nahaufnahme von {what}"),))
+    frame = Frame("detail", (item(name="Meadow", form="body butter", container="glass jar"),))
+    assert alt_text(wording, frame, AROUND).startswith("Große Nahaufnahme von Meadow body butter in a glass jar")
 
 
 def test_a_long_text_leaves_forms_out_first() -> None:

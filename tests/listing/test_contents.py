@@ -11,7 +11,7 @@ from listkit.listing.texts import care_lines
 from listkit.listing.titles import MOST_OPENING, content_lines, inside_sentence, items_phrase
 from listkit.listing.translate import read_language
 from listkit.problem import Place
-from tests.listing.shops import DISH, ITEMS, folder, shop
+from tests.listing.shops import DISH, ITEMS, folder, listed, shop
 from tests.listing.test_words import english
 
 JAR_SLOT = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
@@ -68,17 +68,29 @@ def test_what_keeps_least_is_joined_by_or_where_a_box_holds_one_of_it(language: 
     assert spoken is not None
     words = spoken.words
     of = facts({"item": "HH-B1"}, JAR_SLOT)
-    assert choice in care_lines(words, of)[-1]
+    assert choice in care_lines(words, of, of.items)[-1]
     salts = SALTS | {"shelf_life": "12 months"}
     made = shop(folder(contents=({"item": "HH-B1"}, {"item": "HH-X1"}, JAR_SLOT)), items=(*ITEMS, salts))
-    assert both in care_lines(words, build_catalog(made).sets[0])[-1]
+    salted = build_catalog(made).sets[0]
+    assert both in care_lines(words, salted, salted.items)[-1]
 
 
 def test_what_two_slots_let_choose_is_said_of_each() -> None:
     jars = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
     minis = {"slot": "Mini", "choose": ["HH-M1", "HH-U1"]}
-    told = care_lines(english(), facts({"item": "HH-B1"}, jars, minis))[-1]
+    of = facts({"item": "HH-B1"}, jars, minis)
+    told = care_lines(english(), of, of.items)[-1]
     assert "12 months of making: body butter or sugar scrub, and body butter or mini butter." in told
+
+
+@pytest.mark.parametrize("others", [("HH-S1",), ("HH-S1", "HH-M1")])
+def test_an_option_that_is_closed_does_not_say_how_long_the_set_keeps(others: tuple[str, ...]) -> None:
+    brief = tuple(item | {"shelf_life": "3 months"} if item["code"] == "HH-U1" else item for item in ITEMS)
+    closed = {"options": {"Jar": "HH-U1"}, "status": "closed"}
+    contents = ({"item": "HH-B1"}, {"slot": "Jar", "choose": ["HH-U1", *others]})
+    (listing,) = listed(shop(folder(contents=contents, variant=[closed]), items=brief))
+    assert "3 months" not in listing.plain
+    assert " of making: ." not in listing.plain
 
 
 def test_alike_items_are_counted_together() -> None:

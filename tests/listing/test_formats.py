@@ -191,6 +191,8 @@ def test_four_digits_of_sums_and_weights_stand_together_too() -> None:
     assert money_text(Decimal("12345.5"), "GBP", "es") == f"12.345,50{NO_BREAK}£"
     assert weight_text(Weight(Decimal(1234)), "es") == "1234 g"
     assert number_text(Decimal(1234567), "es") == "1.234.567"
+    assert money_text(Decimal(1234), "JPY", "pt-PT").startswith(f"1234{NO_BREAK}")  # as before the sign, so in the sum
+    assert number_text(Decimal(1234567), "pl") == f"1{NO_BREAK}234{NO_BREAK}567"
 
 
 @pytest.mark.parametrize("word", ["incienso", "hilo", "historia", "Isla", "ion"])

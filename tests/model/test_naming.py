@@ -31,6 +31,7 @@ OURS = Templates(own_templates())
         ("Boar Bristle Brush", "nail brush", "Boar Bristle Brush"),
         ("Lavender soap", "bar soap", "Lavender soap"),
         ("Handsoap", "soap", "Handsoap"),
+        ("Starlight", "tea light", "Starlight tea light"),
         ("Plain", "", "Plain"),
     ],
 )

@@ -149,3 +149,10 @@ def test_choices_that_are_numbers_are_named(tmp_path: Path) -> None:
 def test_a_table_within_another_is_told_how_it_stands_alone(tmp_path: Path, typed: str, instead: str) -> None:
     (told,) = [line for line in read(tmp_path, f"{TEXT}\n{typed}\nname = 1\n")[1] if "unknown-key" in line]
     assert f"Write {instead}: it belongs to the whole file." in told
+
+
+def test_a_value_within_a_table_is_not_told_to_be_a_table_of_the_whole_file(tmp_path: Path) -> None:
+    (told,) = [line for line in read(tmp_path, f'{TEXT}\n[labels]\nseasn = "spring"\n')[1] if "seasn" in line]
+    assert "[[season]]" not in told
+    assert '"season"' not in told
+    assert "Keys here are " in told

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import pytest
 
 from listkit import bounds
-from listkit.read.sheet import Row, read_sheet
+from listkit.read.sheet import Row, of_few_letters, read_sheet
 from tests.shops import xlsx
 
 
@@ -90,7 +90,8 @@ def test_a_table_beyond_all_measure_is_read_to_a_bound() -> None:
 
 def test_a_table_of_more_letters_than_any_shop_has_is_read_to_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bounds, "TABLE_LETTERS", 12)
-    rows, problems = read_sheet("items.csv", b"code,name\nA,a\nB,a long name\nC,c\n", score)
+    whole, none = read_sheet("items.csv", b"code,name\nA,a\nB,a long name\nC,c\n", score)
+    rows, problems = of_few_letters(whole, none)
     assert rows is not None
     assert [row.line for row in rows.rows] == [1, 2]
     assert [str(problem) for problem in problems] == [

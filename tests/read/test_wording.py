@@ -54,6 +54,9 @@ def test_hints_name_the_near_word_or_nothing() -> None:
 def test_lists_and_counts_read_as_people_say_them() -> None:
     assert listed(["a", "b", "c"]) == "a, b or c"
     assert listed(["a"], "and") == "a"
+    many = [f"a{number}" for number in range(105)]
+    assert listed(many).endswith(", a99 or one of 5 more")
+    assert listed(many, "and").endswith(", a99 and 5 more")
     assert listed([]) == ""
     assert (times(1, "set"), times(3, "set"), times(2, "box", "boxes")) == ("1 set", "3 sets", "2 boxes")
 
