@@ -15,8 +15,6 @@ from listkit.check.alike import SHORTEST, is_slip, listed
 from listkit.check.places import SHOP, CheckContext, item_place, not_looked_for, sells_like_eu
 from listkit.compute.cautions import (
     FOAMS,
-    KINDS,
-    THINGS,
     USUAL,
     Due,
     Silences,
@@ -27,6 +25,7 @@ from listkit.compute.cautions import (
     too_young,
     unknown_kind,
 )
+from listkit.compute.kinds import KINDS, THINGS
 from listkit.compute.materials import FOAMING, first_of
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, silences_of, too_young
+from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, is_for_the_skin, silences_of, too_young
 from listkit.listing.declared import parse_cautions
 from listkit.model.labels import Silenced
 from listkit.read.templates import own_templates
@@ -56,6 +56,10 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "sugar scrub"}, "slippery-tub", True),
         ({"form": "bar soap"}, "slippery-tub", False),
         ({"form": "soap dish"}, "external-use", False),
+        ({"form": "Zuckerpeeling mit Orangenschale"}, "external-use", True),
+        ({"form": "miniexfoliante"}, "external-use", True),  # Spanish writes "mini" in one word with what it is
+        ({"form": "minimanteca corporal", "ingredients": "Parfum"}, "patch-test", True),
+        ({"form": "minibalsamo labbra"}, "external-use", False),
         ({"form": "room spray", "ingredients": "Alcohol Denat., Aqua"}, "flammable", True),
         ({"form": "face mist", "ingredients": "Aqua, Benzyl Alcohol"}, "flammable", False),
         ({"name": "Raspberry Cupcake", "form": "bath bomb"}, "not-food", True),
@@ -106,6 +110,22 @@ def printed(**row: Any) -> tuple[str, ...]:
 )
 def test_form_and_ingredients_choose_the_caution(row: dict[str, Any], key: str, asked: bool) -> None:
     assert (key in keys(**row)) is asked
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        *("soap dish", "soap saver bag", "bath mat", "shower cap", "exfoliating scrub glove"),
+        *("Seifenschale", "Seifenablage aus Holz", "Badebürste", "Badeschwamm", "Duschhaube", "Peelinghandschuh"),
+        *("porte-savon", "boîte à savon", "gant de gommage", "tapis de bain", "bonnet de douche", "sortie de bain"),
+        *("jabonera", "jabonera de madera", "esponja de baño", "guante exfoliante", "toalla de baño"),
+        *("portasapone", "spugna da bagno", "spazzola da bagno"),
+    ],
+)
+def test_what_lies_beside_a_soap_is_no_cosmetic(form: str) -> None:
+    """Regulation (EC) No 1223/2009, article 2(1)(a): cosmetics are substances and mixtures; a dish is neither."""
+    assert not keys(form=form)
+    assert not is_for_the_skin(item(form=form, ingredients="", cautions=[]))
 
 
 @pytest.mark.parametrize(
