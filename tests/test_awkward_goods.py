@@ -14,7 +14,7 @@ ASKED = {
     "AG-01": ("Excessive use or prolonged exposure", "slippery"),  # 21 CFR 740.17, foaming detergent bath products
     "AG-02": ("Melt it only in a warmer", "swallow"),  # common practice, no source
     "AG-03": ("nuts or tree fruits", "slippery", "essential oils"),  # common practice; FDA, Aromatherapy
-    "AG-04": ("is no food",),  # Regulation (EU) 2023/988, from memory
+    "AG-04": ("is not food",),  # Regulation (EU) 2023/988, from memory
     "AG-05": ("except under adult supervision", "slippery"),  # 21 CFR 740.17(b), children's products
     "AG-06": ("for babies, ask a doctor", "melts"),  # FDA, Aromatherapy
     "AG-07": ("Never leave a burning candle alone",),  # ASTM F2058-07(2021) and EN 15494:2019

@@ -129,10 +129,13 @@ UNDER_THREE: Final = 36
 """Months below which a small part is forbidden (16 CFR 1501.2(a))."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
-_OF_CHILDREN: Final = frozenset(
-    ("candle", "wax-melt", "incense", "matches", "room-only", "aerosol", "adults-only", *FOAMS)
-)
-"""The keys whose sentence keeps children away itself."""
+_SAID_BY: Final = {
+    "keep-from-children": frozenset(
+        ("candle", "wax-melt", "incense", "matches", "room-only", "aerosol", "adults-only", *FOAMS)
+    ),
+    "room-only": frozenset(("wax-melt", "incense")),
+}
+"""Keys whose sentence says nothing beside those of others, which keep children and pets away themselves."""
 USUAL: Final = frozenset((*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested"))
 """The keys that every file of cautions has a sentence for."""
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
@@ -218,14 +221,14 @@ def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
     First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given,
-    and "keep from children" beside a longer one of ours that says so itself.
+    and one beside a longer one of ours that says the same itself.
     """
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
     kept = tuple(entry for entry in chosen if entry not in quiet)
-    if silences.own_words or _OF_CHILDREN.isdisjoint(kept):
+    if silences.own_words:
         return kept
-    return tuple(entry for entry in kept if entry != "keep-from-children")
+    return tuple(entry for entry in kept if _SAID_BY.get(entry, frozenset()).isdisjoint(kept))
 
 
 def _kind_text(item: Item) -> str:

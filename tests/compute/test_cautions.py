@@ -150,11 +150,22 @@ def test_what_the_owner_names_comes_first_and_nothing_stands_twice() -> None:
 @pytest.mark.parametrize("named", [[], ["keep-from-children"]])
 def test_children_are_kept_away_in_one_sentence(row: dict[str, Any], named: list[str]) -> None:
     """The words of what burns say it themselves; where the owner silences these, the short ones stand."""
-    silent = [{"caution": key, "reason": "It is printed on the lid."} for key in printed(**row)]
+    silent = [{"caution": key, "reason": "It is printed on the lid."} for key in keys(**row) - {"keep-from-children"}]
     silences = silences_of(map(Silenced.model_validate, silent))
     assert "keep-from-children" not in printed(**row, cautions=named)
     if named:
         assert "keep-from-children" in entries_of(item(**row, cautions=named), silences)
+
+
+@pytest.mark.parametrize("form", ["wax melts", "fondants parfumés", "Duftwachs", "incense cones"])
+def test_what_is_melted_or_smoked_says_once_to_keep_children_and_pets_away(form: str) -> None:
+    assert "room-only" in keys(form=form)
+    sentences, _ = parse_cautions((("cautions/en.toml", dict(own_templates())["cautions/en.toml"]),))
+    assert sentences is not None
+    lines = sentences.worded(printed(form=form))
+    assert sum("children" in line for line in lines) == 1
+    silent = [Silenced.model_validate({"caution": key, "reason": "On the lid."}) for key in ("wax-melt", "incense")]
+    assert "room-only" in entries_of(item(form=form, cautions=[], ingredients=""), silences_of(silent))
 
 
 @pytest.mark.parametrize(("files", "kept"), [((), False), (("words/en.toml",), False), (("cautions/en.toml",), True)])
