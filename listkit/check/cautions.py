@@ -109,7 +109,7 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
 
     Keys that rows name and nobody knows are told of each row instead. A file without any sentence lacks all.
     """
-    printed = {entry for item in on_sale(shop) for entry in entries_of(item, silences)}
+    printed = {entry.partition("=")[0] for item in on_sale(shop) for entry in entries_of(item, silences)}
     by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
     spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
@@ -131,7 +131,7 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
     asking: dict[str, set[str]] = defaultdict(set)  # by the key of a caution the items that print it
     for code, entry in ((each.code, entry) for each in shop.items for entry in entries_of(each)):
-        asking[entry].add(code)
+        asking[entry.partition("=")[0]].add(code)
     looks = bounds.NEAR_COMPARED // (len(codes) + 1)  # for other codes that may be meant
     for at, silence in enumerate(shop.settings.silenced):
         place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution

@@ -136,7 +136,9 @@ _SAID_BY: Final = {
     "room-only": frozenset(("wax-melt", "incense")),
 }
 """Keys whose sentence says nothing beside those of others, which keep children and pets away themselves."""
-USUAL: Final = frozenset((*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested"))
+USUAL: Final = frozenset(
+    (*(rule.key for rule in RULES), *FOAMS, "adults-only", "not-tested", "from-years", "from-months")
+)
 """The keys that every file of cautions has a sentence for."""
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
 
@@ -220,15 +222,24 @@ _NO_SILENCES: Final = Silences()
 def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]:
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
-    First what its row names, in its order, then what the rules add. A silenced key is left out, if a reason is given,
+    First what its row names, in its order, then what the rules add, and the age that it states. A silenced key is left out, if a reason is given,
     and one beside a longer one of ours that says the same itself.
     """
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
-    kept = tuple(entry for entry in chosen if entry not in quiet)
+    kept = tuple(entry for entry in (*chosen, *_age(item, chosen)) if entry.partition("=")[0] not in quiet)
     if silences.own_words:
         return kept
     return tuple(entry for entry in kept if _SAID_BY.get(entry, frozenset()).isdisjoint(kept))
+
+
+def _age(item: Item, beside: Iterable[str]) -> tuple[str, ...]:
+    """Return the entry of the age that a row states, as "from-years=3", where no sentence beside it says as much."""
+    months = item.from_age or 0
+    said = "adults-only" if months == ADULT else "small-parts" if months == UNDER_THREE else ""
+    if not months or said in beside:
+        return ()
+    return (f"from-years={months // 12}" if months >= 24 and not months % 12 else f"from-months={months}",)
 
 
 def _kind_text(item: Item) -> str:

@@ -121,9 +121,15 @@ class Cautions:
         """Return keys and own sentences in words, each once."""
         sentences = self._worded.get(entries)
         if sentences is None:
-            worded = (entry if " " in entry else self._by_key.get(entry, "") for entry in entries)
+            worded = (entry if " " in entry else self._sentence(entry) for entry in entries)
             sentences = self._worded[entries] = tuple(dict.fromkeys(filter(None, worded)))
         return sentences
+
+    def _sentence(self, entry: str) -> str:
+        """Return the sentence behind a key, with its number where it has one, as "from-years=3"."""
+        key, _, count = entry.partition("=")
+        sentence = self._by_key.get(key, "")
+        return fill(sentence, count=count) if count else "" if "{count}" in sentence else sentence
 
     @cached_property
     def _by_key(self) -> dict[str, str]:

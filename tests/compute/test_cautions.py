@@ -168,6 +168,33 @@ def test_what_is_melted_or_smoked_says_once_to_keep_children_and_pets_away(form:
     assert "room-only" in entries_of(item(form=form, cautions=[], ingredients=""), silences_of(silent))
 
 
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ({"from_age": "3 years"}, {"en": "For ages 3 and over.", "de": "Ab 3 Jahren."}),
+        ({"from_age": "6 months"}, {"en": "From 6 months of age.", "es": "A partir de 6 meses."}),
+        ({"from_age": "30 months"}, {"fr": "À partir de 30 mois."}),
+        ({"from_age": "18 years"}, {"es": "A partir de 18 años.", "fr": "À partir de 18 ans."}),
+        # What another sentence says is not said again.
+        ({"from_age": "3 years", "form": "bath toy"}, {"en": "Small parts. Not for children under three years."}),
+        ({"from_age": "18 years", "form": "bubble bath"}, {"en": "For adults only. Keep out of reach of children."}),
+    ],
+)
+def test_the_age_that_a_row_states_is_said_once(row: dict[str, Any], said: dict[str, str]) -> None:
+    texts = dict(own_templates())
+    for language, sentence in said.items():
+        path = f"cautions/{language}.toml"
+        read, _ = parse_cautions(((path, texts[path]),))
+        assert read is not None
+        lines = read.worded(printed(**{"form": "bar soap", **row}))
+        assert sentence in lines
+        assert sum(" 3 " in line or " 18 " in line or "under three" in line for line in lines) <= 1
+    silent = silences_of([Silenced.model_validate({"caution": "from-years", "reason": "On the lid."})])
+    quiet = item(form="bar soap", from_age="3 years", cautions=[], ingredients="")
+    assert not any(entry.startswith("from-years") for entry in entries_of(quiet, silent))
+    assert not any(entry.startswith("from-") for entry in printed(form="bar soap", from_age="0 months"))
+
+
 @pytest.mark.parametrize(("files", "kept"), [((), False), (("words/en.toml",), False), (("cautions/en.toml",), True)])
 def test_beside_sentences_of_the_owners_own_children_are_named_whatever_these_say(
     files: tuple[str, ...], kept: bool
