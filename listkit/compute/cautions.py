@@ -222,8 +222,8 @@ _NO_SILENCES: Final = Silences()
 def entries_of(item: Item, silences: Silences = _NO_SILENCES) -> tuple[str, ...]:
     """Return all that is printed with a piece: keys and the owner's own sentences.
 
-    First what its row names, in its order, then what the rules add, and the age that it states. A silenced key is left out, if a reason is given,
-    and one beside a longer one of ours that says the same itself.
+    First what its row names, in its order, then what the rules add, and the age that it states. A silenced key is left
+    out, if a reason is given, and one beside a longer one of ours that says the same itself.
     """
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     quiet = silences.of_item.get(item.code, frozenset()) | silences.everywhere
