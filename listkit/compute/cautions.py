@@ -276,10 +276,21 @@ def foam_unknown(item: Item) -> bool:
 
 def too_young(item: Item, entries: tuple[str, ...]) -> str:
     """Return the key of a caution that cannot be for the age stated; "" where there is none."""
-    age = 0 if item.from_age is None and said_for_babies(item) else item.from_age
-    if age is None or age >= UNDER_THREE:
+    if not is_for_the_youngest(item):
         return ""
     return next((key for key in ("small-parts", "essential-oils") if key in entries), "")
+
+
+def is_for_the_youngest(item: Item) -> bool:
+    """Whether a piece is for children under three: by the age that its row states, else by how it is called."""
+    return said_for_babies(item) if item.from_age is None else item.from_age < UNDER_THREE
+
+
+def dyes_hair(item: Item) -> bool:
+    """Whether a piece is a hair dye other than plain henna."""
+    text = folded(f"{item.form} {item.name} {item.ingredients}")
+    dye = pattern(HAIR_DYES).search(_kind_text(item)) and not pattern(LIPS).search(_kind_text(item))
+    return bool(dye) and not re.search(r"\bhenna\b|\bhenne\b|\blawsonia\b", text)
 
 
 def said_for_babies(item: Item) -> bool:

@@ -162,7 +162,7 @@ LIKE_FOOD: Final = (
 )
 BABIES: Final = (
     *("baby", "babies", "newborn", "=infant", "=infants", "bébé", "nourrisson", "säugling", "=bebé", "=bebés"),
-    *("neonato", "neonati", "=bimbo", "=bimbi"),
+    *("neonato", "neonati", "=bimbo", "=bimbi", "toddler", "tout-petit", "tout petit", "kleinkind"),
 )
 """Words of a name that say it is for children under three, whatever its row says of an age."""
 
