@@ -15,19 +15,20 @@ from listkit.check.alike import SHORTEST, is_slip, listed
 from listkit.check.places import SHOP, CheckContext, item_place, not_looked_for, sells_like_eu
 from listkit.compute.cautions import (
     FOAMS,
-    KINDS,
-    THINGS,
     USUAL,
     Due,
     Silences,
     due,
+    dyes_hair,
     entries_of,
     foam_unknown,
+    is_for_the_youngest,
     silences_of,
     too_young,
     unknown_kind,
 )
-from listkit.compute.materials import FOAMING, first_of
+from listkit.compute.kinds import KINDS, THINGS
+from listkit.compute.materials import COOLING, FOAMING, first_of
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
@@ -57,6 +58,7 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     yield from _silenced(shop, known)
     yield from _missing(shop, known, silences)
     yield from _young(shop, silences)
+    yield from _dyes(shop)
 
 
 def on_sale(shop: Shop) -> Iterator[Item]:
@@ -110,7 +112,7 @@ def _untranslated(shop: Shop, known: frozenset[str], silences: Silences) -> Iter
 
     Keys that rows name and nobody knows are told of each row instead. A file without any sentence lacks all.
     """
-    printed = {entry for item in on_sale(shop) for entry in entries_of(item, silences)}
+    printed = {entry.partition("=")[0] for item in on_sale(shop) for entry in entries_of(item, silences)}
     by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
     spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
@@ -132,7 +134,7 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
     asking: dict[str, set[str]] = defaultdict(set)  # by the key of a caution the items that print it
     for code, entry in ((each.code, entry) for each in shop.items for entry in entries_of(each)):
-        asking[entry].add(code)
+        asking[entry.partition("=")[0]].add(code)
     looks = bounds.NEAR_COMPARED // (len(codes) + 1)  # for other codes that may be meant
     for at, silence in enumerate(shop.settings.silenced):
         place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution
@@ -243,20 +245,35 @@ def _silence(key: str, code: str) -> str:
     return f'[[silenced]] caution = "{key}", items = ["{code}"], reason = "...".'
 
 
+def _dyes(shop: Shop) -> Iterator[Problem]:
+    """Yield hair dyes other than henna, unless a sentence of the owner's stands in their rows."""
+    for item in on_sale(shop):
+        if dyes_hair(item) and not any(" " in entry for entry in item.cautions):
+            message = "it dyes hair and is no henna: such dyes have warnings of their own, which the law prescribes "
+            message += "and listkit does not print (in the Union Regulation (EC) 1223/2009, Article 19(1)(d) and Annex "
+            message += "III; in the United States 21 U.S.C. 361(a), of coal-tar dyes; from memory)."
+            hint = "Write them into the cell as whole sentences; its safety report and your supplier know which ones."
+            place = item_place(shop, item, "cautions")
+            yield Problem(place, "caution-missing", message, hint, own_level=Level.LOOK_AT)
+
+
 def _young(shop: Shop, silences: Silences) -> Iterator[Problem]:
     for item in on_sale(shop):
-        if not (key := too_young(item, entries_of(item, silences))):
-            continue
-        place = item_place(shop, item, "from_age")
+        key, place = too_young(item, entries_of(item, silences)), item_place(shop, item, "from_age")
+        cooling = first_of(COOLING, item.ingredients) if is_for_the_youngest(item) else ""
+        hint, whose = "Write 3 years or more, or ask a licensed professional.", ""
+        if item.from_age is None:
+            whose = f'"{item.name}" is called as if for babies, and '
         if key == "small-parts":
             message = "it has small parts, and they are forbidden in what is for children under three (16 CFR 1501.2)."
             yield Problem(place, "caution-age", message, "Write 3 years or more, or leave the small parts out.")
-        else:
+        elif cooling:
+            message = f'{whose}it holds "{cooling}": menthol, camphor, eucalyptus and peppermint can make it hard for '
+            message += "small children to breathe, and are not for those under three without advice."
+            yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
+        elif key:
             message = "it holds essential oils, and they are not for babies without advice."
-            if item.from_age is None:
-                message = f'"{item.name}" is called as if for babies, and it holds essential oils, which are not '
-                message += "for them without advice."
-            hint = "Write 3 years or more, or ask a licensed professional."
+            message = f"{whose}it holds essential oils, which are not for them without advice." if whose else message
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
 

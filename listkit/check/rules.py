@@ -442,7 +442,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("caution-missing", MUST_FIX, "A piece has the cautions that its form, its ingredients and its age ask for.",
          cautions.cautions,
          source="21 CFR 73.2190(d), 740.17, 740.19; 16 CFR 1501.4; ASTM F2058-07(2021), EN 15494:2019, both voluntary; "
-         "each caution has its own"),
+         "each caution has its own; of hair dyes Regulation (EC) 1223/2009, Annex III, from memory"),
     Rule("form-nearly", LOOK_AT, "A form is spelt so that it tells what a thing is: its cautions go by it.",
          cautions.form_nearly, source=COMMON),
     Rule("form-unknown", LOOK_AT, "A form tells what a thing is, or its row names the cautions that it asks for.",
@@ -459,7 +459,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source="the rule of the caution that is silenced"),
     Rule("caution-age", MUST_FIX, "Nothing is meant for an age at which it is forbidden or needs advice.",
          cautions.cautions,
-         source="16 CFR 1501.2(a), small parts; US Food and Drug Administration, Aromatherapy"),
+         source="16 CFR 1501.2(a), small parts; US Food and Drug Administration, Aromatherapy; of menthol, camphor and "
+         "eucalyptus common practice and monographs on them, from memory"),
     Rule("language-missing", MUST_FIX,
          "A language that a channel writes in has its words, its cautions and its stories.", languages.language_missing,
          always=True, source=_FOLDER),

@@ -23,7 +23,7 @@ from listkit.compute.allergens import (
     compared_name,
     is_called,
 )
-from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS, as_pattern
+from listkit.compute.kinds import BATHS, FIZZ, SALTS, SCRUBS, SOAPS, as_pattern
 from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, folded_name, kinds_of, split_ingredients
 from listkit.model.item import IngredientRow, Item
 from listkit.model.labels import OwnAllergen

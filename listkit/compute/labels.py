@@ -228,6 +228,23 @@ def panel_area(outside: Size, shape: Shape = Shape.BOX) -> Decimal:
     return max(length * width, length * height, width * height)
 
 
+def panel_of(outside: Size, shape: Shape, label: Face) -> Decimal:
+    """Return the area in mm² of the panel that declared contents stand on: what a label goes on, or the label itself.
+
+    A label may go round what it lies on, which makes its panel no larger; one that is larger than the whole surface is
+    a card or tag, and what a buyer sees is its own face (21 CFR 701.10, from memory).
+    """
+    length, width, height = outside.sides
+    if shape is Shape.BALL:
+        surface = PI * length**2
+    elif shape is Shape.CYLINDER:
+        surface = PI * length * (height + length / 2)
+    else:
+        surface = 2 * (length * width + length * height + width * height)
+    face = label.width * label.height
+    return face if face > surface else panel_area(outside, shape)
+
+
 def panel_height(area: Decimal) -> Decimal:
     """Return the least height of declared contents on a panel of `area` mm², in mm; its bounds belong below them."""
     inches = area / SQUARE_INCH

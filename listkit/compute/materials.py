@@ -16,7 +16,7 @@ NUTS, BEES, MILK, WOOL, CEREALS = "nuts", "bees", "milk", "wool", "cereals"
 AROMATIC: Final = "aromatic"
 """A plant whose oil is distilled, or pressed from the peel; only such an oil is an essential one."""
 ESSENTIAL, PERFUME, FOAMING, MELTING = "essential", "perfume", "foaming", "melting"
-COLOURING, SPIRIT = "colouring", "spirit"
+COLOURING, SPIRIT, COOLING = "colouring", "spirit", "cooling"
 
 # kinds | INCI | English | French | German | Spanish | Italian | CAS
 #
@@ -91,6 +91,7 @@ foaming | *laureth sulfate, *lauryl sulfate, *coco sulfate, *myreth sulfate, *su
 melting | cera, *wax, *butter | wax, butter, paraffin, stearin | cire, beurre, paraffine, stéarine | wachs, butter, paraffin, stearin, kakaobutter, sheabutter, sojawachs, rapswachs | cera, manteca, parafina, estearina | cera, burro, paraffina, stearina |
 melting | cocos nucifera oil, theobroma | coconut oil, cocoa butter, cacao butter | huile de coco, beurre de cacao | kokosöl, kokosfett, kakaobutter | aceite de coco, manteca de cacao | olio di cocco, burro di cacao |
 colouring | mica | glitter, mica, petal, colorant, colourant, dye, food colouring, food coloring, flower powder, dried flowers | paillettes, mica, pétale, colorant | glitzer, glimmer, mica, blütenblätt, farbstoff, lebensmittelfarbe | purpurina, mica, pétalo, colorante | glitter, mica, petali, colorante |
+cooling | menthol, menthyl lactate, camphor, eucalyptol, eucalyptus, mentha piperita, mentha arvensis | menthol, camphor, cineole, eucalyptol, eucalyptus, peppermint, cornmint | menthol, camphre, cinéole, eucalyptol, eucalyptus, menthe poivrée | menthol, kampfer, campher, cineol, eukalyptus, eucalyptus, pfefferminz | mentol, alcanfor, cineol, eucaliptol, eucalipto, menta piperita | mentolo, canfora, cineolo, eucaliptolo, eucalipto, menta piperita | 89-78-1 2216-51-5 76-22-2 464-49-3 470-82-6
 spirit | alcohol denat, ethanol, isopropyl alcohol, sd alcohol* | ethanol, perfumer's alcohol, denatured alcohol, rubbing alcohol, vodka, isopropanol, methylated spirit | éthanol, alcool, alcool dénaturé | ethanol, alkohol, weingeist, vergällter alkohol, isopropanol | etanol, alcohol, alcohol desnaturalizado | etanolo, alcol, alcool | 64-17-5 67-63-0
 """  # noqa: E501  a row a material
 

@@ -63,6 +63,7 @@ from listkit.listing.texts import (
     shown_items,
     small_print,
     story_names,
+    with_blocks,
 )
 from listkit.listing.titles import fitting_title, keywords_of, titles_of
 from listkit.listing.translate import Language, file_of, read_language
@@ -408,7 +409,7 @@ class _SetTexts:
             return None
         text_key = kind, title, unit_price, blocks, key
         if text_key not in self._texts:
-            path, named = PATHS[kind], {**names, "title": title, "unit_price": unit_price, "blocks": blocks}
+            path, named = PATHS[kind], with_blocks({**names, "title": title, "unit_price": unit_price}, blocks)
             try:
                 text = render_listing(self.run.templates[path], kind, named, self.language.formats)
                 text = self.language.made(text)

@@ -6,7 +6,7 @@ all of it in one text: "2 bar soaps, 3.2 oz (90 g) each; 1 lip balm, 0.15 oz (4.
 """
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property, lru_cache
@@ -17,6 +17,7 @@ from listkit.compute.catalog import Variant
 from listkit.compute.cautions import entries_of
 from listkit.compute.declaration import Declaration, Group, Kind, Quantity
 from listkit.compute.ingredients import by_product, origins_of, shared_allergens
+from listkit.compute.materials import NUTS
 from listkit.compute.prices import UnitPrice, unit_price
 from listkit.listing.formats import money_digits_text, number_text
 from listkit.listing.words import Words, capital, contained, fill, many, not_toml, small, uncounted
@@ -104,14 +105,23 @@ def _digits(number: Decimal) -> int:
 
 @dataclass(frozen=True)
 class Cautions:
-    """One language's sentences by key. `entries` are items by code with the keys and own sentences chosen for them."""
+    """One language's sentences by key. `entries` are items by code with the keys and own sentences chosen for them.
+
+    With `own_words` sentences may be the owner's, and nobody knows what they say.
+    """
 
     sentences: tuple[tuple[str, str], ...]
     entries: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    own_words: bool = False
 
     def of(self, item: Item) -> tuple[str, ...]:
         """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
         return self.worded(self.chosen(item))
+
+    def beside_notes(self, item: Item, noted: Collection[str]) -> tuple[str, ...]:
+        """Return the same beside notes on ingredients, which tell of the nuts in those that are `noted`."""
+        told = item.code in noted and not self.own_words
+        return self.worded(tuple(entry for entry in self.chosen(item) if not (told and entry == "nut-oils")))
 
     def chosen(self, item: Item) -> tuple[str, ...]:
         """Return the keys and own sentences chosen for an item."""
@@ -121,9 +131,15 @@ class Cautions:
         """Return keys and own sentences in words, each once."""
         sentences = self._worded.get(entries)
         if sentences is None:
-            worded = (entry if " " in entry else self._by_key.get(entry, "") for entry in entries)
+            worded = (entry if " " in entry else self._sentence(entry) for entry in entries)
             sentences = self._worded[entries] = tuple(dict.fromkeys(filter(None, worded)))
         return sentences
+
+    def _sentence(self, entry: str) -> str:
+        """Return the sentence behind a key, with its number where it has one, as "from-years=3"."""
+        key, _, count = entry.partition("=")
+        sentence = self._by_key.get(key, "")
+        return fill(sentence, count=count) if count else "" if "{count}" in sentence else sentence
 
     @cached_property
     def _by_key(self) -> dict[str, str]:
@@ -240,3 +256,11 @@ def ingredient_notes(wording: Words, items: tuple[Item, ...], allergens: Mapping
         holders = wording.ingredients.all_of_them if len(origin.items) == len(listed) > 1 else some
         lines.append(capital(fill(sentences.get(origin.key, ""), items=holders)))
     return tuple(line for line in lines if line)
+
+
+def noted_nuts(wording: Words, items: tuple[Item, ...]) -> frozenset[str]:
+    """Return the codes of the items whose nuts a note tells of; none where the language has no words for it."""
+    if not dict(wording.ingredients.origins).get(NUTS):
+        return frozenset()
+    origins = origins_of(tuple(row.item for row in by_product(items)))
+    return frozenset(item.code for origin in origins if origin.key == NUTS for item in origin.items)

@@ -15,13 +15,13 @@ from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.cautions import FOAMS, RULES, is_for_the_skin
 from listkit.compute.declaration import Rules, declaration
-from listkit.compute.labels import TypeHeights, panel_area, type_heights
+from listkit.compute.labels import TypeHeights, panel_of, type_heights
 from listkit.listing.declared import caution_lines, declared, in_few_words
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.labels import NO_BOX, BoxLabels, Labels
+from listkit.model.labels import NO_BOX, BoxLabels, Face, Labels
 from listkit.model.settings import Settings
 from listkit.units.net import Measure
 from listkit.units.table import printed_signs
@@ -319,20 +319,30 @@ def _items(variant: Variant) -> tuple[Item, ...]:
 
 
 def _heights(variant: Variant, writing: _Writing) -> TypeHeights:
-    """Return the least heights of type: by the gift box's own panel, of a loose set by its largest piece's."""
+    """Return the least heights of type: by the gift box's own panel, of a loose set by its largest piece's.
+
+    A label larger than either has its own.
+    """
     amounts = [
         item.net.total for item in _items(variant) if item.net and item.net.measure in {Measure.MASS, Measure.VOLUME}
     ]
     return type_heights(
-        largest_panel(variant),
+        largest_panel(variant, _size(variant, writing)),
         max(amounts, default=Decimal(0)),
         writing.settings.country,
         rule=writing.labels.type,
     )
 
 
-def largest_panel(variant: Variant) -> Decimal:
+def _size(variant: Variant, writing: _Writing) -> Face:
+    """Return the size of a variant's label: its box's own, else the usual one."""
+    box = variant.box.code if variant.box else NO_BOX
+    own = next((size for size in writing.settings.box_labels if size.box == box), None)
+    return (own.over(writing.labels) if own else writing.labels).size
+
+
+def largest_panel(variant: Variant, label: Face) -> Decimal:
     """Return the area in mm² of the panel that a variant's label lies on; a box without outside by its inside."""
     if variant.box is not None:
-        return panel_area(variant.box.outside or variant.box.inside, Shape.BOX)
-    return max(panel_area(piece.item.size, piece.item.shape) for piece in variant.pieces)
+        return panel_of(variant.box.outside or variant.box.inside, Shape.BOX, label)
+    return max(panel_of(piece.item.size, piece.item.shape, label) for piece in variant.pieces)

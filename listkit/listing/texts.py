@@ -15,7 +15,7 @@ from typing import Final, cast
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
-from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes
+from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes, noted_nuts
 from listkit.listing.formats import Formats, money_text, sides_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
@@ -257,7 +257,7 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
     headings = wording.headings
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
-    caution_texts = caution_lines(wording, language.cautions.of, items)
+    caution_texts, noted = caution_lines(wording, language.cautions.of, items), noted_nuts(wording, items)
     chosen = {entry.slot for entry in entries_of(facts) if isinstance(entry, Slot)}
     return {
         "theme": facts.source.gift_set.theme,
@@ -271,6 +271,9 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
         ),
         "ingredient_notes": ingredient_notes(wording, items, subject.allergens),
         "cautions": caution_texts,
+        "cautions_beside_notes": caution_lines(
+            wording, lambda item: language.cautions.beside_notes(item, noted), items
+        ),
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(wording, facts),
         "care": care_lines(wording, facts, items),
@@ -286,13 +289,21 @@ def _inside(wording: Words, facts: SetFacts) -> str:
     return "" if facts.is_single and fold(sentence).rstrip(".") == fold(head_of(wording, facts)) else sentence
 
 
+def with_blocks(names: Named, blocks: tuple[str, ...]) -> Named:
+    """Return the names for these blocks of a text: beside notes on ingredients no caution tells what they tell."""
+    if "allergens" not in blocks:
+        return {**names, "blocks": blocks}
+    cautions = names["cautions_beside_notes"]
+    return {**names, "blocks": blocks, "cautions": cautions, "defer": names["defer"] if cautions else ""}
+
+
 def small_print(names: Named) -> dict[str, int]:
     """Return how many letters of a text go to ingredients, the notes beneath them, and cautions, by block."""
     listed = cast("tuple[IngredientsLine, ...]", names["ingredients"])
     return {
         "ingredients": sum(len(line.item) + len(line.text) for line in listed),
         "allergens": sum(map(len, cast("tuple[str, ...]", names["ingredient_notes"]))),
-        "cautions": sum(map(len, (*cast("tuple[str, ...]", names["cautions"]), str(names["defer"])))),
+        "cautions": sum(map(len, (*cast("tuple[str, ...]", names["cautions_beside_notes"]), str(names["defer"])))),
     }
 
 

@@ -285,7 +285,7 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
         item.code: tuple(sentences_of_owner.get(entry, entry) for entry in entries_of(item, silences))
         for item in shop.items
     }
-    cautions = replace(cautions, entries=entries)
+    cautions = replace(cautions, entries=entries, own_words=silences.own_words)
     words = in_measure(translator.grammar(words) if translator else words, shop)
     return Language(words, cautions, Formats(tag, shop.settings.currency), translator), ()
 

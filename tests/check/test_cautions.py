@@ -85,6 +85,42 @@ def test_oils_for_babies_are_looked_at() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("row", "told_of"),
+    [
+        ({"name": "Baby Chest Balm", "ingredients": "Cera Alba, Menthol"}, "Menthol"),
+        ({"name": "Toddler balm", "ingredients": "Cera Alba, Kampfer"}, "Kampfer"),
+        ({"from_age": "1 year", "ingredients": "Aqua, Eucalyptus Globulus Leaf Oil"}, "Eucalyptus Globulus Leaf Oil"),
+        ({"from_age": "3 years", "ingredients": "Cera Alba, Menthol"}, ""),
+        ({"name": "Chest Balm", "ingredients": "Cera Alba, Menthol"}, ""),
+        ({"name": "Baby Balm", "ingredients": "Cera Alba, Eucalyptus fragrance"}, ""),  # what only smells of it
+    ],
+)
+def test_menthol_camphor_and_eucalyptus_for_the_youngest_are_looked_at_once(row: dict[str, Any], told_of: str) -> None:
+    """Monographs on such oils keep them from children under 30 months or so; from memory, and common practice."""
+    of = clean(items=[item("A-1", cautions=["external-use"], form="balm", **row), item("A-2")])
+    lines = [line for line in told("caution-missing", of) if "column from age" in line]
+    assert len(lines) == bool(told_of)
+    assert all(f'it holds "{told_of}": menthol' in line and line.startswith("Look at") for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("row", "asked"),
+    [
+        ({"form": "hair dye", "ingredients": "Aqua, Toluene-2,5-Diamine"}, True),
+        ({"form": "Haarfarbe", "ingredients": ""}, True),
+        ({"form": "hair colour", "ingredients": "Lawsonia Inermis Leaf Powder"}, False),
+        ({"form": "henna", "ingredients": ""}, False),
+        ({"form": "tinted lip balm", "ingredients": ""}, False),
+        ({"form": "hair dye", "ingredients": "", "cautions": ["It can cause severe allergic reactions."]}, False),
+    ],
+)
+def test_a_hair_dye_other_than_henna_is_told_to_have_warnings_of_its_own(row: dict[str, Any], asked: bool) -> None:
+    """Regulation (EC) 1223/2009, Annex III: conditions of use and warnings of oxidative hair dyes; from memory."""
+    lines = told("caution-missing", clean(items=[item("A-1", **{"cautions": ["hair-dye"], **row}), item("A-2")]))
+    assert any("it dyes hair and is no henna" in line for line in lines) is asked
+
+
 def test_a_closed_item_is_not_looked_at() -> None:
     of = shop([item("A-1"), item("A-2", form="tea lights", status="closed")], [gift_set([{"item": "A-1"}])])
     assert not [one for one in all_found(of) if one.code.startswith("caution")]

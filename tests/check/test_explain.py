@@ -99,12 +99,13 @@ BEHIND = {
     "claim-reword": ("EU technical document on cosmetic claims (2017)", "16 CFR 260.4"),
     "caution-missing": (
         "21 CFR 73.2190(d), 740.17, 740.19", "16 CFR 1501.4", "ASTM F2058-07(2021)", "EN 15494:2019",
+        "?Regulation (EC) 1223/2009, Annex III",
     ),
     "like-food": (
         "?Regulation (EU) 2023/988, Article 6", "?Directive 87/357/EEC", "?Food Imitations (Safety) Regulations 1989",
     ),
     "hazard-unlabelled": ("?Regulation (EC) 1272/2008, Articles 4 and 17, Annex II",),
-    "caution-age": ("16 CFR 1501.2(a)", "US Food and Drug Administration, Aromatherapy"),
+    "caution-age": ("16 CFR 1501.2(a)", "US Food and Drug Administration, Aromatherapy", "?monographs on them"),
 }  # fmt: skip
 LAW = re.compile(
     r"\b(?:CFR|USC|CJEU|SOR/|Directive|Regulations? \(|Act \d|ISO|WCAG|ASTM|EN \d|GS1|NIST|Unicode|SPIE|Biology|Admin)"

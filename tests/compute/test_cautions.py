@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, silences_of, too_young
+from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, is_for_the_skin, silences_of, too_young
 from listkit.listing.declared import parse_cautions
 from listkit.model.labels import Silenced
 from listkit.read.templates import own_templates
@@ -56,6 +56,10 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "sugar scrub"}, "slippery-tub", True),
         ({"form": "bar soap"}, "slippery-tub", False),
         ({"form": "soap dish"}, "external-use", False),
+        ({"form": "Zuckerpeeling mit Orangenschale"}, "external-use", True),
+        ({"form": "miniexfoliante"}, "external-use", True),  # Spanish writes "mini" in one word with what it is
+        ({"form": "minimanteca corporal", "ingredients": "Parfum"}, "patch-test", True),
+        ({"form": "minibalsamo labbra"}, "external-use", False),
         ({"form": "room spray", "ingredients": "Alcohol Denat., Aqua"}, "flammable", True),
         ({"form": "face mist", "ingredients": "Aqua, Benzyl Alcohol"}, "flammable", False),
         ({"name": "Raspberry Cupcake", "form": "bath bomb"}, "not-food", True),
@@ -109,6 +113,22 @@ def test_form_and_ingredients_choose_the_caution(row: dict[str, Any], key: str, 
 
 
 @pytest.mark.parametrize(
+    "form",
+    [
+        *("soap dish", "soap saver bag", "bath mat", "shower cap", "exfoliating scrub glove"),
+        *("Seifenschale", "Seifenablage aus Holz", "Badebürste", "Badeschwamm", "Duschhaube", "Peelinghandschuh"),
+        *("porte-savon", "boîte à savon", "gant de gommage", "tapis de bain", "bonnet de douche", "sortie de bain"),
+        *("jabonera", "jabonera de madera", "esponja de baño", "guante exfoliante", "toalla de baño"),
+        *("portasapone", "spugna da bagno", "spazzola da bagno"),
+    ],
+)
+def test_what_lies_beside_a_soap_is_no_cosmetic(form: str) -> None:
+    """Regulation (EC) No 1223/2009, article 2(1)(a): cosmetics are substances and mixtures; a dish is neither."""
+    assert not keys(form=form)
+    assert not is_for_the_skin(item(form=form, ingredients="", cautions=[]))
+
+
+@pytest.mark.parametrize(
     ("age", "key"),
     [
         ("8 years", "foaming-bath-child"), ("12 years", "foaming-bath-child"), ("13 years", "foaming-bath"),
@@ -130,11 +150,49 @@ def test_what_the_owner_names_comes_first_and_nothing_stands_twice() -> None:
 @pytest.mark.parametrize("named", [[], ["keep-from-children"]])
 def test_children_are_kept_away_in_one_sentence(row: dict[str, Any], named: list[str]) -> None:
     """The words of what burns say it themselves; where the owner silences these, the short ones stand."""
-    silent = [{"caution": key, "reason": "It is printed on the lid."} for key in printed(**row)]
+    silent = [{"caution": key, "reason": "It is printed on the lid."} for key in keys(**row) - {"keep-from-children"}]
     silences = silences_of(map(Silenced.model_validate, silent))
     assert "keep-from-children" not in printed(**row, cautions=named)
     if named:
         assert "keep-from-children" in entries_of(item(**row, cautions=named), silences)
+
+
+@pytest.mark.parametrize("form", ["wax melts", "fondants parfumés", "Duftwachs", "incense cones"])
+def test_what_is_melted_or_smoked_says_once_to_keep_children_and_pets_away(form: str) -> None:
+    assert "room-only" in keys(form=form)
+    sentences, _ = parse_cautions((("cautions/en.toml", dict(own_templates())["cautions/en.toml"]),))
+    assert sentences is not None
+    lines = sentences.worded(printed(form=form))
+    assert sum("children" in line for line in lines) == 1
+    silent = [Silenced.model_validate({"caution": key, "reason": "On the lid."}) for key in ("wax-melt", "incense")]
+    assert "room-only" in entries_of(item(form=form, cautions=[], ingredients=""), silences_of(silent))
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ({"from_age": "3 years"}, {"en": "For ages 3 and over.", "de": "Ab 3 Jahren."}),
+        ({"from_age": "6 months"}, {"en": "From 6 months of age.", "es": "A partir de 6 meses."}),
+        ({"from_age": "30 months"}, {"fr": "À partir de 30 mois."}),
+        ({"from_age": "18 years"}, {"es": "A partir de 18 años.", "fr": "À partir de 18 ans."}),
+        # What another sentence says is not said again.
+        ({"from_age": "3 years", "form": "bath toy"}, {"en": "Small parts. Not for children under three years."}),
+        ({"from_age": "18 years", "form": "bubble bath"}, {"en": "For adults only. Keep out of reach of children."}),
+    ],
+)
+def test_the_age_that_a_row_states_is_said_once(row: dict[str, Any], said: dict[str, str]) -> None:
+    texts = dict(own_templates())
+    for language, sentence in said.items():
+        path = f"cautions/{language}.toml"
+        read, _ = parse_cautions(((path, texts[path]),))
+        assert read is not None
+        lines = read.worded(printed(**{"form": "bar soap", **row}))
+        assert sentence in lines
+        assert sum(" 3 " in line or " 18 " in line or "under three" in line for line in lines) <= 1
+    silent = silences_of([Silenced.model_validate({"caution": "from-years", "reason": "On the lid."})])
+    quiet = item(form="bar soap", from_age="3 years", cautions=[], ingredients="")
+    assert not any(entry.startswith("from-years") for entry in entries_of(quiet, silent))
+    assert not any(entry.startswith("from-") for entry in printed(form="bar soap", from_age="0 months"))
 
 
 @pytest.mark.parametrize(("files", "kept"), [((), False), (("words/en.toml",), False), (("cautions/en.toml",), True)])

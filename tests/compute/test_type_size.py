@@ -6,8 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.labels import SQUARE_INCH, panel_area, panel_height, quantity_height, small_height, type_heights
+from listkit.compute.labels import (
+    SQUARE_INCH,
+    panel_area,
+    panel_height,
+    panel_of,
+    quantity_height,
+    small_height,
+    type_heights,
+)
 from listkit.model.fields import Shape
+from listkit.model.labels import Face
 from listkit.units.length import Size
 
 INCH = Decimal("25.4")
@@ -55,6 +64,27 @@ def test_a_boxs_panel_is_its_largest_side() -> None:
 def test_any_other_shapes_panel_is_two_fifths_of_its_surface() -> None:
     """21 CFR 701.13(e)(3), from memory: of a ball 2 in across 0.4 * 4 * pi = 5.03 square inches."""
     assert round(panel_area(Size.parse("2 x 2 x 2 in"), Shape.BALL) / SQUARE_INCH, 2) == Decimal("5.03")
+
+
+@pytest.mark.parametrize(
+    ("outside", "shape", "label", "square_inches"),
+    [
+        ("8 x 6 x 3 in", Shape.BOX, ("4", "3"), 48),  # on the lid
+        ("3 x 2 x 1 in", Shape.BOX, ("2", "8"), 6),  # a band round a soap, whose surface is 22
+        ("3 x 2 x 1 in", Shape.BOX, ("5", "5"), 25),  # a card tied to it
+        ("1 x 1 x 3 in", Shape.CYLINDER, ("3.14", "3"), "3.77"),  # round a tube, whose surface is 3.5 pi
+        ("1 x 1 x 3 in", Shape.CYLINDER, ("4", "3"), 12),
+        ("2 x 2 x 2 in", Shape.BALL, ("3", "4"), "5.03"),  # a sleeve: the surface is 4 pi
+        ("2 x 2 x 2 in", Shape.BALL, ("4", "4"), 16),
+    ],
+)
+def test_a_label_larger_than_all_that_it_could_lie_on_is_the_panel_itself(
+    outside: str, shape: Shape, label: tuple[str, str], square_inches: str
+) -> None:
+    """21 CFR 701.10 and 701.13(e), from memory: the panel is what is shown to a buyer; areas by plane geometry."""
+    face = Face(*(Decimal(side) * INCH for side in label))
+    area = panel_of(Size.parse(outside), shape, face)
+    assert round(area / SQUARE_INCH, 2) == Decimal(square_inches)
 
 
 def test_ingredients_and_warnings_have_a_sixteenth_of_an_inch_in_the_united_states() -> None:

@@ -1,12 +1,15 @@
 """What is said beneath the ingredients."""
 
+from dataclasses import replace
 from typing import Any
+
+import pytest
 
 from listkit.compute.ingredients import USUAL_ALLERGENS
 from listkit.listing.declared import ingredient_notes
 from listkit.listing.words import parse_words
 from listkit.read.templates import own_templates
-from tests.listing.shops import BALM, BAR, DISH, JAR, folder, item, listed, shop
+from tests.listing.shops import BALM, BAR, DISH, JAR, channel, folder, item, listed, shop
 
 ENGLISH = dict(own_templates())["words/en.toml"]
 
@@ -52,3 +55,29 @@ def test_the_text_holds_the_notes_beneath_the_ingredients() -> None:
     made = listed(shop(folder(contents=[{"item": "HH-B1"}]), items=(honey,)))
     text = made.listings[0].description
     assert text.index("Aqua, Mel") < text.index("Beeswax, honey or propolis is in the bar soap.")
+
+
+@pytest.mark.parametrize(
+    ("blocks", "own", "says"),
+    [
+        ([], {}, 0),  # the note tells of them
+        (["cautions", "ingredients"], {}, 1),  # a place without notes
+        ([], {"cautions/en.toml": ("Made with oils or", "Of oils or")}, 1),  # the owner's own words
+        (
+            [],
+            {"words/en.toml": ('nuts = "Oils or butters of nuts, coconut or shea are in the {items}."', 'nuts = ""')},
+            1,
+        ),
+    ],
+)
+def test_nuts_are_told_of_once_in_a_text_by_the_note_or_by_the_caution(
+    blocks: list[str], own: dict[str, tuple[str, str]], says: int
+) -> None:
+    bar = BAR | {"ingredients": "Sodium Olivate, Prunus Amygdalus Dulcis Oil", "cautions": ["nut-oils"]}
+    texts = {path: dict(own_templates())[path].replace(*change) for path, change in own.items()}
+    one = shop(folder(contents=[{"item": "HH-B1"}]), items=(bar,), channels=[channel(blocks=blocks)], templates=texts)
+    one = replace(one, templates=replace(one.templates, owners=frozenset(own)))
+    (listing,) = listed(one).listings
+    assert listing.description.count("oils or butters from nuts") == says
+    assert ("of nuts, coconut or shea" in listing.description) is (not blocks and "words/en.toml" not in own)
+    assert "nuts" in str(listing.offers[0].cautions)

@@ -41,7 +41,7 @@ def test_ingredients_and_cautions_of_alike_items_stand_once() -> None:
         "Keep away from the eyes. If it gets into them, rinse well with water.",
         "Keep out of reach.",
         "Try a little on the inside of the arm first. Stop using it if the skin turns red or itches.",
-        "Keep cool and out of the sun; it melts in the warm.",
+        "Keep cool and out of the sun; it melts when it gets warm.",
     )
 
 
