@@ -5,8 +5,7 @@ import datetime
 import re
 from pathlib import Path
 
-from listkit.problem import FieldError, in_our_time
-from listkit.read.wording import quoted
+from listkit.problem import FieldError, in_our_time, quoted
 
 
 def add_shop(parser: argparse.ArgumentParser, *, as_json: bool = True) -> None:

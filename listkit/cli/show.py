@@ -19,7 +19,7 @@ from listkit.present.plan import cost_json, cost_lines, costs_of
 from listkit.present.reductions import reductions_json, reductions_text
 from listkit.present.shop import all_rows, fitting_rows, thin_first
 from listkit.present.table import table
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.save.asked import is_folder, write_drawings
 
 EXAMPLES: Final = (
@@ -85,12 +85,12 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
         return 0
     if facts is None:
         there = ", ".join(each.code for each in catalog.sets) or "none that can be computed"
-        say(f'There is no set "{args.set}". There are: {there}.')
+        say(f"There is no set {quoted(args.set)}. There are: {there}.")
         return 1
     variants = tuple(variant for variant in facts.variants if args.variant in ("", variant.code))
     if not variants:
         there = ", ".join(variant.code for variant in facts.variants) or "none"
-        say(f'{facts.code} has no variant "{args.variant}". There are: {there}.')
+        say(f"{facts.code} has no variant {quoted(args.variant)}. There are: {there}.")
         return 1
     if args.out:
         return _draw(facts, variants if is_folder(args.out) else variants[:1], catalog, args.out)

@@ -15,12 +15,12 @@ from listkit import bounds
 from listkit.model.codes import variant_codes
 from listkit.model.making import NOTHING_MADE, MakingRead, Material, PlanRow, RecipeRow
 from listkit.model.shop import SetFolder
-from listkit.problem import Problem
+from listkit.problem import Problem, quoted
 from listkit.read.folder import ShopFiles
 from listkit.read.references import Codes
 from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
-from listkit.read.wording import perhaps_of_few, quoted
+from listkit.read.wording import perhaps_of_few
 
 M = TypeVar("M", bound=BaseModel)
 Names = frozenset[str]
