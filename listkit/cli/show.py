@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_path
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.cli.terminal import width_of
@@ -38,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
     parser.add_argument("--all", action="store_true", help="one table of all sets, those that leave least first")
     drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
-    parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
+    parser.add_argument("--out", type=typed_path, metavar="PLACE", help=drawn_to)
     parser.add_argument("--wide", action="store_true", help="with --all: every column, however wide the terminal is")
     parser.add_argument("--csv", action="store_true", help="with --all: the table as CSV")
 
