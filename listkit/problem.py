@@ -18,6 +18,31 @@ from typing import Final
 KeyPath = tuple[str | int, ...]
 FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2199  # days and seasons are counted years back and ahead, and a calendar ends with 9999
+_LONGEST: Final = 300
+_SHOWN: Final = 60
+_UNSEEN: Final = (
+    *(0x061C, 0x180E, 0x200B, 0x200E, 0x200F, 0x2060, 0x2061, 0x2062, 0x2063, 0x2064, 0xFEFF),  # marks of no width
+    *(0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)),  # other lines, and the order of writing
+)
+CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
+    127: "\u2421",
+    **dict.fromkeys(range(128, 160), "\ufffd"),
+    **dict.fromkeys(_UNSEEN, "\ufffd"),
+    **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
+}
+
+
+def one_line(text: str) -> str:
+    """Return `text` on one line of bounded length, with control signs shown and not sent to a screen."""
+    text = text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+    return text.translate(CONTROL)
+
+
+def quoted(text: str) -> str:
+    """Return the value found as it stands in a message, shortened; in single quotes when it holds double ones."""
+    text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+    mark = "'" if '"' in text else '"'
+    return f"{mark}{text.translate(CONTROL)}{mark}"
 
 
 class Level(StrEnum):

@@ -24,11 +24,10 @@ from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.pipeline import Listed, draft_folders, find_place
-from listkit.problem import FieldError, Level, Problem
+from listkit.problem import FieldError, Level, Problem, quoted
 from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_export
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed as listed_text
-from listkit.read.wording import quoted
 from listkit.write.record import json_value
 
 _CODED: Final = frozenset({"sku", "inProductGroupWithID", "itemCodes"})

@@ -17,7 +17,7 @@ from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import LEDGER, lines_of, priced_codes, records
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
-from listkit.problem import FieldError
+from listkit.problem import CONTROL, FieldError
 from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
 from listkit.units.quantity import share_text
@@ -54,7 +54,7 @@ def history_of(shop: Shop, code: str, day: datetime.date) -> History:
 def _never_recorded(ledger: Path, code: str) -> FieldError:
     """Return what to do where a code has no price: name one of a set's variants, or what was meant."""
     known = priced_codes(ledger)
-    message = f"no price of {code} was ever recorded."
+    message = f"no price of {code.translate(CONTROL)} was ever recorded."
     if variants := [each for each in known if each.startswith(f"{code}-")]:
         return FieldError(message, f"Name one of its variants: {listed(variants)}.")
     return FieldError(message, perhaps(code, known) or "Is it a code of yours? Record a channel after publishing it.")

@@ -66,6 +66,7 @@ class PackWords:
     rows: str = with_places("count")
     files: str = with_places("count")
     feed: str = with_places("place")
+    table: str = with_places("place")
     price_list: str = with_places("place")
     papers: str = with_places("place")
     tables: str = with_places("place")
@@ -169,9 +170,11 @@ def _note(checked: Checked, key: str, files: tuple[PackedFile, ...]) -> str:
     sections = sections_for_owner(shop.templates, _FOLDER, shop.settings.language, (("note", PackWords),))
     words: PackWords = sections["note"]
     parts = [fill(words.head, shop=shop.settings.name, place=place)]
-    for kind in dict.fromkeys(file.kind for file in files):
+    kinds = tuple(dict.fromkeys(file.kind for file in files))
+    for kind in kinds:
         alike = tuple(file for file in files if file.kind == kind)
-        shown = (_named(alike, words), fill(getattr(words, kind), place=place))
+        is_at_hand = kind == "feed" and "price_list" in kinds and "texts" not in kinds  # as at a stall: not sent
+        shown = (_named(alike, words), fill(words.table if is_at_hand else getattr(words, kind), place=place))
         parts.append("\n".join((*shown, *(_main_pictures(checked, key, alike) if kind == "photos" else ()))))
     after = words.after_sent if key == WHOLESALE else fill(words.after, place=place)
     return "\n\n".join((*parts, after)) + "\n"

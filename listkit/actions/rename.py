@@ -28,7 +28,7 @@ from listkit.model.shop import Shop
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
 from listkit.pipeline import open_shop
-from listkit.problem import FieldError, KeyPath
+from listkit.problem import FieldError, KeyPath, quoted
 from listkit.read.folder import SETS, ShopFiles, find_files
 from listkit.read.references import BOX_WORDS
 from listkit.read.sheet import column_letters
@@ -36,7 +36,7 @@ from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, read_table
 from listkit.read.tables import items_form
 from listkit.read.toml_file import parse_toml, validated
-from listkit.read.wording import perhaps, quoted
+from listkit.read.wording import perhaps
 
 _CODE: Final[TypeAdapter[str]] = TypeAdapter(Code)
 _OLD_CODES: Final = "old codes"

@@ -56,9 +56,9 @@ from listkit.model.shop import Shop
 from listkit.picture.encode import thumbnail
 from listkit.picture.open import BYTE_LIMIT
 from listkit.pipeline import WHOLESALE, list_catalog, open_shop
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.read.source import read_bytes
-from listkit.read.wording import listed, perhaps, quoted
+from listkit.read.wording import listed, perhaps
 from listkit.units.money import Money
 
 _STEPS: Final = tuple(range(50, 0, -5))  # per cent that prices may be lowered by, the most first

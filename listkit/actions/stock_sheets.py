@@ -19,10 +19,10 @@ from listkit.learn.sales import SalesDraft, learn_sales
 from listkit.listing.day_words import day_words, market_headings
 from listkit.model.channel import Channel, DayForm, Sales, SalesField
 from listkit.model.shop import Shop
-from listkit.problem import FieldError, Place, Problem, must_fix
+from listkit.problem import FieldError, Place, Problem, must_fix, quoted
 from listkit.read.source import Given, read_named
 from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
-from listkit.read.wording import listed, quoted
+from listkit.read.wording import listed
 
 _KEPT: Final = frozenset(get_args(SalesField))
 """What [sales] can say of a column."""

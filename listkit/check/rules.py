@@ -213,6 +213,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source="what is on hand and free, searched in whole numbers by listkit allot"),
     Rule("allotment-old", LOOK_AT, "What was allotted is about what there is now.", stock.allotment_old,
          source="allotment.csv against the shop and the lines that movements.csv got since"),
+    Rule("held-back-whole", LOOK_AT, "What is held back leaves something to sell.", stock.held_back_whole,
+         source="hold_back in shop.toml and channels against what can be made"),
     Rule("stock-shared", LOOK_AT, "The variants of a set do not show far more together than can be made of the set.",
          stock.stock_shared,
          source="what a channel shows of each variant against what can be made; the limit is common practice",

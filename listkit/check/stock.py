@@ -21,6 +21,7 @@ from listkit.check.places import (
     set_place,
 )
 from listkit.check.prices import stated_reductions
+from listkit.compute.allotment import hold_of
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.flow import Demand, Shortage, shortages
 from listkit.compute.seasons import Phase, phase_of
@@ -113,6 +114,29 @@ def _given_twice(catalog: Catalog) -> Iterator[Problem]:
     message = f"{total} more are given out than there are: {listed(each, _MOST_SHORT)}. The places show that much less."
     hint = "Type listkit allot, which shares out what there is now."
     yield Problem(catalog.shop.allotment.place(short[0][0].line), "stock-promised-twice", message, hint)
+
+
+def held_back_whole(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Channels hold back as much as can be made of anything, and so show all of it as sold out; told once a figure."""
+    catalog = listings.catalog
+    settings = catalog.shop.settings
+    made = [one.can_make for facts in offered_alone_too(catalog) for one in offered_variants(facts) if one.can_make]
+    if not made or catalog.allotted is not None:
+        return
+    most = max(made)
+    held: dict[Place, tuple[int, list[str]]] = {}
+    for channel in catalog.shop.channels:
+        hold = hold_of(channel, settings)
+        own = Place(f"channels/{channel.key}.toml", key=("hold_back",))
+        place = Place(SHOP, key=("stock", "hold_back")) if channel.hold_back is None else own
+        if hold >= most:
+            held.setdefault(place, (hold, []))[1].append(channel.name)
+    for place, (hold, names) in held.items():
+        message = (
+            f"{hold} of everything {'is' if hold == 1 else 'are'} held back, and of nothing more than {most} can be "
+        )
+        message += f"made: all that is counted is sold out at {listed(names)}."
+        yield Problem(place, "held-back-whole", message, f"Hold back less than {most}.")
 
 
 def allotment_old(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -8,6 +8,7 @@ import argparse
 import gc
 import importlib
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -56,7 +57,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     settle_signs(words)
     if not words or words[0] not in COMMANDS:
         return _no_command(words)
-    if said := _no_text(words):
+    if said := _word_fault(words):
         sys.stderr.write(f"{said}\n")
         return 2
     collect_rarely()
@@ -89,12 +90,17 @@ def collect_rarely() -> None:
     gc.set_threshold(200_000, 50, 1000)
 
 
-def _no_text(arguments: Sequence[str]) -> str:
-    """Return what to say of a word with bytes that are no UTF-8, unless it names what is there; "" for none."""
+def _word_fault(arguments: Sequence[str]) -> str:
+    """Return what to say of an empty word, or of bytes that are no UTF-8 and name nothing that is there; "" for none.
+
+    A variable of a script that was not set makes an empty word, which must not stand for "all" or for this folder.
+    """
     for typed in arguments:
+        if not typed.strip() or re.fullmatch(r"--[a-z-]+=\s*", typed):
+            return "An argument is empty. Write what is meant, or leave it out with its option."
         word = (typed.partition("=")[2] if typed.startswith("--") else "") or typed
         if any("\ud800" <= sign <= "\udfff" for sign in word) and not os.path.lexists(word):
-            shown = importlib.import_module("listkit.read.wording").quoted(word.encode("utf-8", "replace").decode())
+            shown = importlib.import_module("listkit.problem").quoted(word.encode("utf-8", "replace").decode())
             return f"{shown} has bytes that are no letters of UTF-8, and no file has that name. Type it anew."
     return ""
 
@@ -107,7 +113,8 @@ def _no_command(arguments: list[str]) -> int:
     wording = importlib.import_module("listkit.read.wording")
     meant = wording.write_instead(arguments[0], COMMANDS) or "listkit --help tells which there are."
     # "print" is a command, and its module in place of the function of that name once it is loaded.
-    sys.stderr.write(f"There is no command {wording.quoted(arguments[0])}. {meant}\n")
+    shown = importlib.import_module("listkit.problem").quoted(arguments[0])
+    sys.stderr.write(f"There is no command {shown}. {meant}\n")
     return 2
 
 

@@ -8,7 +8,7 @@ from listkit.cli.progress import progress_bar, searching
 from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError, must_fix, quoted
 from listkit.read.photos import PhotoMemory
 from listkit.save.temporary import sweep_temporary
 
@@ -33,7 +33,7 @@ def build(args: argparse.Namespace, stamp: str, started: float, photos: PhotoMem
     channel = _channel(checked, args.channel)
     if args.channel and not channel:
         there = ", ".join(each.key for each in checked.shop.channels) or "none"
-        say(f'There is no channel "{args.channel}". There are: {there}.')
+        say(f"There is no channel {quoted(args.channel)}. There are: {there}.")
         return 2
     try:
         with progress_bar("making files") as progress:

@@ -17,7 +17,7 @@ from listkit.cli.report import print_json, print_problems, say, say_done, say_fa
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, check_shop, find_place
 from listkit.present.changes import as_markdown, as_text, changes_json, sections_of, sections_together
-from listkit.problem import FieldError, Level
+from listkit.problem import FieldError, Level, quoted
 
 EXAMPLES: Final = (
     ("listkit changes", "what differs everywhere from what you last recorded"),
@@ -106,7 +106,7 @@ def _apply(supposed: Supposed) -> None:
     if not cells and not supposed.prices:
         say_done(f"{sheet.path.name} says so already; nothing was written.")
     elif sheet.workbook:
-        where = f'{sheet.path.name}, sheet "{sheet.form.sheet}"' if sheet.form.sheet else sheet.path.name
+        where = f"{sheet.path.name}, sheet {quoted(sheet.form.sheet)}" if sheet.form.sheet else sheet.path.name
         say(f"A workbook is yours to change. In {where} type:")
         for line in supposed.cell_lines:
             say(f"  {line}")

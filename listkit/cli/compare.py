@@ -2,11 +2,10 @@
 
 import argparse
 import sys
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.compare import compare_export, faults_on, open_export, write_corrections
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_path
 from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import find_place, list_shop
@@ -24,7 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_shop(parser)
     add_today(parser)
     parser.add_argument("channel", metavar="CHANNEL", help="its key or name")
-    parser.add_argument("export", type=Path, metavar="EXPORT", help="what the channel gives out: CSV, XLSX, JSON")
+    parser.add_argument("export", type=typed_path, metavar="EXPORT", help="what the channel gives out: CSV, XLSX, JSON")
     add_out(parser, meaning="where corrections go, if not into out")
 
 

@@ -1,11 +1,10 @@
 """`listkit history`: every price of a variant, item or line for shops, where and when; the lowest before today."""
 
 import argparse
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.history import draw_history, history_of
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_path
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.pipeline import open_shop
 from listkit.present.history import history_json, history_lines
@@ -22,7 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_shop(parser)
     add_today(parser)
     parser.add_argument("code", metavar="CODE", help="a variant's or item's code")
-    parser.add_argument("--svg", type=Path, metavar="FILE", help="draw the prices over time into this file")
+    parser.add_argument("--svg", type=typed_path, metavar="FILE", help="draw the prices over time into this file")
 
 
 def run(args: argparse.Namespace) -> int:

@@ -14,7 +14,7 @@ from typing import Any, Final, TextIO
 import listkit
 from listkit.cli import TRACE, main
 from listkit.ending import raise_if_asked
-from listkit.read.wording import one_line
+from listkit.problem import one_line
 
 UNFORESEEN: Final = 70  # EX_SOFTWARE of <sysexits.h>
 UNPRINTED: Final = 74  # EX_IOERR

@@ -1,11 +1,10 @@
 """`listkit learn`: a channel drafted from a storefront's sample; what is sure is filled in, doubts are marked."""
 
 import argparse
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.learn import learn_channel
-from listkit.cli.options import add_shop
+from listkit.cli.options import add_shop, typed_path
 from listkit.cli.report import print_json, say_fault
 from listkit.present.starting import learnt_json, learnt_lines
 from listkit.problem import FieldError
@@ -18,7 +17,9 @@ EXAMPLES: Final = (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
-    parser.add_argument("sample", type=Path, metavar="SAMPLE", help="a storefront's own sample file (CSV, .xlsx, .ods)")
+    parser.add_argument(
+        "sample", type=typed_path, metavar="SAMPLE", help="a storefront's own sample file (CSV, .xlsx, .ods)"
+    )
     parser.add_argument("--name", required=True, metavar="NAME", help="what people call the place")
     add_shop(parser)
 

@@ -4,10 +4,10 @@ import argparse
 import json
 import sys
 from functools import partial
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.own_sheet import make_shop_around, read_own_sheet
+from listkit.cli.options import typed_path
 from listkit.cli.report import print_json, say_fault
 from listkit.cli.terminal import BOLD, painted
 from listkit.edit.starter import copy_starter
@@ -23,9 +23,14 @@ EXAMPLES: Final = (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
-    parser.add_argument("folder", type=Path, metavar="FOLDER", help="the new shop folder; it must not be there yet")
     parser.add_argument(
-        "--items", type=Path, metavar="SHEET", help="your own sheet (CSV, .xlsx, .ods); it is copied, never changed"
+        "folder", type=typed_path, metavar="FOLDER", help="the new shop folder; it must not be there yet"
+    )
+    parser.add_argument(
+        "--items",
+        type=typed_path,
+        metavar="SHEET",
+        help="your own sheet (CSV, .xlsx, .ods); it is copied, never changed",
     )
     parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
 

@@ -2,17 +2,17 @@
 
 import argparse
 import datetime
+import os
 import re
 from pathlib import Path
 
-from listkit.problem import FieldError, in_our_time
-from listkit.read.wording import quoted
+from listkit.problem import FieldError, in_our_time, quoted
 
 
 def add_shop(parser: argparse.ArgumentParser, *, as_json: bool = True) -> None:
     """Give a command `--shop`, and `--json` where there is something for scripts."""
     parser.add_argument(
-        "--shop", type=Path, default=Path(), metavar="DIR", help="the shop folder; this one if left out"
+        "--shop", type=typed_path, default=Path(), metavar="DIR", help="the shop folder; this one if left out"
     )
     if as_json:
         parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
@@ -40,9 +40,24 @@ def typed_number(text: str) -> int:
     return int(text)
 
 
+def typed_path(text: str) -> Path:
+    """Return the path that an option names; one on whose way nobody may look is told as an option's fault.
+
+    A link that may not be read, as to another program's folder, stops whatever asks where it leads.
+    """
+    try:
+        os.path.realpath(text)
+    except PermissionError as fault:
+        message = f"{quoted(text)} cannot be looked into: {fault.strerror}. Name another place."
+        raise argparse.ArgumentTypeError(message) from None
+    except (OSError, ValueError):  # what no system takes as a name is told where it is asked for
+        pass
+    return Path(text)
+
+
 def add_out(parser: argparse.ArgumentParser, *, meaning: str = "where the build is, if not in out") -> None:
     """Give a command `--out`; `meaning` is its help."""
-    parser.add_argument("--out", type=Path, metavar="DIR", help=meaning)
+    parser.add_argument("--out", type=typed_path, metavar="DIR", help=meaning)
 
 
 def add_without(parser: argparse.ArgumentParser) -> None:

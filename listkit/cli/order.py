@@ -5,12 +5,11 @@ An order that is confirmed is in the ledger; `--sent`, `--cancel` and `--undo` f
 
 import argparse
 import sys
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.order_book import cancel_order, reopen_order, send_order, shop_of
 from listkit.actions.orders import CheckedOrder, Confirmation, check_form, confirm_order, kept_of
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_path
 from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.ledger.orders import OrderState
@@ -30,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     add_shop(parser)
     add_today(parser)
-    parser.add_argument("form", type=Path, metavar="FORM", help="the filled form, or a CSV of code and quantity")
+    parser.add_argument("form", type=typed_path, metavar="FORM", help="the filled form, or a CSV of code and quantity")
     parser.add_argument(
         "--sheet", default="", metavar="VERSION", help="the line sheet ordered by, where the form names none"
     )

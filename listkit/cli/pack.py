@@ -1,11 +1,10 @@
 """`listkit pack`: everything that the last build made for a place, in one ZIP with a note of what to do with it."""
 
 import argparse
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.pack import pack_of, write_pack
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_path
 from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_refusal, say, say_done, say_fault
 from listkit.pipeline import check_shop, find_place
@@ -20,7 +19,7 @@ EXAMPLES: Final = (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     parser.add_argument("place", metavar="PLACE", help="a channel's name or key, or wholesale")
-    parser.add_argument("file", type=Path, metavar="FILE.zip", help="the ZIP to be written")
+    parser.add_argument("file", type=typed_path, metavar="FILE.zip", help="the ZIP to be written")
     add_shop(parser)
     add_today(parser)
     add_out(parser, meaning="where the build is, if not in out")

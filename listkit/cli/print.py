@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.actions.days import MarketRequest, print_market, print_post
 from listkit.actions.prints import KINDS, Printed, Request, print_asked
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_day, typed_number
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_day, typed_number, typed_path
 from listkit.cli.progress import reading
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import Checked, check_shop
@@ -26,14 +26,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     kinds = (*KINDS, *DAYS)
     parser.add_argument("kind", choices=kinds, metavar="KIND", help=", ".join(kinds))
-    parser.add_argument("table", nargs="?", type=Path, metavar="ORDERS", help="for post: the table of a day's orders")
+    parser.add_argument(
+        "table", nargs="?", type=typed_path, metavar="ORDERS", help="for post: the table of a day's orders"
+    )
     add_shop(parser)
     add_today(parser)
     parser.add_argument(
-        "--counts", type=Path, metavar="FILE", help="a table of code and quantity; one of each if left out"
+        "--counts", type=typed_path, metavar="FILE", help="a table of code and quantity; one of each if left out"
     )
     parser.add_argument(
-        "--orders", type=Path, metavar="FILE", help="for messages: a table of order, set, words, from and to"
+        "--orders", type=typed_path, metavar="FILE", help="for messages: a table of order, set, words, from and to"
     )
     parser.add_argument("--place", default="", metavar="PLACE", help="for market: the channel where it is")
     parser.add_argument(

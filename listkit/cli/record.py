@@ -18,7 +18,7 @@ from listkit.ledger.moments import local_time, moment_of
 from listkit.ledger.store import LEDGER, Record, Stamp
 from listkit.pipeline import check_shop
 from listkit.present.history import record_json, recorded_json, recorded_text
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 
 EXAMPLES: Final = (
     ('listkit record web_shop --note "spring prices"', "what you have just published there"),
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         stamp = Stamp(_moment(args.at), args.note, __version__)
     except ValueError:
-        say(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
+        say(f"{quoted(args.at)} is no time that has been. Write it as in 2026-11-25T10:30.")
         return 2
     try:
         _wait_for_ledger(args.shop / LEDGER)

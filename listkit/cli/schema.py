@@ -5,6 +5,7 @@ import json
 from typing import Final
 
 from listkit.present.schema import FILES, schema_of
+from listkit.problem import quoted
 
 EXAMPLES: Final = (
     ("listkit schema", "all of them"),
@@ -21,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print one schema, or all in one object by file; 2 when there is no such file."""
     if args.file and args.file not in FILES:
-        print(f'There is no file "{args.file}". There are: {", ".join(FILES)}.')
+        print(f"There is no file {quoted(args.file)}. There are: {', '.join(FILES)}.")
         return 2
     schemas = {file: schema_of(model) for file, model in FILES.items() if args.file in ("", file)}
     print(json.dumps(schemas[args.file] if args.file else schemas, indent=2, ensure_ascii=False))

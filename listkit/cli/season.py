@@ -3,12 +3,11 @@
 import argparse
 import csv
 import sys
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.next_year import over_to
 from listkit.actions.season import end_of_season, pictures_of
-from listkit.cli.options import add_shop, add_today, today, typed_number
+from listkit.cli.options import add_shop, add_today, today, typed_number, typed_path
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault, say_part
 from listkit.cli.terminal import BOLD, painted
 from listkit.listing.cells import text_cell
@@ -29,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("season", metavar="NAME", help="the season, as shop.toml calls it")
     parser.add_argument("--scarce", default="", metavar="CODE", help="what was scarce; found out if left out")
     parser.add_argument("--csv", action="store_true", help="print a table, for a spreadsheet")
-    parser.add_argument("--page", type=Path, metavar="FILE", help="write it as a page to look at and to print")
+    parser.add_argument("--page", type=typed_path, metavar="FILE", help="write it as a page to look at and to print")
     parser.add_argument(
         "--again", type=typed_number, default=0, metavar="YEAR", help="make its sets anew for this year, as drafts"
     )

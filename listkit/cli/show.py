@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_shop, add_today, today, typed_path
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.cli.terminal import width_of
@@ -19,7 +19,7 @@ from listkit.present.plan import cost_json, cost_lines, costs_of
 from listkit.present.reductions import reductions_json, reductions_text
 from listkit.present.shop import all_rows, fitting_rows, thin_first
 from listkit.present.table import table
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.save.asked import is_folder, write_drawings
 
 EXAMPLES: Final = (
@@ -38,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
     parser.add_argument("--all", action="store_true", help="one table of all sets, those that leave least first")
     drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
-    parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
+    parser.add_argument("--out", type=typed_path, metavar="PLACE", help=drawn_to)
     parser.add_argument("--wide", action="store_true", help="with --all: every column, however wide the terminal is")
     parser.add_argument("--csv", action="store_true", help="with --all: the table as CSV")
 
@@ -85,12 +85,12 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
         return 0
     if facts is None:
         there = ", ".join(each.code for each in catalog.sets) or "none that can be computed"
-        say(f'There is no set "{args.set}". There are: {there}.')
+        say(f"There is no set {quoted(args.set)}. There are: {there}.")
         return 1
     variants = tuple(variant for variant in facts.variants if args.variant in ("", variant.code))
     if not variants:
         there = ", ".join(variant.code for variant in facts.variants) or "none"
-        say(f'{facts.code} has no variant "{args.variant}". There are: {there}.')
+        say(f"{facts.code} has no variant {quoted(args.variant)}. There are: {there}.")
         return 1
     if args.out:
         return _draw(facts, variants if is_folder(args.out) else variants[:1], catalog, args.out)

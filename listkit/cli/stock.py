@@ -11,7 +11,7 @@ from listkit.actions.stock_sheets import AddRequest
 from listkit.cli.options import add_shop, add_today, today, typed_day
 from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.read.source import read_named
 
 EXAMPLES: Final = (
@@ -86,7 +86,7 @@ def _added(args: argparse.Namespace, stock: StockShop) -> Added:
 def _show(args: argparse.Namespace, stock: StockShop) -> int:
     code = stock.goods.find(args.what) if args.what else ""
     if code is None:
-        raise FieldError(f'there is nothing with the code "{args.what}".', "listkit stock shows all there are.")
+        raise FieldError(f"there is nothing with the code {quoted(args.what)}.", "listkit stock shows all there are.")
     if args.json:
         print_json(stock_json(stock))
         return 0

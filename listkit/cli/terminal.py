@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final, TextIO
 
-from listkit.read.wording import CONTROL
+from listkit.problem import CONTROL
 
 _PLAIN_SIGNS: Final = str.maketrans({
     "–": "-", "—": "-", "·": "-", "×": "x", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "≤": "<=",

@@ -42,6 +42,7 @@ from listkit.compute.kinds import (
 from listkit.compute.materials import COLOURING, ESSENTIAL, FOAMING, MELTING, NUTS, PERFUME, SPIRIT, first_of
 from listkit.model.item import Item, NoIngredients
 from listkit.model.labels import Silenced
+from listkit.problem import quoted
 from listkit.units.net import Measure
 
 # Which cautions a piece asks for, by what kind of thing it is, what is in it and whom it is for.
@@ -318,7 +319,7 @@ def _by_rule(rule: CautionRule, form: str, ingredients: str) -> Due | None:
     inside = next(filter(None, (first_of(kind, ingredients) for kind in rule.contains)), "")
     if rule.contains and not inside:
         return None
-    because = f'its ingredient "{inside}"' if inside else f'its form "{form}"' if form else "its name"
+    because = f"its ingredient {quoted(inside)}" if inside else f"its form {quoted(form)}" if form else "its name"
     return Due(rule.key, because, rule.source, rule.grave)
 
 
@@ -337,7 +338,7 @@ def _foam(kind: str, ingredients: str, foams: bool | None, from_age: int | None)
     if from_age is not None and from_age >= ADULT:
         return Due("adults-only", "it foams and is for adults", FOAMING_SOURCE, grave=True)
     key = "foaming-bath-child" if from_age is not None and from_age < CHILD else "foaming-bath"
-    because = f'its ingredient "{agent}"' if agent else "that it foams in the bath"
+    because = f"its ingredient {quoted(agent)}" if agent else "that it foams in the bath"
     return Due(key, because, FOAMING_SOURCE, grave=True)
 
 

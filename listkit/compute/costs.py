@@ -24,7 +24,7 @@ from listkit.model.making import (
 )
 from listkit.model.settings import Settings
 from listkit.model.shop import Guess, Shop
-from listkit.problem import Place
+from listkit.problem import Place, quoted
 from listkit.units.amount import Amount, amount_text
 from listkit.units.money import Money
 from listkit.units.table import UnitKind
@@ -131,9 +131,8 @@ class Recipes:
         faults, steps, silent = list[CostFault](), list[CostStep](), self._unsure(item.code)
         if not way.batch and not silent:
             message = f"{item.code} has a recipe, and nobody says how many pieces a batch makes."
-            hint = (
-                f'Write it under batch size, or for all of its form in shop.toml: [[making]] with form = "{item.form}".'
-            )
+            of_form = f"[[making]] with form = {quoted(item.form)}"
+            hint = f"Write it under batch size, or for all of its form in shop.toml: {of_form}."
             faults.append(
                 CostFault("batch-size", Place(self.shop.items_file, row=item.code, key=("batch_size",)), message, hint)
             )
@@ -194,7 +193,7 @@ class Recipes:
         if not mixture.sound:
             return mixture
         if row.amount.kind is not mixture.kind:
-            message = f'"{row.amount.text}" is not how {row.material} is made: {_BY[mixture.kind]}.'
+            message = f"{quoted(row.amount.text)} is not how {row.material} is made: {_BY[mixture.kind]}."
             return replace(
                 mixture, faults=(CostFault("recipe-units", place, message, f"Write it {_BY[mixture.kind]}."),)
             )
@@ -204,7 +203,7 @@ class Recipes:
     def _of_item(self, row: RecipeRow, place: Place) -> _Worth:
         item, size = self.items[row.material], Fraction(row.amount.size)
         if row.amount.kind is not UnitKind.COUNT:
-            message = f'"{row.amount.text}" is no number of pieces, and {item.code} is taken by the piece.'
+            message = f"{quoted(row.amount.text)} is no number of pieces, and {item.code} is taken by the piece."
             fault = CostFault("recipe-units", place, message, 'Write it as in "2 pieces".')
             return _Worth(UnitKind.COUNT, size, ZERO, (fault,))
         if not isinstance(item.cost, FollowingCost) and item.code not in _followed(self.shop):
@@ -246,9 +245,8 @@ class Recipes:
             kind, size = next(iter(kinds)), sum((Fraction(row.amount.size) for _, row in rows), ZERO)
         elif None in weights and not silent:
             line, row = rows[weights.index(None)]
-            message = (
-                f'"{row.amount.text}" is of {row.material} and cannot be added to the rest of {name}, which is weighed.'
-            )
+            amount = f"{quoted(row.amount.text)} is of {row.material}"
+            message = f"{amount} and cannot be added to the rest of {name}, which is weighed."
             hint = "Write it by weight, or its density in materials.csv."
             faults = (*faults, CostFault("recipe-units", recipe_place(line, "amount"), message, hint))
         worth = _Worth(kind, size or Fraction(1), sum((part.cost for part in parts), ZERO), faults, silent)
@@ -345,12 +343,12 @@ def _units_fault(material: Material, amount: Amount, place: Place, line: int) ->
     """Return what is wrong where a recipe measures a material otherwise than it is bought."""
     bought = f"{material.material} is bought {_BY[material.unit.kind]}"
     if amount.bare:
-        message, hint = f'"{amount.text}" has no unit, and {bought}.', 'Write the unit with it, as in "340 g".'
+        message, hint = f"{quoted(amount.text)} has no unit, and {bought}.", 'Write the unit with it, as in "340 g".'
         return CostFault("recipe-units", place, message, hint)
     hint = "Measure it as it is bought."
     if amount.kind in _WEIGHED and material.unit.kind in _WEIGHED:
         hint = f"Write its density (grams a millilitre) in materials.csv, line {line}, or measure it as it is bought."
-    return CostFault("recipe-units", place, f'"{amount.text}" is {_BY[amount.kind]}, and {bought}.', hint)
+    return CostFault("recipe-units", place, f"{quoted(amount.text)} is {_BY[amount.kind]}, and {bought}.", hint)
 
 
 def rounded(amount: Fraction, currency: str) -> Decimal:

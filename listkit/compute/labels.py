@@ -7,6 +7,7 @@ from typing import Final
 
 from listkit.model.fields import Shape
 from listkit.model.labels import PAPERS, Face, Laid
+from listkit.problem import quoted
 from listkit.units.length import MM_PER_INCH, Size
 from listkit.units.shown import Measures
 
@@ -159,7 +160,7 @@ def _misfits(way: _Way, what: str, measures: Measures, *, pitch: str, counts: st
     if way.step < way.label and (count > 1 or way.step == 0):
         message = f"{what} {length(way.label)} {way_of} lie {length(way.step)} apart, "
         message += f"{length(way.label - way.step)} of them upon the next."
-        yield Misfit(pitch, message, f'Write "{measures.at_least(way.label)}" at least.')
+        yield Misfit(pitch, message, f"Write {quoted(measures.at_least(way.label))} at least.")
         return
     if way.sheet is None:
         return

@@ -25,7 +25,7 @@ from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import FieldError, KeyPath, Place, Problem, not_in
+from listkit.problem import FieldError, KeyPath, Place, Problem, not_in, quoted
 from listkit.read.faults import follow
 from listkit.read.folder import (
     CHANNELS,
@@ -51,7 +51,6 @@ from listkit.read.source import Fault, Source, decoded, read_bytes
 from listkit.read.table_file import Form, read_table
 from listkit.read.tables import items_form
 from listkit.read.toml_file import parse_toml, problem_of, validated
-from listkit.read.wording import quoted
 from listkit.units.money import MINOR_DIGITS
 
 

@@ -32,7 +32,7 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.present.season import season_blocks
-from listkit.problem import FieldError, Place
+from listkit.problem import BlockedError, FieldError, Place
 from listkit.read.headings import our_field
 from listkit.read.source import Source, decoded
 
@@ -166,7 +166,8 @@ def show_season(desk: Desk, request: Request) -> Response:
     try:
         end = end_of_season(state.folder, name, state.today())
     except FieldError as refused:
-        return page(desk, request, "past", template="season", status=404, fault=in_full(refused), blocks=())
+        status = _status_of(refused)
+        return page(desk, request, "past", template="season", status=status, fault=in_full(refused), blocks=())
     shown = season_blocks(end, lambda key, **parts: say(f"season.{key}", **parts))
     blocks = [("text" if isinstance(block, str) else type(block).__name__, block) for block in shown]
     fronts = {each.code: each.facts.source.front for each in end.sets}
@@ -189,7 +190,8 @@ def show_prices(desk: Desk, request: Request) -> Response:
         first = next(iter(_codes_of(facts)), "") if facts is not None and code == facts.code else ""
         if first and first != code and first in _known(shop):
             return RedirectResponse(prices_address(first), 303)
-        return page(desk, request, "past", template="past_prices", code=code, fault=fault, history=None, status=404)
+        status = _status_of(fault)
+        return page(desk, request, "past", template="past_prices", code=code, fault=fault, history=None, status=status)
     names = _names(shop)
     return page(
         desk,
@@ -224,9 +226,14 @@ def show_drawing(desk: Desk, request: Request) -> Response:
     )
     try:
         svg = drawn(seen.opened.shop, history_of(seen.opened.shop, code, seen.day), seen.day, how)
-    except FieldError:
-        return Response(status_code=404)
+    except FieldError as fault:
+        return Response(status_code=_status_of(fault))
     return Response(svg, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})
+
+
+def _status_of(fault: FieldError) -> int:
+    """Return how a page answers that cannot be shown: a ledger in the way is another thing than what is not there."""
+    return 409 if isinstance(fault, BlockedError) else 404
 
 
 # Goods with prices

@@ -26,7 +26,7 @@ from listkit.listing.templates import Formats, Template, TemplateFault, compile_
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column, Dialect, ExtraFile
 from listkit.model.fields import NO_CURRENCY
-from listkit.problem import FieldError, KeyPath, Level, Place, Problem
+from listkit.problem import FieldError, KeyPath, Level, Place, Problem, quoted
 
 MOST_COLUMNS: Final = 2000
 _NUMBER: Final = re.compile(r"\{(n{1,2})\}")
@@ -49,7 +49,7 @@ def fact(name: str) -> tuple[Field, int]:
         return FIELDS[name], 0
     if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
         return field, int(match[2])
-    raise FieldError(f'there is no field "{name}".', suggestion(name, FIELDS))
+    raise FieldError(f"there is no field {quoted(name)}.", suggestion(name, FIELDS))
 
 
 def numbered(columns: tuple[Column, ...]) -> Iterator[tuple[int, Column]]:
@@ -72,7 +72,7 @@ def family_fault(columns: tuple[Column, ...], at: int) -> FieldError | None:
     value = column.value.strip()
     if column.repeat is not None and value in FIELDS and not FIELDS[value].many:
         hint = f"Take repeat out; families are {', '.join(_FAMILIES)}."
-        return FieldError(f'"{value}" is one value and no family that could be repeated.', hint)
+        return FieldError(f"{quoted(value)} is one value and no family that could be repeated.", hint)
     return None
 
 
@@ -147,13 +147,13 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
     seen: dict[str, int] = {}
     for at, entry in enumerate(channel.files):
         if entry.name in seen:
-            message, hint = f'two files are called "{entry.name}".', "Give each its own name."
+            message, hint = f"two files are called {quoted(entry.name)}.", "Give each its own name."
             yield Problem(channel.place("file", at, "name"), "code-twice", message, hint)
         seen[entry.name] = at
         for index, name in enumerate(entry.chosen):
             if _chosen(channel, name, ("file", at, "columns", index)) is None:
                 known = (*[column.heading for column in channel.columns], *FIELDS)
-                message = f'there is no column and no field "{name}".'
+                message = f"there is no column and no field {quoted(name)}."
                 place = channel.place("file", at, "columns", index)
                 yield Problem(place, "unknown-code", message, suggestion(name, known))
     sorts: list[tuple[KeyPath, tuple[str, ...]]] = [((), channel.sort)]
@@ -338,17 +338,17 @@ def _faults_of_one(file: FeedFile, index: int, formats: Formats) -> Iterator[Pro
         made, key = _column(first, formats), "unit"
         units = {Kind.WEIGHT: WEIGHT_PLACES, Kind.LENGTH: LENGTH_PLACES}.get(made.kind, {})
         if made.unit and made.unit not in units:
-            what = f'"{made.field.name}"' if made.field else "this value"
+            what = quoted(made.field.name) if made.field else "this value"
             hint = f"Write one of {', '.join(units)}." if units else "Take unit out."
             raise FieldError(f"{what} is not given in {made.unit}.", hint)
     except FieldError as fault:
-        message = f'in column "{column.heading}" {fault.message}'
+        message = f"in column {quoted(column.heading)} {fault.message}"
         yield Problem(file.column_place(index, key), "template-fault", message, fault.hint)
         return
     near = _near_field(first.value.strip()) if made.words else ""
     if made.words and (near or column.required):
-        message = f'"{first.value}" is no field, so these words stand in every row.'
-        hint = f'Write "{near}", if that is meant.' if near else "If they are meant, take required out."
+        message = f"{quoted(first.value)} is no field, so these words stand in every row."
+        hint = f"Write {quoted(near)}, if that is meant." if near else "If they are meant, take required out."
         yield Problem(file.column_place(index, "value"), "unknown-column", message, hint, Level.LOOK_AT)
 
 
@@ -362,7 +362,7 @@ def _headings_twice(file: FeedFile) -> Iterator[Problem]:
         entries[column.heading.strip()].append(at)
     for heading, places in entries.items():
         if len(places) > 1 and (channel.feed == "jsonl" or len(set(places)) > 1):
-            message = f'{len(places)} columns are headed "{heading}".'
+            message = f"{len(places)} columns are headed {quoted(heading)}."
             hint = "Give each its own heading; numbered ones are one [[column]] with repeat and {n} in its heading."
             yield Problem(file.column_place(places[-1], "heading"), "column-twice", message, hint)
 

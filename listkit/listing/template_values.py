@@ -24,7 +24,7 @@ from listkit import bounds
 from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
 from listkit.listing.markdown import MarkdownText, joined, one_line, to_html, to_plain
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
 from listkit.units.table import UnitKind, channel_places
@@ -75,14 +75,14 @@ def field(value: object, name: str, path: str) -> object:
         return part if is_known(kind) else known(part, path)
     owner = path[: -len(name) - 1]
     if value is None:
-        message = f'{quoted_path(owner)} is empty here, so there is no "{shortened(path)}".'
+        message = f"{quoted_path(owner)} is empty here, so there is no {quoted(shortened(path))}."
         hint = f"Put {{% if {owner} %}} before it and {{% endif %}} behind." if owner else "Leave it out."
         raise FieldError(message, hint)
     if not public_names(kind):
-        hint = f'Write "{owner}".' if owner else "Leave it out."
-        raise FieldError(f'there is no "{shortened(path)}": {quoted_path(owner)} is {kind_of(value)}.', hint)
+        hint = f"Write {quoted(owner)}." if owner else "Leave it out."
+        raise FieldError(f"there is no {quoted(shortened(path))}: {quoted_path(owner)} is {kind_of(value)}.", hint)
     hint = suggestion(name, public_names(kind), before=f"{owner}." if owner else "")
-    raise FieldError(f'there is no "{shortened(path)}".', hint)
+    raise FieldError(f"there is no {quoted(shortened(path))}.", hint)
 
 
 def text_of(value: object, formats: Formats) -> str:
@@ -151,7 +151,7 @@ def shortened(text: str) -> str:
 
 def quoted_path(path: str) -> str:
     """Return what a value is called in a message."""
-    return f'"{shortened(path)}"' if path else "this"
+    return quoted(shortened(path)) if path else "this"
 
 
 _WORDS: Final[dict[type, str]] = {
@@ -206,14 +206,18 @@ def calculate(left: object, sign: str, right: object) -> object:
     if is_number(left) and isinstance(right, Money | Weight) and sign == "*":
         left, right = right, left
     if not _can_calculate(left, sign, right):
-        raise FieldError(f'"{sign}" cannot be used between {kind_of(left)} and {kind_of(right)}.', "Use it on numbers.")
+        raise FieldError(
+            f"{quoted(sign)} cannot be used between {kind_of(left)} and {kind_of(right)}.", "Use it on numbers."
+        )
     if isinstance(left, int) and sign == "/":
         left = Decimal(left)  # so that no float comes of it
     try:
         result = _SUMS[sign](left, right)
         too_large = abs(_figure(result)) > LARGEST
     except ArithmeticError:
-        raise FieldError(f'"{sign}" cannot be worked out here.', "Look whether the number behind it is zero.") from None
+        raise FieldError(
+            f"{quoted(sign)} cannot be worked out here.", "Look whether the number behind it is zero."
+        ) from None
     if too_large:
         raise FieldError("the result is too large.", "Write smaller numbers.")
     return result
@@ -451,14 +455,14 @@ INSTEAD: Final[dict[str, str]] = {
 def _number(value: object, used: str) -> Decimal:
     if not is_number(value) or not abs(value) <= LARGEST:  # type: ignore[arg-type]
         hint = "Put it behind an amount, such as a price." if used == "in_currency" else "Put it behind a number."
-        raise FieldError(f'"{used}" cannot be used on {kind_of(value)}.', hint)
+        raise FieldError(f"{quoted(used)} cannot be used on {kind_of(value)}.", hint)
     return Decimal(value)  # type: ignore[arg-type]
 
 
 def _whole(value: object, used: str, *, least: int, most: int) -> int:
     if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
         example = f'Write it as in "{used}({min(most, 80)})".'
-        raise FieldError(f'"{used}" takes a whole number from {least} to {most}.', example)
+        raise FieldError(f"{quoted(used)} takes a whole number from {least} to {most}.", example)
     return value
 
 
@@ -466,11 +470,11 @@ def _several(value: object, used: str) -> tuple[object, ...]:
     if value is None:
         return ()
     if not isinstance(value, tuple):
-        raise FieldError(f'"{used}" needs several values, not {kind_of(value)}.', "Leave it out.")
+        raise FieldError(f"{quoted(used)} needs several values, not {kind_of(value)}.", "Leave it out.")
     return value
 
 
 def _markdown(value: object, used: str) -> str:
     if not isinstance(value, str) or isinstance(value, Markup):
-        raise FieldError(f'"{used}" needs a text, not {kind_of(value)}.', "Leave it out.")
+        raise FieldError(f"{quoted(used)} needs a text, not {kind_of(value)}.", "Leave it out.")
     return str(value)

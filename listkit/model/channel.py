@@ -29,7 +29,7 @@ from listkit.model.fields import (
 )
 from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
-from listkit.problem import FieldError, Place
+from listkit.problem import FieldError, Place, quoted
 from listkit.units.quantity import share_text
 
 Output = Literal["feed", "listings", "photos", "price list", "printed list"]
@@ -61,23 +61,23 @@ def _from_one(most: int | None = None) -> Callable[[int], int]:
 def _file_name(name: str) -> str:
     if not _FILE_NAME.fullmatch(name) or len(name) > _LONGEST_NAME:
         hint = f'Use small letters, digits and - or _ between them, at most {_LONGEST_NAME}, as in "stock".'
-        raise FieldError(f'"{name[:50]}" cannot be the name of a file.', hint)
+        raise FieldError(f"{quoted(name[:50])} cannot be the name of a file.", hint)
     if name in _TAKEN:
-        raise FieldError(f'"{name}" is the name of another file of the channel.', 'Write another, as in "stock".')
+        raise FieldError(f"{quoted(name)} is the name of another file of the channel.", 'Write another, as in "stock".')
     return name
 
 
 def _each_once(blocks: tuple[str, ...]) -> tuple[str, ...]:
     twice = next((block for at, block in enumerate(blocks) if block in blocks[:at]), None)
     if twice is not None:
-        raise FieldError(f'"{twice}" stands twice among the blocks.', "Keep one of the two.")
+        raise FieldError(f"{quoted(twice)} stands twice among the blocks.", "Keep one of the two.")
     return blocks
 
 
 def _signs(table: dict[str, str]) -> dict[str, str]:
     for sign in table:
         if not sign.strip() or any(letter.isdigit() for letter in sign):
-            what = f'"{sign}" is a figure' if sign.strip() else "nothing is to be replaced"
+            what = f"{quoted(sign)} is a figure" if sign.strip() else "nothing is to be replaced"
             raise FieldError(f"{what}, and only signs and words are replaced.", 'Write a sign, as in { "&" = "and" }.')
     return table
 

@@ -24,7 +24,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from listkit.problem import FieldError, in_our_time
+from listkit.problem import FieldError, in_our_time, quoted
 from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
@@ -81,7 +81,7 @@ def _written(value: object, example: str) -> str:
         return f"{value:f}" if isinstance(value, Decimal) else str(value)
     kinds: dict[type, str] = {bool: str(value).lower(), list: "a list", dict: "a table"}
     found = kinds.get(type(value), str(value))
-    raise FieldError(f"{found} is not written as text.", f'Write it in quotes, as in "{example}".')
+    raise FieldError(f"{found} is not written as text.", f"Write it in quotes, as in {quoted(example)}.")
 
 
 def _money(value: object, info: ValidationInfo) -> Money:
@@ -100,7 +100,9 @@ def _mass(value: object, info: ValidationInfo) -> Weight:
 def _code(value: object) -> str:
     text = _written(value, "OH-B01")
     if not _CODE.fullmatch(text) or len(text) > 40:
-        raise FieldError(f'"{text[:50]}" is not a code.', "Use letters, digits and - . _ / between them, at most 40.")
+        raise FieldError(
+            f"{quoted(text[:50])} is not a code.", "Use letters, digits and - . _ / between them, at most 40."
+        )
     return text
 
 
@@ -143,13 +145,13 @@ def _ending(value: object, info: ValidationInfo) -> Ending:
         whole = "" if last[1] == "0" and last[2] else last[1]  # "0.95" is ".95"
         share, every = Decimal(f"{whole or 0}{last[2] or ''}"), Decimal(10) ** len(whole)
     else:
-        raise FieldError(f'"{text}" is not an ending.', _ENDINGS)
+        raise FieldError(f"{quoted(text)} is not an ending.", _ENDINGS)
     if not every:
-        raise FieldError(f'"{text}" leads nowhere.', _ENDINGS)
+        raise FieldError(f"{quoted(text)} leads nowhere.", _ENDINGS)
     digits = MINOR_DIGITS.get((info.context or {}).get("currency", NO_CURRENCY), 2)
     if share != round(share, digits) or every != round(every, digits):
         raise FieldError(
-            f'"{text}" is finer than the currency has digits.', f"Write at most {digits} behind the point."
+            f"{quoted(text)} is finer than the currency has digits.", f"Write at most {digits} behind the point."
         )
     return Ending(share, every, text if steps or every > 1 else text.removeprefix("0"))
 
@@ -177,12 +179,12 @@ def _wholesale_rule(value: object) -> WholesaleRule:
         return WholesaleRule("sum", Decimal(0))
     kind, share = ("margin", text.removeprefix("margin ")) if text.startswith("margin ") else ("share", text)
     if not share.endswith("%"):
-        raise FieldError(f'"{text}" is not a wholesale rule.', 'Write "50 %", "sum of items" or "margin 40 %".')
+        raise FieldError(f"{quoted(text)} is not a wholesale rule.", 'Write "50 %", "sum of items" or "margin 40 %".')
     read = parse_share(share)
     if kind == "share":
         _of_retail(read)
     if kind == "margin" and read >= 1:
-        raise FieldError(f'a margin of "{share}" has no price.', "Write a margin below 100 %.")
+        raise FieldError(f"a margin of {quoted(share)} has no price.", "Write a margin below 100 %.")
     return WholesaleRule(kind, read)
 
 
@@ -201,14 +203,14 @@ def _ratio(value: object) -> Ratio:
     text = _written(value, "4:5")
     match = _RATIO.fullmatch(text.strip())
     if match is None or "0" in {match[1].strip("0") or "0", match[2].strip("0") or "0"}:
-        raise FieldError(f'"{text}" is not a ratio.', 'Write width and height, as in "4:5".')
+        raise FieldError(f"{quoted(text)} is not a ratio.", 'Write width and height, as in "4:5".')
     return Ratio(int(match[1]), int(match[2]))
 
 
 def _colour(value: object) -> str:
     text = _written(value, "#7a5c1e")
     if not _COLOUR.fullmatch(text):
-        raise FieldError(f'"{text}" is not a colour.', 'Write six digits as in "#7a5c1e".')
+        raise FieldError(f"{quoted(text)} is not a colour.", 'Write six digits as in "#7a5c1e".')
     return text.lower()
 
 
@@ -216,14 +218,14 @@ def _months(value: object) -> int:
     text = _written(value, "18 months").strip()
     match = re.fullmatch(rf"(\d{{1,3}})\s*({'|'.join(_MONTHS_IN)})", text, re.IGNORECASE)
     if match is None:
-        raise FieldError(f'"{text}" is not a time.', 'Write it as in "18 months".')
+        raise FieldError(f"{quoted(text)} is not a time.", 'Write it as in "18 months".')
     return int(match[1]) * int(_MONTHS_IN[match[2].lower()])
 
 
 def _count(value: object) -> int:
     text = _written(value, "12").strip()
     if not re.fullmatch(r"\d{1,9}(\.0+)?", text):
-        raise FieldError(f'"{text}" is not a whole number.', 'Write it as in "12".')
+        raise FieldError(f"{quoted(text)} is not a whole number.", 'Write it as in "12".')
     return int(text.split(".")[0])
 
 
@@ -236,13 +238,13 @@ def _above_zero(value: int) -> int:
 def _number(value: object) -> Decimal:
     text = _written(value, "4").strip()
     if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?", text):
-        raise FieldError(f'"{text}" is not a number of zero or more.', 'Write it as in "4".')
+        raise FieldError(f"{quoted(text)} is not a number of zero or more.", 'Write it as in "4".')
     return Decimal(text)
 
 
 def _language(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|\d{3}))?", value):
-        raise FieldError(f'"{value}" is not a language.', 'Write it as in "en-GB" or "fr".')
+        raise FieldError(f"{quoted(str(value))} is not a language.", 'Write it as in "en-GB" or "fr".')
     return value
 
 
@@ -255,7 +257,7 @@ def _yes(value: object) -> bool:
         return value
     text = _written(value, "yes").strip().lower()
     if text not in _YES | _NO:
-        raise FieldError(f'"{text}" is neither yes nor no.', 'Write "yes" or "no".')
+        raise FieldError(f"{quoted(text)} is neither yes nor no.", 'Write "yes" or "no".')
     return text in _YES
 
 
@@ -302,9 +304,9 @@ def _date(value: object) -> datetime.date:
     except (ValueError, FieldError):
         meant = days_meant(value) if isinstance(value, str) else ()
         if meant:
-            message = f'"{value}" is not written year, month, day.'
+            message = f"{quoted(str(value))} is not written year, month, day."
             raise FieldError(message, f"Write {' or '.join(map(str, meant))}.") from None
-        raise FieldError(f'"{value}" is not a day of the calendar.', "Write it as in 2027-02-28.") from None
+        raise FieldError(f"{quoted(str(value))} is not a day of the calendar.", "Write it as in 2027-02-28.") from None
     return in_our_time(day)
 
 
@@ -316,7 +318,7 @@ def _cas(value: object) -> str:
 def _email(text: str) -> str:
     """Take what has the outline of an address (RFC 5322, addr-spec); whether anybody reads there is for mailers."""
     if text and not _ADDRESS.fullmatch(text):
-        raise FieldError(f'"{text[:50]}" is no e-mail address.', 'Write it as in "shop@mill.example".')
+        raise FieldError(f"{quoted(text[:50])} is no e-mail address.", 'Write it as in "shop@mill.example".')
     return text
 
 
@@ -342,7 +344,7 @@ def _as_text(example: str, *, bare: bool = False) -> WithJsonSchema:
 
 def _weighs(value: Weight) -> Weight:
     if value.grams <= 0:
-        raise FieldError(f'"{value.text}" weighs nothing.', 'Write a weight above zero, as in "500 g".')
+        raise FieldError(f"{quoted(value.text)} weighs nothing.", 'Write a weight above zero, as in "500 g".')
     return value
 
 
@@ -374,7 +376,7 @@ def _country(value: object) -> object:
     """
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
         hint = 'The United Kingdom is "GB".' if value == "UK" else 'Write its two letters (ISO 3166-1), as in "GB".'
-        raise FieldError(f'"{value}" is not a country.', hint)
+        raise FieldError(f"{quoted(str(value))} is not a country.", hint)
     return value
 
 
@@ -385,7 +387,9 @@ Country = Annotated[str, BeforeValidator(_country)]
 
 def _region(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}-[A-Z0-9]{1,3}", value):
-        raise FieldError(f'"{value}" is not a part of a country.', 'Write its code (ISO 3166-2), as in "GB-NIR".')
+        raise FieldError(
+            f"{quoted(str(value))} is not a part of a country.", 'Write its code (ISO 3166-2), as in "GB-NIR".'
+        )
     return value
 
 

@@ -24,7 +24,7 @@ from listkit.model.fields import (
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 
 SMALLEST: Final = "smallest"
 SMALLEST_EACH: Final = "smallest each"
@@ -149,7 +149,8 @@ def _share_of_side(value: object) -> Decimal:
     share = Decimal(value) if isinstance(value, (int, Decimal)) and not isinstance(value, bool) else None
     if share is None or share.is_nan() or not 0 <= share <= 1:
         raise FieldError(
-            f'"{value}" is not a share of the picture.', "Write four numbers from 0 to 1: left, top, right, bottom."
+            f"{quoted(str(value))} is not a share of the picture.",
+            "Write four numbers from 0 to 1: left, top, right, bottom.",
         )
     return share
 

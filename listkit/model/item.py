@@ -27,7 +27,7 @@ from listkit.model.fields import (
 )
 from listkit.model.making import BatchSize, GoodShare, Span
 from listkit.model.packaging import Carton
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.money import Money
 from listkit.units.quantity import Example, parse_decimal, parse_share
 
@@ -167,7 +167,7 @@ def _percent(value: object) -> Decimal:
     text = str(value).strip()
     share = parse_share(text) if text.endswith("%") else parse_decimal(_bare(text), _EXAMPLE) / 100
     if not 0 <= share <= 1:
-        raise FieldError(f'"{text}" is not from 0 to 100 %.', 'Write how much of it there is, as in "0.5 %".')
+        raise FieldError(f"{quoted(text)} is not from 0 to 100 %.", 'Write how much of it there is, as in "0.5 %".')
     return share
 
 
@@ -175,7 +175,9 @@ def _bare(text: str) -> str:
     number = text.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZµ‰ ")
     if number and number != text:
         unit = text[len(number) :].strip()
-        raise FieldError(f'"{text}" is in {unit}, not in per cent.', 'Write the share of the whole, as in "0.5 %".')
+        raise FieldError(
+            f"{quoted(text)} is in {unit}, not in per cent.", 'Write the share of the whole, as in "0.5 %".'
+        )
     return text
 
 

@@ -23,7 +23,7 @@ from listkit.model.fields import (
     ShopModel,
     YesNo,
 )
-from listkit.problem import FieldError, Place
+from listkit.problem import FieldError, Place, quoted
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.quantity import Example, parse_sides
 
@@ -120,10 +120,10 @@ def _face(value: object) -> Face:
     text = value if isinstance(value, str) else str(value)
     sides = parse_sides(text, LENGTH_UNITS, _FACE)
     if len(sides) != 2:
-        found = f'"{text}" has {len(sides)} side{"s" * (len(sides) != 1)}, not two.'
-        raise FieldError(found, f'Write width and height, as in "{_FACE.good}".')
+        found = f"{quoted(text)} has {len(sides)} side{'s' * (len(sides) != 1)}, not two."
+        raise FieldError(found, f"Write width and height, as in {quoted(_FACE.good)}.")
     if min(sides) <= 0:
-        raise FieldError(f'"{text}" has a side of zero.', f'Write width and height, as in "{_FACE.good}".')
+        raise FieldError(f"{quoted(text)} has a side of zero.", f"Write width and height, as in {quoted(_FACE.good)}.")
     return Face(*sides)
 
 
@@ -136,7 +136,7 @@ MOST_SIDE: Final = 1_200
 def _label(value: object) -> Face:
     face = _face(value)
     if min(face.width, face.height) < LEAST_SIDE:
-        raise FieldError(f'"{value}" is too small to be read.', f"Write sides of at least {LEAST_SIDE} mm.")
+        raise FieldError(f"{quoted(str(value))} is too small to be read.", f"Write sides of at least {LEAST_SIDE} mm.")
     return face
 
 
@@ -148,11 +148,11 @@ def _paper(value: object) -> Paper:
         if text.lower() == name.lower():
             return Paper(name, Face(*sides))
     if not text[:1].isdigit():
-        known = ", ".join(f'"{name}"' for name in (*PAPERS, ROLL))
-        raise FieldError(f'"{text}" is no sheet.', f"Write {known}, or its width and height.")
+        known = ", ".join(quoted(name) for name in (*PAPERS, ROLL))
+        raise FieldError(f"{quoted(text)} is no sheet.", f"Write {known}, or its width and height.")
     face = _face(text)
     if max(face.width, face.height) > MOST_SIDE:
-        raise FieldError(f'"{text}" is larger than any sheet.', f"Write sides of at most {MOST_SIDE} mm.")
+        raise FieldError(f"{quoted(text)} is larger than any sheet.", f"Write sides of at most {MOST_SIDE} mm.")
     return Paper(text, face)
 
 
@@ -166,7 +166,7 @@ def _two(value: tuple[str, ...]) -> tuple[str, ...]:
     if len(value) > 2:
         raise FieldError(f"it names {len(value)} languages.", "Name one or two.")
     if len(set(value)) != len(value):
-        raise FieldError(f'it names "{value[0]}" twice.', "Name each once.")
+        raise FieldError(f"it names {quoted(value[0])} twice.", "Name each once.")
     return value
 
 

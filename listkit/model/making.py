@@ -13,7 +13,7 @@ from typing import Annotated, Final, Literal, get_args
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import CODE, Count, Day, Name, Number, Price, Share, ShopModel
-from listkit.problem import FieldError, Place
+from listkit.problem import FieldError, Place, quoted
 from listkit.units.amount import Amount
 from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
 
@@ -34,7 +34,7 @@ def _any_amount(value: object) -> Amount:
 def _amount(value: object) -> Amount:
     amount = _any_amount(value)
     if amount.size <= 0:
-        raise FieldError(f'"{amount.text}" is nothing at all.', 'Write it as in "340 g".')
+        raise FieldError(f"{quoted(amount.text)} is nothing at all.", 'Write it as in "340 g".')
     return amount
 
 
@@ -42,7 +42,7 @@ def _span(value: object) -> int:
     text = str(value).strip()
     match = _SPAN.fullmatch(text)
     if match is None:
-        raise FieldError(f'"{text}" is no number of days.', 'Write it as in "6 weeks" or "2 days".')
+        raise FieldError(f"{quoted(text)} is no number of days.", 'Write it as in "6 weeks" or "2 days".')
     return int(match[1]) * (7 if (match[2] or "").lower().startswith("week") else 1)
 
 
@@ -50,7 +50,7 @@ def _density(value: object) -> Decimal:
     text = str(value).strip().removesuffix("g/ml").strip()
     density = parse_decimal(text, _DENSITY)
     if density <= 0:
-        raise FieldError(f'"{text}" is no density.', 'Write grams a millilitre, as in "0.92".')
+        raise FieldError(f"{quoted(text)} is no density.", 'Write grams a millilitre, as in "0.92".')
     return density
 
 
@@ -183,9 +183,9 @@ def _likely(value: object) -> Likely:
             return Likely(text, steps=tuple(sorted(steps)))
         if len(steps) == len(parts):
             total = share_text(sum((share for _, share in steps), Decimal(0)))
-            raise FieldError(f'the shares of "{text}" come to {total}.', "Mend them: 100 % is all.")
+            raise FieldError(f"the shares of {quoted(text)} come to {total}.", "Mend them: 100 % is all.")
     hint = 'Write "80 to 150", "115 ± 15", or each number with its share: "20: 30 %; 40: 70 %".'
-    raise FieldError(f'"{text}" does not say how many may be asked for.', hint)
+    raise FieldError(f"{quoted(text)} does not say how many may be asked for.", hint)
 
 
 LikelyField = Annotated[

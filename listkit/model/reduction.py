@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field
 
 from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Part, ShopModel, YesNo
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 
 PRIOR_DAYS = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 
@@ -51,7 +51,7 @@ class Reduction(ShopModel):
     @property
     def label(self) -> str:
         """What a message calls it."""
-        return f'the reduction "{self.name}"' if self.name else f"the reduction from {self.first}"
+        return f"the reduction {quoted(self.name)}" if self.name else f"the reduction from {self.first}"
 
     @property
     def sound(self) -> bool:

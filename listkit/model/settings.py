@@ -47,7 +47,7 @@ from listkit.model.labels import (
 )
 from listkit.model.making import Ways, Workshop, by_form
 from listkit.model.reduction import Announcing, ShopReduction
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.quantity import share_text
@@ -69,7 +69,7 @@ def _some_money(step: Money) -> Money:
 
 def _currency(value: object) -> object:
     if not isinstance(value, str) or (value not in MINOR_DIGITS and value != NO_CURRENCY):
-        raise FieldError(f'"{value}" is not a currency.', 'Write its three letters (ISO 4217), as in "GBP".')
+        raise FieldError(f"{quoted(str(value))} is not a currency.", 'Write its three letters (ISO 4217), as in "GBP".')
     return value
 
 

@@ -23,7 +23,7 @@ from listkit.model.fields import (
     ShopModel,
     WholesaleField,
 )
-from listkit.problem import FieldError, Place
+from listkit.problem import FieldError, Place, quoted
 from listkit.units.identifiers import parse_gtin
 from listkit.units.money import Money
 
@@ -44,7 +44,8 @@ def _window(value: object) -> object:
     if isinstance(value, str):
         if value != ANY_TIME:
             raise FieldError(
-                f'"{value}" is no window.', f'Write "{ANY_TIME}", or days as in {{ order_by = 2027-02-28 }}.'
+                f"{quoted(value)} is no window.",
+                f"Write {quoted(ANY_TIME)}, or days as in {{ order_by = 2027-02-28 }}.",
             )
         return {"ships": ANY_TIME}
     return value
@@ -71,7 +72,7 @@ def _barcode_size(value: Decimal) -> Decimal:
 def _case_gtin(value: object) -> str:
     text = value if isinstance(value, str) else str(value)
     if isinstance(value, bool) or len(parse_gtin(text)) < 12:
-        raise FieldError(f'"{text}" is no GTIN of a case.', "It has 12 to 14 digits; look the number up.")
+        raise FieldError(f"{quoted(text)} is no GTIN of a case.", "It has 12 to 14 digits; look the number up.")
     return text
 
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Final
 
 from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
 from listkit.read.source import decoded, read_bytes
-from listkit.read.wording import listed, perhaps, quoted, write_instead
+from listkit.read.wording import listed, perhaps, write_instead
 
 _NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
 _MOST_TOLD: Final = 20

@@ -9,9 +9,8 @@ from typing import Final
 
 from listkit import bounds
 from listkit.model.labels import Asked, CardWish
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, quoted
 from listkit.read.sheet import Row, Sheet, read_sheet
-from listkit.read.wording import quoted
 
 MOST_COPIES: Final = bounds.COPIES
 _WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)

@@ -21,9 +21,9 @@ from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationE
 from pydantic.fields import FieldInfo
 
 from listkit.bounded_toml import parse_bounded
-from listkit.problem import FieldError, KeyPath
+from listkit.problem import FieldError, KeyPath, one_line, quoted
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.read.wording import listed, nearest, write_instead
 
 _DAY: Final = "2027-02-28"
 _BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true"}
@@ -202,7 +202,7 @@ def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
     faults = [
         fault
         for fault in every
-        if fault.code != "missing-key" or (fault.loc[:-1], f'Write "{fault.name}".') not in slips
+        if fault.code != "missing-key" or (fault.loc[:-1], f"Write {quoted(fault.name)}.") not in slips
     ]
     if len(errors) > _MOST:
         faults.append(Fault((), "bad-value", f"{len(errors) - _MOST} more problems are in it.", "Mend these first."))
@@ -215,7 +215,7 @@ def unknown_key(model: type[BaseModel], loc: KeyPath, value: object = None) -> F
     key = str(loc[-1])
     hint = write_instead(key, spot.keys)
     if not hint and len(loc) > 1 and (near := meant_at_top(model, key, value)):
-        where = f'"{near}" above the first line in [brackets]'
+        where = f"{quoted(near)} above the first line in [brackets]"
         if isinstance(value, Mapping):
             where = f"[{near}]"
         elif isinstance(value, list) and value and isinstance(value[0], Mapping):
@@ -244,7 +244,7 @@ def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pyd
     spot = follow(model, loc)
     if kind == "missing":
         hint = f"Add {spot.example}: {spot.description}." if spot.description else f"Add {spot.example}."
-        return Fault(spot.loc, "missing-key", f'"{spot.name}" is missing.', hint, spot.name)
+        return Fault(spot.loc, "missing-key", f"{quoted(spot.name)} is missing.", hint, spot.name)
     message, hint = _WORDS.get(kind, _unusable)(spot, details)
     return Fault(spot.loc, "bad-value", one_line(message), one_line(hint), spot.name)
 
@@ -256,7 +256,7 @@ def _own_words(spot: Spot, details: Mapping[str, Any]) -> Words:
         return _unusable(spot, details)
     if isinstance(value, str):
         return error.message, error.hint
-    return error.message.replace(f'"{value}"', shown(value)), error.hint
+    return error.message.replace(quoted(str(value)), shown(value)), error.hint
 
 
 def _unusable(spot: Spot, details: Mapping[str, Any]) -> Words:

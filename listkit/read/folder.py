@@ -14,9 +14,9 @@ from typing import Final
 
 from listkit import bounds
 from listkit.paths import SOURCES, is_device
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, one_line, quoted
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.read.wording import listed, nearest, write_instead
 
 SHOP: Final = "shop.toml"
 ITEMS: Final = ("items.csv", "items.xlsx", "items.ods")

@@ -4,7 +4,7 @@ What rows mean together (units, circles, costs, dates) is computed elsewhere. Wh
 so that no cost is given out that lacks a part.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -15,12 +15,12 @@ from listkit import bounds
 from listkit.model.codes import variant_codes
 from listkit.model.making import NOTHING_MADE, MakingRead, Material, PlanRow, RecipeRow
 from listkit.model.shop import SetFolder
-from listkit.problem import Problem
+from listkit.problem import Level, Problem, quoted
 from listkit.read.folder import ShopFiles
 from listkit.read.references import Codes
 from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
-from listkit.read.wording import perhaps_of_few, quoted
+from listkit.read.wording import perhaps_of_few
 
 M = TypeVar("M", bound=BaseModel)
 Names = frozenset[str]
@@ -73,7 +73,8 @@ def read_making(
     sound, twice = _materials(materials)
     kept, unknown, doubtful = _recipes(renamed(recipes), frozenset(row.material for _, row in sound), lost, sold)
     planned, nowhere = _plan(renamed(plan), sold)
-    problems = [*of_materials, *of_recipes, *of_plan, *twice, *unknown, *nowhere]
+    again = _taken_twice(recipes, kept)
+    problems = [*of_materials, *of_recipes, *of_plan, *twice, *unknown, *again, *nowhere]
     return MakingRead(sound, kept, planned, None if unsure is None else unsure | doubtful), problems
 
 
@@ -150,6 +151,19 @@ def _recipes(
         doubtful |= {row.item for _, row in sound if row.material in deep}
         sound = [(line, row) for line, row in sound if row.material not in deep]
     return tuple(sound), problems, frozenset(doubtful)
+
+
+def _taken_twice(table: Table[RecipeRow], rows: Iterable[tuple[int, RecipeRow]]) -> Iterator[Problem]:
+    """Yield each row that takes what another row of its recipe takes: meant, as in two phases, or a slip."""
+    lines = dict[tuple[str, str], int]()
+    for line, row in rows:
+        first = lines.setdefault((row.item, row.material), line)
+        if first != line:
+            message = (
+                f"{row.item} takes {quoted(row.material)} in line {first} and again in line {line}; both are counted."
+            )
+            hint = "Take one of the two out, or write the whole amount in one."
+            yield Problem(table.place_at(line, "material"), "code-twice", message, hint, Level.LOOK_AT)
 
 
 def _too_deep(rows: Iterable[RecipeRow]) -> Names:

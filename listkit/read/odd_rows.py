@@ -8,9 +8,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
+from listkit.problem import quoted
 from listkit.read.sheet import UNWORKED, Cell, Row
 from listkit.read.source import Fault
-from listkit.read.wording import listed, quoted
+from listkit.read.wording import listed
 
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
 _SUM: Final = (

@@ -24,14 +24,14 @@ from listkit.model.settings import Settings
 from listkit.model.shop import NO_PACKAGING, Guess, Photo, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, quoted
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
 from listkit.read.source import TOML_LIMIT, Fault, Source, read_source
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
-from listkit.read.wording import listed, quoted, write_instead
+from listkit.read.wording import listed, write_instead
 from listkit.units.money import MINOR_DIGITS
 
 _CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTILINE)

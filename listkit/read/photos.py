@@ -15,10 +15,10 @@ from listkit.model.gift_set import PhotoNote
 from listkit.model.photo import UNMEASURED, PhotoFacts, facts_as_json, facts_from_json
 from listkit.model.shop import Photo
 from listkit.picture.facts import measure
-from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
 from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
 from listkit.read.source import Fault
-from listkit.read.wording import listed, quoted, write_instead
+from listkit.read.wording import listed, write_instead
 
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""

@@ -27,7 +27,7 @@ from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
 from listkit import bounds
 from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.source import decoded_table
 from listkit.read.workbook_parts import AGAIN, MOST_ROWS, SMALL, STYLES, WHOLE, Measure, Parts, TooLargeError
 
@@ -292,8 +292,8 @@ def sheets_here(content: bytes, wanted: Wanted, measure: Measure) -> Sheets:
         names = names[: wanted.most]
         parts.check_together(names)
     elif wanted.sheet and wanted.sheet not in names:
-        shown_names = ", ".join(f'"{name}"' for name in names[:10])
-        raise FieldError(f'there is no sheet "{wanted.sheet}".', f"Its sheets are {shown_names}.")
+        shown_names = ", ".join(quoted(name) for name in names[:10])
+        raise FieldError(f"there is no sheet {quoted(wanted.sheet)}.", f"Its sheets are {shown_names}.")
     else:
         names = [wanted.sheet or next(iter(shown), names[0])]
     if measure is SMALL and not parts.knows(names):

@@ -23,7 +23,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, Guess, LeftOut, SetFolder, Shop
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
-from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.problem import FieldError, Level, Place, Problem, must_fix, quoted
 from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
@@ -73,7 +73,7 @@ from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.templates import naming_in, read_templates
 from listkit.read.toml_file import read_toml, validated
-from listkit.read.wording import begins_with_one, perhaps, quoted
+from listkit.read.wording import begins_with_one, perhaps
 from listkit.units.shown import Measures
 
 _MORE_OF_ITEMS: Final[Mapping[str, object]] = {"form": "soap", "ingredients": "Aqua", "net": "900 g", "on_hand": "1"}

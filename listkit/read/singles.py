@@ -17,13 +17,13 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item, Singles
 from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, Photo, Single, Story
-from listkit.problem import Level, Place, Problem
+from listkit.problem import Level, Place, Problem, quoted
 from listkit.read.folder import CHANNELS, PHOTOS, SHOP, SINGLES, single_files
 from listkit.read.parts import STORY_BYTES, SetRead, is_language
 from listkit.read.photos import OTHER, PhotoMemory, read_photo
 from listkit.read.source import Source, read_source
 from listkit.read.table_file import Table
-from listkit.read.wording import listed, perhaps, quoted
+from listkit.read.wording import listed, perhaps
 
 _NUMBERED = re.compile(r"(.+)-([2-9]|[1-9]\d{1,2})")
 

@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit import bounds
-from listkit.problem import FieldError, KeyPath, Place, Problem
-from listkit.read.wording import quoted
+from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES

@@ -16,7 +16,7 @@ from listkit.model.packaging import Rate
 from listkit.model.settings import Settings
 from listkit.model.shop import Guess
 from listkit.model.wholesale import Stockist
-from listkit.problem import Level, Problem, must_fix
+from listkit.problem import Level, Problem, must_fix, one_line, quoted
 from listkit.read.folder import ITEMS, ShopFiles, items_file
 from listkit.read.headings import fold, without_unit
 from listkit.read.making import recipe_items
@@ -24,7 +24,7 @@ from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
 from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_rows
 from listkit.read.toml_file import in_source, problem_of
-from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.read.wording import listed, nearest, write_instead
 from listkit.units.shown import METRIC, Measures
 
 _GRAMS: Final = frozenset({"g", "kg"})

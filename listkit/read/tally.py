@@ -13,10 +13,10 @@ from typing import Final
 
 from listkit.model.channel import DayForm
 from listkit.model.movements import MOVE_KINDS, MoveKind
-from listkit.problem import FieldError, Place, Problem, in_our_time
+from listkit.problem import FieldError, Place, Problem, in_our_time, quoted
 from listkit.read.movements import parse_day
 from listkit.read.sheet import Row, Sheet, read_sheet
-from listkit.read.wording import listed, quoted, write_instead
+from listkit.read.wording import listed, write_instead
 
 TALLY: Final = "stock-added"
 """The code of what is wrong with such a file."""

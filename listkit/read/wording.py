@@ -10,29 +10,6 @@ from listkit import bounds
 
 _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")
-_LONGEST: Final = 300
-_SHOWN: Final = 60
-CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
-    127: "\u2421",
-    **dict.fromkeys(range(128, 160), "\ufffd"),
-    **dict.fromkeys((0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)), "\ufffd"),
-    **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
-}
-
-
-def one_line(text: str) -> str:
-    """Return `text` on one line of bounded length, with control signs shown and not sent to a screen."""
-    text = text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
-    return text.translate(CONTROL)
-
-
-def quoted(text: str) -> str:
-    """Return the value found as it stands in a message, shortened; in single quotes when it holds double ones."""
-    text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
-    mark = "'" if '"' in text else '"'
-    return f"{mark}{text.translate(CONTROL)}{mark}"
-
-
 _MOST_LISTED: Final = 100
 
 

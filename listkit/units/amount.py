@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.quantity import Example, in_bounds, joined, known_unit, parse_quantity
 from listkit.units.table import UNITS, UnitKind, sizes_by_word
 
@@ -57,7 +57,7 @@ class Amount:
                 return cls(kind, parse_quantity(numbered, units, EXAMPLE), text)
         every = {word: size for units in _BY_KIND.values() for word, size in units.items()}
         parse_quantity(numbered, every, EXAMPLE)  # raises where a word is no unit at all
-        raise FieldError(f'"{text}" is of two kinds.', f'Write it as in "{EXAMPLE.good}".')
+        raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
 
 
 def decimal_of(exact: Fraction) -> Decimal:

@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 
 LENGTHS: Final = (8, 12, 13, 14)
 # What a number with lost zeros has been, by the digits left of it.
@@ -39,15 +39,15 @@ def parse_gtin(text: str) -> str:
     Raises:
         FieldError: signs other than digits, a wrong length or check digit, and what spreadsheets leave of a GTIN.
     """
-    shown = f'"{text[:40]}"'
+    shown = f"{quoted(text[:40])}"
     if _EXPONENT.fullmatch(text):
         raise FieldError(f"{shown} is what a spreadsheet left of a GTIN.", "Type all digits in a column set to text.")
     if match := _DECIMAL.fullmatch(text):
-        raise FieldError(f"{shown} is a GTIN made a decimal number.", f'Write "{match[1][:20]}".')
+        raise FieldError(f"{shown} is a GTIN made a decimal number.", f"Write {quoted(match[1][:20])}.")
     if not re.fullmatch(r"[0-9]+", text):
         together = re.sub(r"[\s-]+", "", text)
         plain = re.fullmatch(r"[0-9]{8,14}", together) is not None
-        raise FieldError(f"{shown} is not all digits.", f'Write "{together}".' if plain else "Write digits only.")
+        raise FieldError(f"{shown} is not all digits.", f"Write {quoted(together)}." if plain else "Write digits only.")
     if len(text) not in LENGTHS:
         raise _wrong_length(text)
     if not text.strip("0"):
@@ -62,9 +62,9 @@ def _wrong_length(text: str) -> FieldError:
     length = _BEFORE_LOSS.get(len(text))
     if length and text.strip("0") and right_digit(text):
         zeros = "zero" if length - len(text) == 1 else "zeros"
-        return FieldError(f'"{text}" has lost its leading {zeros}.', f'Write "{text.zfill(length)}".')
+        return FieldError(f"{quoted(text)} has lost its leading {zeros}.", f"Write {quoted(text.zfill(length))}.")
     counted = "1 digit" if len(text) == 1 else f"{len(text)} digits"
-    return FieldError(f'"{text[:40]}" has {counted}.', "A GTIN has 8, 12, 13 or 14; look the number up.")
+    return FieldError(f"{quoted(text[:40])} has {counted}.", "A GTIN has 8, 12, 13 or 14; look the number up.")
 
 
 def in_fourteen(gtin: str) -> str:
@@ -84,17 +84,17 @@ def parse_cas(text: str) -> str:
         if found[3] == right:
             return plain
         hint = f"If the others are right, it is {found[1]}-{found[2]}-{right}; look at the supplier's document."
-        raise FieldError(f'the last digit of the CAS number "{plain}" does not follow from the others.', hint)
+        raise FieldError(f"the last digit of the CAS number {quoted(plain)} does not follow from the others.", hint)
     if len(several := list(dict.fromkeys(_CAS.findall(plain)))) > 1:
         numbers = [f"{first}-{second}-{last}" for first, second, last in several]
         hint = f"Write the one of the supplier's document, as {numbers[0]}; two ingredients have a row each."
-        raise FieldError(f'"{plain[:40]}" is {len(numbers)} CAS numbers: {", ".join(numbers[:4])}.', hint)
+        raise FieldError(f"{quoted(plain[:40])} is {len(numbers)} CAS numbers: {', '.join(numbers[:4])}.", hint)
     near = _NEARLY.fullmatch(plain)
     if near and near[3] == cas_check_digit(near[1] + near[2]):
         hint = f"A CAS number ends with one digit; it may be {near[1]}-{near[2]}-{near[3]}."
     else:
         hint = 'Write it as in "78-70-6".'
-    raise FieldError(f'"{plain[:40]}" is not a CAS number.', hint)
+    raise FieldError(f"{quoted(plain[:40])} is not a CAS number.", hint)
 
 
 def cas_check_digit(digits: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.quantity import (
     MARKS,
     Example,
@@ -157,11 +157,13 @@ class Size:
         sides, word = _sides(text, unit)
         if len(sides) != 3:
             raise FieldError(
-                f'"{text.strip()}" has {len(sides)} side{"s" * (len(sides) != 1)}, not three.',
-                f'Write length, width and height, as in "{SIZE_EXAMPLE.good}".',
+                f"{quoted(text.strip())} has {len(sides)} side{'s' * (len(sides) != 1)}, not three.",
+                f"Write length, width and height, as in {quoted(SIZE_EXAMPLE.good)}.",
             )
         if min(sides) <= 0:
-            raise FieldError(f'"{text.strip()}" has a side of zero.', f'Write it as in "{SIZE_EXAMPLE.good}".')
+            raise FieldError(
+                f"{quoted(text.strip())} has a side of zero.", f"Write it as in {quoted(SIZE_EXAMPLE.good)}."
+            )
         length, width, height = (Length(side) for side in sides)
         inches = LENGTH_UNITS.get(word) == MM_PER_INCH
         return cls(length, width, height, inches=inches)

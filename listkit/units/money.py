@@ -11,7 +11,7 @@ from functools import cache
 from importlib import import_module
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.quantity import Example, in_bounds, parse_decimal
 
 # Minor digits of the active currencies: ISO 4217 list one, as published by the maintenance agency on 2026-01-01.
@@ -127,17 +127,19 @@ class Money:
         if known and (foreign or _SHORTENED.search(text)):
             written = _written(currency).fullmatch(text.strip()[:_LONGEST])
             if written is None and foreign:
-                raise FieldError(f'"{stated}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".')
+                raise FieldError(
+                    f"{quoted(stated)} is not an amount in {currency}.", f"Write it as in {quoted(EXAMPLE.good)}."
+                )
             number = next(filter(None, written.groups()), "") if written else number
         amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:
-            raise FieldError(f'"{stated}" is negative.', "Write an amount of zero or more.")
+            raise FieldError(f"{quoted(stated)} is negative.", "Write an amount of zero or more.")
         if amount >= LARGEST:
-            raise FieldError(f'"{stated}" is no price.', f'Write it as in "{EXAMPLE.good}".')
+            raise FieldError(f"{quoted(stated)} is no price.", f"Write it as in {quoted(EXAMPLE.good)}.")
         digits = minor_digits(currency)
         if amount != round(amount, digits):
             raise FieldError(
-                f'"{stated}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
+                f"{quoted(stated)} is finer than {currency} has digits.", f"Write at most {digits} behind the point."
             )
         return cls(round(amount, digits), currency)
 

@@ -10,7 +10,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.length import LENGTH_UNITS, plain_size
 from listkit.units.quantity import Example, Units, in_both, in_bounds, joined, metric_of, parse_quantity, parse_sides
 from listkit.units.table import UnitKind, sizes_by_word
@@ -91,7 +91,7 @@ class NetContent:
         both = {**WEIGHT_UNITS, **VOLUME_UNITS}
         each = parse_quantity(rest, both, EXAMPLE, unit=joined(unit))
         if each <= 0 or count <= 0:
-            raise FieldError(f'"{text}" is nothing at all.', f'Write it as in "{EXAMPLE.good}".')
+            raise FieldError(f"{quoted(text)} is nothing at all.", f"Write it as in {quoted(EXAMPLE.good)}.")
         volume = any(word.strip(".") in VOLUME_UNITS for word in re.findall(r"[^\W\d_]+", (rest + " " + unit).lower()))
         shown = text if re.search(r"[^\W\d_]\s*$", text) else f"{text} {unit}"
         return cls(Measure.VOLUME if volume else Measure.MASS, count, each, shown)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import FieldError, quoted
 from listkit.units.table import UNITS
 
 Units = Mapping[str, Decimal]
@@ -74,7 +74,7 @@ def parse_decimal(text: str, example: Example) -> Decimal:
     if len(text) <= _LONGEST and _PLAIN.fullmatch(text):
         return Decimal(text)
     if _COMMA.fullmatch(text):
-        raise FieldError(f'"{text}" has a comma.', f'Write "{text.replace(",", ".")}" with a point.')
+        raise FieldError(f"{quoted(text)} has a comma.", f"Write {quoted(text.replace(',', '.'))} with a point.")
     if _EXPONENT.fullmatch(text):
         raise _exponent(text, example)
     raise _unreadable(text, example)
@@ -97,7 +97,9 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
     terms = list(_terms(in_bounds(text, example), example))
     if len(terms) == 1 and not terms[0][1]:
         if not unit:
-            raise FieldError(f'"{text.strip()}" has no unit.', f'Write the unit with it, as in "{example.good}".')
+            raise FieldError(
+                f"{quoted(text.strip())} has no unit.", f"Write the unit with it, as in {quoted(example.good)}."
+            )
         terms = [(terms[0][0], unit)]
     return sum((number * _factor(word, units, text, example) for number, word in terms), Decimal(0))
 
@@ -120,7 +122,9 @@ def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> t
     read = [list(_terms(part, example)) for part in parts]
     stated = [terms[-1][1] for terms in read]
     if "" in stated and len({_fold(word) for word in stated if word}) > 1:
-        raise FieldError(f'"{text.strip()}" has a number without unit.', f'Write it as in "{example.good}".')
+        raise FieldError(
+            f"{quoted(text.strip())} has a number without unit.", f"Write it as in {quoted(example.good)}."
+        )
     last = next((word for word in reversed(stated) if word), unit)
     return tuple(parse_quantity(part, units, example, unit=last) for part in parts), _fold(last)
 
@@ -150,10 +154,12 @@ def parse_share(text: str) -> Decimal:
     """Return the fraction that "12.5 %" names; the sign % is required and the share is 0 % or more."""
     match = _SHARE.fullmatch(in_bounds(text, SHARE_EXAMPLE))
     if match is None:
-        raise FieldError(f'"{text.strip()}" has no per cent sign.', f'Write a share as in "{SHARE_EXAMPLE.good}".')
+        raise FieldError(
+            f"{quoted(text.strip())} has no per cent sign.", f"Write a share as in {quoted(SHARE_EXAMPLE.good)}."
+        )
     share = parse_decimal(match[1], SHARE_EXAMPLE) / 100
     if share < 0:
-        raise FieldError(f'"{text.strip()}" is negative.', f'Write a share as in "{SHARE_EXAMPLE.good}".')
+        raise FieldError(f"{quoted(text.strip())} is negative.", f"Write a share as in {quoted(SHARE_EXAMPLE.good)}.")
     return share
 
 
@@ -187,13 +193,15 @@ def metric_of(both: tuple[str, str], units: Units, example: Example) -> tuple[st
     kind = example.kind.removeprefix("a ")
     metric = [text for text in both if _unit_and_step(text, units)[0] in _METRIC]
     if len(metric) != 1:
-        raise FieldError(f'"{left}" and "{right}" are two {kind}s.', f'Write one, as in "{example.good}".')
+        raise FieldError(
+            f"{quoted(left)} and {quoted(right)} are two {kind}s.", f"Write one, as in {quoted(example.good)}."
+        )
     (other,) = (text for text in both if text not in metric)
     sizes = [parse_quantity(text, units, example) for text in both]
     if abs(sizes[0] - sizes[1]) > sum(_unit_and_step(text, units)[1] for text in both) / 2:
         raise FieldError(
-            f'"{left}" and "{right}" are not the same {kind}.',
-            f'Write the one that is on the label, as in "{example.good}".',
+            f"{quoted(left)} and {quoted(right)} are not the same {kind}.",
+            f"Write the one that is on the label, as in {quoted(example.good)}.",
         )
     return metric[0], other
 
@@ -213,9 +221,9 @@ def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:
     if not text or len(text) > _LONGEST * 3:
         raise _unreadable(text, example)
     if _COMMA.match(text):
-        raise FieldError(f'"{text}" has a comma.', f'Write a point, as in "{example.good}".')
+        raise FieldError(f"{quoted(text)} has a comma.", f"Write a point, as in {quoted(example.good)}.")
     if text.startswith("-"):
-        raise FieldError(f'"{text}" is negative.', f'Write it as in "{example.good}".')
+        raise FieldError(f"{quoted(text)} is negative.", f"Write it as in {quoted(example.good)}.")
     if _EXPONENT.match(text):
         raise _exponent(text, example)
     while at < len(text):
@@ -236,17 +244,23 @@ def _number(text: str, example: Example) -> Decimal:
     with localcontext() as context:
         context.prec = 60
         if bottom == 0 or (value := Decimal(top) / bottom) * bottom != top:
-            raise FieldError(f'"{text}" does not end as a decimal number.', f'Write it as in "{example.good}".')
+            raise FieldError(
+                f"{quoted(text)} does not end as a decimal number.", f"Write it as in {quoted(example.good)}."
+            )
     return Decimal(whole.strip() or 0) + value
 
 
 def _factor(word: str, units: Units, text: str, example: Example) -> Decimal:
     if not word:
-        raise FieldError(f'"{text.strip()}" has a number without unit.', f'Write it as in "{example.good}".')
+        raise FieldError(
+            f"{quoted(text.strip())} has a number without unit.", f"Write it as in {quoted(example.good)}."
+        )
     try:
         return units[_fold(word)]
     except KeyError:
-        raise FieldError(f'"{word}" is not a unit of {example.kind}.', f'Write it as in "{example.good}".') from None
+        raise FieldError(
+            f"{quoted(word)} is not a unit of {example.kind}.", f"Write it as in {quoted(example.good)}."
+        ) from None
 
 
 def _fold(word: str) -> str:
@@ -254,10 +268,10 @@ def _fold(word: str) -> str:
 
 
 def _exponent(text: str, example: Example) -> FieldError:
-    hint = f'Write it out, as in "{example.good}".'
-    return FieldError(f'"{text}" is in powers of ten, as spreadsheets write long numbers.', hint)
+    hint = f"Write it out, as in {quoted(example.good)}."
+    return FieldError(f"{quoted(text)} is in powers of ten, as spreadsheets write long numbers.", hint)
 
 
 def _unreadable(text: str, example: Example) -> FieldError:
     shown = text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
-    return FieldError(f'"{shown}" is not {example.kind}.', f'Write it as in "{example.good}".')
+    return FieldError(f"{quoted(shown)} is not {example.kind}.", f"Write it as in {quoted(example.good)}.")

@@ -259,3 +259,11 @@ def test_a_zip_that_breaks_off_leaves_no_file(built: Checked, tmp_path: Path) ->
     with pytest.raises(BlockedError):
         write_pack(tmp_path / "new/stall.zip", pack, built.shop.root)
     assert not (tmp_path / "new").exists()
+
+
+def test_a_table_of_a_stall_is_not_to_be_uploaded(tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    checked = check_shop(shop, DAY)
+    build_shop(checked, shop / "out")
+    assert "Upload" not in pack_of(checked, "stall", shop / "out").note
+    assert "Upload it where Own web shop takes goods from a file." in pack_of(checked, "web_shop", shop / "out").note

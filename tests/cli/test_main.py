@@ -1,5 +1,6 @@
 """The command line as a whole."""
 
+import errno
 import importlib
 import json
 import shlex
@@ -122,3 +123,42 @@ def test_a_day_or_number_that_is_none_is_told_in_plain_words(
     with pytest.raises(SystemExit) as stop:
         main(shlex.split(typed))
     assert (stop.value.code, capsys.readouterr().err.endswith(f"error: {said}\n")) == (2, True)
+
+
+def blocked_realpath(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Stand for a link that may not be read, as /proc/1/root is to other programs: asking where it leads raises."""
+
+    def refused(path: str, **_: object) -> str:
+        raise PermissionError(errno.EACCES, "Permission denied", path)
+
+    monkeypatch.setattr("os.path.realpath", refused)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *([name, "--out", "else"] for name in ("build", "check", "plan", "changes", "record", "show")),
+        ["history", "OH-B01", "--svg", "else"],
+        ["season", "winter", "--page", "else"],
+        ["learn", "else", "--name", "Web"],
+        ["stock", "--shop", "else"],
+        ["new", "else"],
+    ],
+)
+def test_a_place_that_nobody_may_look_into_is_told(
+    words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    blocked_realpath(monkeypatch)
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    assert '"else" cannot be looked into: Permission denied. Name another place.' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["history", ""], ["build", "--channel", ""], ["check", "--explain", " "], ["build", "--shop="], ["print", ""]],
+)
+def test_an_empty_argument_stands_for_nothing(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(words) == 2
+    assert "An argument is empty." in capsys.readouterr().err

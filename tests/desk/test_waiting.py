@@ -98,3 +98,11 @@ def test_a_change_of_files_beside_another_program_is_refused_soon(shop: Path) ->
         assert file.read_bytes() == before
         assert typed(client, desk, "Typed again.").status_code < 400
         assert b"Typed again." in file.read_bytes()
+
+
+@pytest.mark.parametrize("address", ["/past/prices?code=RRS-1", "/past/season?name=spring", "/past/drawing?code=RRS-1"])
+def test_what_the_ledger_shows_is_in_the_way_and_not_missing_while_another_program_has_it(
+    shop: Path, address: str
+) -> None:
+    with desk_of(shop) as (client, _), held(shop / "ledger.sqlite3"):
+        assert client.get(address).status_code == 409

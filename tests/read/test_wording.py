@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.read.wording import distance, listed, nearest, one_line, perhaps, quoted, slips, times, write_instead
+from listkit.problem import one_line, quoted
+from listkit.read.wording import distance, listed, nearest, perhaps, slips, times, write_instead
 
 
 @pytest.mark.parametrize(
