@@ -21,8 +21,8 @@ def hear(listener: Callable[[str], object]) -> None:
 
 
 def say_waiting(sentence: str) -> None:
-    """Say what is waited for, and for how long; nobody need listen."""
-    if sentence not in _said:
+    """Say what is waited for, and for how long; nobody need listen. A wait made short is told by what it ends in."""
+    if sentence not in _said and math.isinf(_patience.get()):
         _said.add(sentence)
         for listener in _listeners:
             listener(sentence)

@@ -288,8 +288,7 @@ def _patiently(connection: sqlite3.Connection, path: Path, wait: float, locking:
             raise
     finally:
         connection.execute(f"PRAGMA busy_timeout = {int(1000 * wait)}")
-    if wait > 1:
-        say_waiting(f"{path.name} is locked by another program: waiting until it is free, {wait:.0f} seconds at most.")
+    say_waiting(f"{path.name} is locked by another program: waiting until it is free, {wait:.0f} seconds at most.")
     return locking()
 
 

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from listkit.compute.labels import misfits, sheet_plan
@@ -107,7 +107,7 @@ MAYBE = st.none() | st.decimals(0, 200, places=1)
 COUNTS = st.none() | st.integers(1, 12)
 
 
-@settings(deadline=None)
+@settings(deadline=None, suppress_health_check=[HealthCheck.filter_too_much])  # most sheets drawn are told
 @given(width=MM, height=MM, across=MAYBE, down=MAYBE, left=MAYBE, top=MAYBE, columns=COUNTS, rows=COUNTS)
 def test_where_nothing_is_told_no_label_lies_upon_another_or_off_the_sheet(**drawn: Any) -> None:
     lengths = {"pitch_across": "across", "pitch_down": "down", "margin_left": "left", "margin_top": "top"}
