@@ -146,8 +146,9 @@ def blocked_realpath(monkeypatch: pytest.MonkeyPatch) -> None:
     ],
 )
 def test_a_place_that_nobody_may_look_into_is_told(
-    words: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    monkeypatch.chdir(tmp_path)
     blocked_realpath(monkeypatch)
     with pytest.raises(SystemExit) as ended:
         main(words)
