@@ -35,9 +35,13 @@ _UNION: Final = EUROPE - {"CH"}
 
 
 def maker_unstated(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Once each, where labels are made: no address, none in the Union or the United Kingdom, no ZIP code."""
+    """Once each, where labels are made: no address, none in the Union or the United Kingdom, no ZIP code.
+
+    Where texts are made for the Union, once: what online offers show of the maker and is not stated.
+    """
     shop = listings.catalog.shop
     settings, place = shop.settings, Place(SHOP, key=("address",))
+    yield from _offered(shop)
     if not papers_of(listings).labels:
         return
     if not settings.address.strip():
@@ -51,6 +55,29 @@ def maker_unstated(listings: Listings, _context: CheckContext) -> Iterator[Probl
         yield Problem(place, "maker-unstated", message, "Write it behind the state.")
     if any(is_for_the_skin(item) for item in on_sale(shop)):
         yield from _abroad(shop, place)
+
+
+def _offered(shop: Shop) -> Iterator[Problem]:
+    """Yield what offers of an online place in the Union or Northern Ireland show of the maker and nobody states."""
+    settings, own = shop.settings, (shop.settings.country, shop.settings.region or "")
+    sold = {
+        (channel.country, channel.region or "") if channel.country else own
+        for channel in shop.channels
+        if "listings" in channel.make or channel.listing_address
+    }
+    there = sorted({at for at, region in sold if _in_union(at, region)})
+    stated = {"address": ("postal address", settings.address), "email": ("e-mail address", settings.email)}
+    missing = {key: what for key, (what, text) in stated.items() if not text.strip()}
+    if there and missing:
+        message = f"offers online to {listed(there)} show the maker's name, postal and e-mail address "
+        message += (
+            f"(Regulation (EU) 2023/988, Article 19(a), from memory), and there is no {listed([*missing.values()])}."
+        )
+        hint = (
+            f"Write {listed([*missing])} into shop.toml, and see that the place shows both beside each offer; whoever "
+        )
+        hint += "sells from outside names who answers for the goods there too."
+        yield Problem(Place(SHOP, key=(next(iter(missing)),)), "maker-unstated", message, hint)
 
 
 def _abroad(shop: Shop, place: Place) -> Iterator[Problem]:

@@ -305,10 +305,10 @@ RULES: Final[tuple[Rule, ...]] = (
          ),
     Rule("opening-unstated", LOOK_AT, "What keeps too long for a last day says how long it keeps once opened.",
          limits.opening_unstated, source="Regulation (EC) 1223/2009, Article 19(1)(c)"),
-    Rule("maker-unstated", LOOK_AT, "A label says who answers for the goods where they are sold, with an address.",
+    Rule("maker-unstated", LOOK_AT, "A label or offer says who answers for the goods where they are sold, and where.",
          labels.maker_unstated,
-         source="Regulation (EC) 1223/2009, Articles 4 and 19(1)(a); 21 CFR 701.12; that it asks for the ZIP code and "
-         "Article 4 from memory"),
+         source="Regulation (EC) 1223/2009, Articles 4 and 19(1)(a); 21 CFR 701.12; that it asks for the ZIP code, "
+         "Article 4 and Regulation (EU) 2023/988, Article 19(a), of offers online, from memory"),
     Rule("title-long", MUST_FIX, "A title is not longer than its channel takes.", limits.title_long, source=_CHANNEL),
     Rule("description-long", MUST_FIX, "A text is not longer than its channel takes.", limits.description_long,
          source=_CHANNEL),

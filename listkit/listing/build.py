@@ -296,6 +296,8 @@ class _SetTexts:
             language=self.language.tag,
             country=country,
             brand=settings.name,
+            maker=settings.address,
+            email=settings.email,
             currency=settings.currency,
             title=title,
             theme=facts.source.gift_set.theme,

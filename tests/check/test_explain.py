@@ -72,7 +72,10 @@ BEHIND = {
         "?Regulation (EU) 1169/2011, Article 13(2)",
     ),
     "opening-unstated": ("Regulation (EC) 1223/2009, Article 19(1)(c)",),
-    "maker-unstated": ("?Regulation (EC) 1223/2009, Articles 4 and 19(1)(a)", "21 CFR 701.12"),
+    "maker-unstated": (
+        "?Regulation (EC) 1223/2009, Articles 4 and 19(1)(a)", "21 CFR 701.12",
+        "?Regulation (EU) 2023/988, Article 19(a)",
+    ),
     "block-needed": ("?Regulation (EU) 2023/988, Article 19(d)",),
     "photo-shows-another": MISLEADS,
     "text-disagrees": MISLEADS,

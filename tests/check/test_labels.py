@@ -85,3 +85,29 @@ def test_a_label_names_somebody_who_answers_for_the_goods_where_they_are_sold(
     )
     lines = told("maker-unstated", of_shop)
     assert [told_of in line for line in lines] == ([True] if told_of else [])
+
+
+@pytest.mark.parametrize(
+    ("says", "place", "missing"),
+    [
+        ({}, {"country": "FR", "make": ["listings"]}, "address and e-mail address"),
+        ({"address": "Reed, 1 Lane End"}, {"country": "FR", "make": ["listings"]}, "no e-mail address."),
+        (
+            {"email": "post@reed.example"},
+            {"country": "GB", "region": "GB-NIR", "make": ["listings"]},
+            "no postal address.",
+        ),
+        ({"address": "Reed, 1 Lane End", "email": "post@reed.example"}, {"country": "FR", "make": ["listings"]}, ""),
+        ({}, {"country": "US", "make": ["listings"]}, ""),
+        ({}, {"country": "FR", "make": ["price list"]}, ""),  # a stall, where the maker stands behind it
+    ],
+)
+def test_offers_online_in_the_union_show_who_makes_the_goods_and_where_to_write(
+    says: dict[str, Any], place: dict[str, Any], missing: str
+) -> None:
+    """Regulation (EU) 2023/988, Article 19(a), from memory; Northern Ireland goes with the Union."""
+    one = clean(
+        settings=settings(**{"country": "US", "address": "", "email": "", **says}), channels=(channel(**place),)
+    )
+    lines = [line for line in told("maker-unstated", one) if "offers online" in line]
+    assert [missing in line for line in lines] == [True] * bool(missing)

@@ -7,9 +7,11 @@ from listkit.learn.hits import hits
 from listkit.learn.words import MEANINGS
 from listkit.model.item import Item
 
-# Figures of our own, which no other program's file has; they are asked for by their names here.
+# Figures of our own, which no other program's file has; they are asked for by their names here. Who answers for goods
+# and where one writes to stand on a page rather than in a file of goods, where "manufacturer" heads a brand.
 OURS_ALONE = {
     "itemCodes", "fillShare", "netDeclaration", "opening", "story", "allChoices", "cardAndBox", "figuresOf",
+    "manufacturer", "email",
 }  # fmt: skip
 
 
