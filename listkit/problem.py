@@ -18,6 +18,7 @@ from typing import Final
 KeyPath = tuple[str | int, ...]
 FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2199  # days and seasons are counted years back and ahead, and a calendar ends with 9999
+_CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _LONGEST: Final = 300
 _SHOWN: Final = 60
 UNSEEN: Final = "\u061c\u180e\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff"
@@ -28,6 +29,11 @@ CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
     **{code: "\ufffd" for code in range(0x10000) if re.match(f"[{UNSEEN}]", chr(code))},
     **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
 }
+
+
+def is_code(text: str) -> bool:
+    """Whether a text has the form of a code of ours, however long."""
+    return _CODE.fullmatch(text) is not None
 
 
 def one_line(text: str) -> str:

@@ -24,8 +24,8 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from listkit.problem import FieldError, in_our_time, quoted
-from listkit.units.identifiers import is_code, parse_cas
+from listkit.problem import FieldError, in_our_time, is_code, quoted
+from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent

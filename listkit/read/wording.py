@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Final
 
 from listkit import bounds
-from listkit.units.identifiers import is_code
+from listkit.problem import is_code
 
 _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")

@@ -22,14 +22,6 @@ _CAS: Final = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
 _NEARLY: Final = re.compile(r"(\d{2,7})-(\d{2})-(\d)\d+")
 
 
-_CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
-
-
-def is_code(text: str) -> bool:
-    """Whether a text has the form of a code of ours, however long."""
-    return _CODE.fullmatch(text) is not None
-
-
 def gtin_check_digit(digits: str) -> str:
     """Return the digit that belongs behind `digits`, any number of them from 0 to 9."""
     total = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(digits)))
