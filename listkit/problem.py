@@ -18,18 +18,22 @@ from typing import Final
 KeyPath = tuple[str | int, ...]
 FIRST_YEAR: Final = 1900
 LAST_YEAR: Final = 2199  # days and seasons are counted years back and ahead, and a calendar ends with 9999
+_CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _LONGEST: Final = 300
 _SHOWN: Final = 60
-_UNSEEN: Final = (
-    *(0x061C, 0x180E, 0x200B, 0x200E, 0x200F, 0x2060, 0x2061, 0x2062, 0x2063, 0x2064, 0xFEFF),  # marks of no width
-    *(0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)),  # other lines, and the order of writing
-)
+UNSEEN: Final = "\u061c\u180e\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff"
+"""Signs of no width, other ends of lines, and what turns the order of writing, as a class of a regular expression."""
 CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
     127: "\u2421",
     **dict.fromkeys(range(128, 160), "\ufffd"),
-    **dict.fromkeys(_UNSEEN, "\ufffd"),
+    **{code: "\ufffd" for code in range(0x10000) if re.match(f"[{UNSEEN}]", chr(code))},
     **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
 }
+
+
+def is_code(text: str) -> bool:
+    """Whether a text has the form of a code of ours, however long."""
+    return _CODE.fullmatch(text) is not None
 
 
 def one_line(text: str) -> str:
@@ -129,7 +133,7 @@ class Place:
             parts.append(f"line {self.line}")
         if self.column:
             parts.append(f"column {self.column}")
-        return ", ".join(parts)
+        return ", ".join(parts).translate(CONTROL)
 
 
 @dataclass(frozen=True, slots=True)

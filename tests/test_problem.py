@@ -8,7 +8,9 @@ from pydantic import TypeAdapter, ValidationError
 
 import listkit
 from listkit.model.fields import Code
-from listkit.problem import FieldError, quoted
+from listkit.present.changes import Section, as_text
+from listkit.present.table import table
+from listkit.problem import FieldError, Place, quoted
 from listkit.units.money import Money
 
 ROOMS = ("units", "model", "compute", "cli")
@@ -44,3 +46,14 @@ def _ends(part: ast.expr, mark: str) -> bool:
 
 def _begins(part: ast.expr, mark: str) -> bool:
     return isinstance(part, ast.Constant) and str(part.value).startswith(mark)
+
+
+def test_a_row_is_named_so_that_unseen_signs_in_its_code_are_seen() -> None:
+    assert str(Place("items.csv", row="OH\u200b-B01\u202e", column="c\x1bode")) == (
+        "items.csv, row OH\ufffd-B01\ufffd, column c␛ode"
+    )
+
+
+def test_a_table_on_a_screen_or_in_a_pipe_shows_unseen_signs() -> None:
+    assert table([["code", "name"], ["OH\u202e-B01", "So\u200bap"]]).splitlines()[1] == "OH\ufffd-B01  So\ufffdap"
+    assert "OH\ufffd-B01" in as_text([Section("New", ("OH\u202e-B01 is new.",))])

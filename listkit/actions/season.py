@@ -212,7 +212,7 @@ def season_called(shop: Shop, name: str) -> Season:
     season = next((each for each in shop.settings.seasons if _folded(each.name) == wanted), None)
     if season is None:
         there = f"There are: {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
-        raise FieldError(f"there is no season {quoted(name)}.", perhaps(name, names) or there)
+        raise FieldError(f"there is no season {quoted(name)}.", perhaps(name, names, names=True) or there)
     return season
 
 

@@ -123,13 +123,13 @@ def held_back_whole(listings: Listings, _context: CheckContext) -> Iterator[Prob
     made = [one.can_make for facts in offered_alone_too(catalog) for one in offered_variants(facts) if one.can_make]
     if not made or catalog.allotted is not None:
         return
-    most = max(made)
+    most, shown = max(made), {listing.channel.key for listing in listings if listing.offers}  # else it is feed-empty
     held: dict[Place, tuple[int, list[str]]] = {}
     for channel in catalog.shop.channels:
         hold = hold_of(channel, settings)
         own = Place(f"channels/{channel.key}.toml", key=("hold_back",))
         place = Place(SHOP, key=("stock", "hold_back")) if channel.hold_back is None else own
-        if hold >= most:
+        if hold >= most and channel.key in shown:
             held.setdefault(place, (hold, []))[1].append(channel.name)
     for place, (hold, names) in held.items():
         message = (

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final, TextIO
 
-from listkit.problem import CONTROL
+from listkit.problem import CONTROL, UNSEEN
 
 _PLAIN_SIGNS: Final = str.maketrans({
     "–": "-", "—": "-", "·": "-", "×": "x", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "≤": "<=",
@@ -20,7 +20,7 @@ _PLAIN_SIGNS: Final = str.maketrans({
 """What is said instead where an old code page has not the sign; our own choice."""
 
 # All that steers a terminal: control signs but the end of a line, save an escape that only colours (ECMA-48, SGR).
-_STEERING: Final = re.compile(r"(?!\x1b\[\d{1,2}m)[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
+_STEERING: Final = re.compile(r"(?!\x1b\[\d{1,2}m)[\x00-\x09\x0b-\x1f\x7f-\x9f]|[" + UNSEEN + "]")
 DIM, BOLD, RED, YELLOW, GREEN = "2", "1", "31", "33", "32"
 
 

@@ -24,7 +24,7 @@ from pydantic import (
     WithJsonSchema,
 )
 
-from listkit.problem import FieldError, in_our_time, quoted
+from listkit.problem import FieldError, in_our_time, is_code, quoted
 from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
@@ -34,7 +34,6 @@ from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_
 from listkit.units.weight import Divisor, Weight
 
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
-_CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
@@ -99,7 +98,7 @@ def _mass(value: object, info: ValidationInfo) -> Weight:
 
 def _code(value: object) -> str:
     text = _written(value, "OH-B01")
-    if not _CODE.fullmatch(text) or len(text) > 40:
+    if not is_code(text) or len(text) > 40:
         raise FieldError(
             f"{quoted(text[:50])} is not a code.", "Use letters, digits and - . _ / between them, at most 40."
         )

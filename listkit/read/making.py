@@ -141,7 +141,7 @@ def _recipes(
         if ("material", row.material) not in told:
             told.add(("material", row.material))
             message = f"there is no material {quoted(row.material)}, and no recipe of it."
-            near = perhaps_of_few(len(problems), row.material, mixable)
+            near = perhaps_of_few(len(problems), row.material, mixable, names=True)
             hint = near or "Add it to materials.csv with its unit and price."
             problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
     if deep := _too_deep(row for _, row in sound):

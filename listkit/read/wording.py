@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Final
 
 from listkit import bounds
+from listkit.problem import is_code
 
 _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")
@@ -126,17 +127,18 @@ _by_numbers_once: Final[Callable[[frozenset[str]], Mapping[tuple[str, ...], list
 )(_by_numbers)
 
 
-def _nearest_code(code: str, codes: Iterable[str], but: Collection[str]) -> str:
+def _nearest_code(code: str, codes: Iterable[str], but: Collection[str], *, names: bool) -> str:
     groups = _by_numbers_once(codes) if isinstance(codes, frozenset) else _by_numbers(codes)
     group, most, letters = groups.get(_numbers(code), ()), slips(code), letters_in(code)
     if len(group) > bounds.NEAR_ALIKE:
         raise _TooManyError
-    names = [name for those, name in group if (letters ^ those).bit_count() <= 2 * most and name not in but]
-    if len(names) > bounds.NEAR_CODES:  # nobody could say which of so many is meant
+    alike = [name for those, name in group if (letters ^ those).bit_count() <= 2 * most and name not in but]
+    near = alike if names else [name for name in alike if is_code(name)]
+    if len(near) > bounds.NEAR_CODES:  # nobody could say which of so many is meant
         return ""
-    meant = _nearest(code, names)
+    meant = _nearest(code, near)
     gap = distance(code.casefold(), meant.casefold(), slips(code))
-    rivals = [name for name in names if distance(code.casefold(), name.casefold(), slips(code)) == gap]
+    rivals = [name for name in near if distance(code.casefold(), name.casefold(), slips(code)) == gap]
     return meant if len(rivals) == 1 else ""
 
 
@@ -153,8 +155,10 @@ class _TooManyError(Exception):
 TOO_MANY: Final = "Which one is meant is not looked for, there are too many."
 
 
-def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
+def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = (), names: bool = False) -> str:
     """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near; those of `but` cannot be meant.
+
+    Nor can what is no code, as where one is itself a slip, unless `codes` may be `names` of any form.
 
     A code with another number is another thing of the same kind, and never offered; nor is one of several equally near.
 
@@ -164,15 +168,17 @@ def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> st
     ''
     """
     try:
-        meant = _nearest_code(code, codes, but)
+        meant = _nearest_code(code, codes, but, names=names)
     except _TooManyError:
         return TOO_MANY
     return f'Perhaps "{meant}" is meant.' if meant else ""
 
 
-def perhaps_of_few(before: int, code: str, codes: Iterable[str], *, but: Collection[str] = ()) -> str:
+def perhaps_of_few(
+    before: int, code: str, codes: Iterable[str], *, but: Collection[str] = (), names: bool = False
+) -> str:
     """Return the same hint, but behind a bounded number of wrong codes that none is looked for any more."""
-    return perhaps(code, codes, but=but) if before < bounds.NEAR_MISSES else TOO_MANY
+    return perhaps(code, codes, but=but, names=names) if before < bounds.NEAR_MISSES else TOO_MANY
 
 
 def begins_with_one(code: str, codes: Collection[str]) -> bool:

@@ -110,3 +110,10 @@ def test_french_has_no_sign_alone_on_a_line_and_one_kind_of_apostrophe(folder: s
     texts = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/fr.toml"])))
     shown = {key: text for key, text in texts.items() if folder != "cautions" or key[-1] != "source"}
     assert {key: text for key, text in shown.items() if re.search(r" [:;!?»]|« |\w'\w", text)} == {}
+
+
+@pytest.mark.parametrize("language", ["en", *OTHERS])
+def test_no_count_of_market_day_stands_before_what_is_counted(language: str) -> None:
+    """So it is right of one as of several."""
+    market = tomllib.loads(TEXTS[f"day/{language}.toml"])["market"]
+    assert [says for says in market.values() if re.search(r"\{count\}\s*\w", says)] == []

@@ -82,3 +82,8 @@ def test_a_code_of_thousands_of_digits_is_near_to_none_but_itself_with_other_zer
     digits = "9" * 5_000  # more than Python reads as a number
     assert perhaps(f"OH-{digits}", ["OH-1"]) == ""
     assert f"OH-{digits}" in perhaps(f"OH-0{digits}", [f"OH-{digits}", "OH-1"])
+
+
+def test_what_is_no_code_itself_is_never_offered_as_one() -> None:
+    assert perhaps("RR-B1", ["RR–B1", "RR-B1\u200b"]) == ""
+    assert perhaps("oliveoil", ["olive oil"], names=True) == 'Perhaps "olive oil" is meant.'
