@@ -130,8 +130,8 @@ _ALL: tuple[Field, ...] = (
     ListingField("season", _T, lambda listing: listing.facts.source.gift_set.season, "The season.", "spring"),
     ListingField("category", _T, lambda listing: listing.facts.source.gift_set.category, "What kind of goods it is.", "gift sets"),
     ListingField("brand", _T, lambda listing: listing.brand, "The shop's name.", "Ottermarl Hive & Herb"),
-    ListingField("manufacturer", _T, lambda listing: listing.maker, "Who answers for the goods: name and postal address.", "Ottermarl Hive & Herb, 1 Lane End"),
-    ListingField("email", _T, lambda listing: listing.email, "Where buyers write to.", "hello@ottermarl.example"),
+    ListingField("manufacturer", _T, lambda listing: listing.maker[1], "Who answers for the goods: name and postal address.", "Ottermarl Hive & Herb, 1 Lane End"),
+    ListingField("email", _T, lambda listing: listing.maker[2], "Where buyers write to.", "hello@ottermarl.example"),
     ListingField("language", _T, lambda listing: listing.language, "Of the texts (BCP 47).", "en-GB"),
     ListingField("country", _T, lambda listing: listing.country, "Of the channel (ISO 3166-1).", "GB"),
 )  # fmt: skip

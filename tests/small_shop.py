@@ -130,7 +130,7 @@ def _listing(facts: SetFacts, on: Channel, of: Shop) -> Listing:
         facts=facts,
         language=on.language or of.settings.language,
         country=on.country or of.settings.country,
-        brand=of.settings.name,
+        maker=(of.settings.name, of.settings.address, of.settings.email),
         currency=of.settings.currency,
         title=gift_set.title or gift_set.name,
         theme=gift_set.theme,

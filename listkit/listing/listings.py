@@ -291,7 +291,7 @@ class Listing:
     facts: SetFacts
     language: str
     country: str
-    brand: str
+    maker: tuple[str, str, str]  # the shop's name, who answers for the goods with postal address, e-mail address
     currency: str
     title: str
     theme: str
@@ -313,10 +313,13 @@ class Listing:
     block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
     block_lines: tuple[tuple[str, str], ...] = ()  # blocks in one line, of those that the feed has a field for
     small_print: int = 0  # letters of the text's ingredients, notes on them, cautions and what defers to the rules
-    maker: str = ""  # who answers for the goods: name and postal address
-    email: str = ""
     naming: Naming = NAME_FIRST  # how its language calls a piece
     words_file: str = ""  # where its names are translated; empty in the shop's own language
+
+    @property
+    def brand(self) -> str:
+        """The shop's name."""
+        return self.maker[0]
 
     @property
     def folder(self) -> str:

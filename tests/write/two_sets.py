@@ -135,7 +135,7 @@ def listing(facts: SetFacts, channel: Channel, catalog: Catalog) -> Listing:
         facts=facts,
         language=settings.language,
         country=settings.country,
-        brand=settings.name,
+        maker=(settings.name, settings.address, settings.email),
         currency=settings.currency,
         title=f"{facts.name} gift set",
         theme=facts.source.gift_set.theme,
