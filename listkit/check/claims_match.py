@@ -73,7 +73,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
     soonest = _soonest_ends(spans)
     spans = [span for span in spans if span[0].always or not _denied_over(words, span[1], soonest, table.denials, text)]
-    sure = {(family.key, at) for family, (start, end) in certain.spans(words) for at in range(start, end + 1)}
+    sure = {at for _, (start, end) in certain.spans(words) for at in range(start, end + 1)}
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -83,7 +83,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         if family.always
         or not (
             is_denied(words, reach, table.denials, text)
-            or (_elsewhere(words, reach, weights, text) and not _holds(sure, family, reach))
+            or (_elsewhere(words, reach, weights, text) and sure.isdisjoint(range(reach[0], reach[1] + 1)))
         )
     )
     for family, (start, end) in sorted(kept, key=lambda span: span[1]):
@@ -135,11 +135,6 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
             for at in within:
                 taken[at] = 1
             yield family, (start, end)
-
-
-def _holds(sure: set[tuple[str, int]], family: Family, span: tuple[int, int]) -> bool:
-    """Whether a find has a word in it of a phrase of its family that claims whatever the sentence speaks of."""
-    return any((family.key, at) in sure for at in range(span[0], span[1] + 1))
 
 
 _AROUND: Final = 14

@@ -56,7 +56,7 @@ class Family:
     `unless` are phrases that have another sense in this family alone: what shares a word with one is no claim of it.
     `denied` are phrases that count though denied ("no moth comes near"), since the denial is the promise; `always` says
     the same of all phrases of the family ("no parabens"). `certain` are phrases that claim whatever their sentence
-    speaks of ("non-toxic"), so the weights of its words are not asked where a find has one.
+    speaks of ("non-toxic"), so the weights of its words are not asked of a find that shares a word with one.
     """
 
     phrases: tuple[Phrase, ...]
