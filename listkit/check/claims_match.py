@@ -56,11 +56,15 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         where: "eu" takes in the families that count only there.
     """
     words = words_of(text)
-    claims, friends, cautions, questions = _indexes(table)
+    claims, friends, cautions, questions, certain = _indexes(table)
     if not any(claims.begun(word.text) for word in words):
         return ()
-    warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
-    warning = {words[start].sentence for start, _ in warned}
+    warned = (
+        span
+        for family, span in cautions.spans(words)
+        if not is_denied(words, span, table.denials, text, within=not family.always)
+    )
+    warning = {words[start].sentence for start, _ in warned} | _headed(words, table.headings)
     warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
     weights = [table.weights.get(word.text, 0) for word in words]
     hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
@@ -69,6 +73,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
     soonest = _soonest_ends(spans)
     spans = [span for span in spans if span[0].always or not _denied_over(words, span[1], soonest, table.denials, text)]
+    sure = {at for _, (start, end) in certain.spans(words) for at in range(start, end + 1)}
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -76,7 +81,10 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         (family, reach)
         for family, reach in apart
         if family.always
-        or not (is_denied(words, reach, table.denials, text) or _elsewhere(words, reach, weights, text))
+        or not (
+            is_denied(words, reach, table.denials, text)
+            or (_elsewhere(words, reach, weights, text) and sure.isdisjoint(range(reach[0], reach[1] + 1)))
+        )
     )
     for family, (start, end) in sorted(kept, key=lambda span: span[1]):
         first.setdefault(family.key, (family, start, end))
@@ -166,6 +174,12 @@ def _headings(text: list[Word], warning: set[int]) -> set[int]:
     return {sentence - 1 for sentence in warning if 0 < lengths[sentence - 1] <= _HEADING}
 
 
+def _headed(text: list[Word], headings: frozenset[str]) -> set[int]:
+    """Return the sentences behind one that has only words that head a warning ("Warning: burns hot")."""
+    other = {word.sentence for word in text if word.text not in headings}
+    return {word.sentence + 1 for word in text if word.sentence not in other}
+
+
 def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denials: Denials) -> set[int]:
     """Return the sentences that ask whether something is so, and are answered by a denial or a warning."""
     denied: set[int] = set()
@@ -186,8 +200,11 @@ _DENIES_OVER: Final = 6
 """Words over which a denial reaches."""
 
 
-def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
-    """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer."""
+def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written: str, *, within: bool = True) -> bool:
+    """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer.
+
+    The denial that is part of a warning's own phrase denies no warning: "do not use it when pregnant".
+    """
     start, end = span
     after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
     asks = text[after - 1].text == _ASKS
@@ -197,8 +214,8 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     behind = text[start + 1].text if start + 1 < after else ""
     if behind in denials.none and (start < end or behind not in denials.no):
         return True
-    within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
-    if any(_denies(text, at, end, denials) for at in within):
+    inside = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
+    if within and any(_denies(text, at, end, denials) for at in inside):
         return True
     later = [*_clause_behind(text, end, written)]
     if any(text[at].text in denials.after and (at == later[-1] or _denies(text, at, start, denials)) for at in later):
@@ -381,10 +398,15 @@ def _marks(word: str) -> tuple[str, ...]:
 
 @cache
 def _indexes(table: ClaimTable) -> tuple[_Index, ...]:
-    """Return the indexes of what claims, of what only looks like it, of what warns, and of what asks."""
+    """Return the indexes of what claims, only looks like it, warns, asks, and claims whatever stands around it."""
     denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
-    rest = (_Index([Family(phrases)]) for phrases in (table.friends, table.cautions, table.questions))
-    return (_Index((*table.families, *denied)), *rest)
+    no = table.denials.before | table.denials.no
+    denying = tuple(phrase for phrase in table.cautions if any(step.words & no for step in phrase if not step.but))
+    others = tuple(phrase for phrase in table.cautions if phrase not in set(denying))
+    cautions = _Index([Family(denying, always=True), Family(others)])
+    friends, questions = (_Index([Family(phrases)]) for phrases in (table.friends, table.questions))
+    certain = (replace(family, phrases=family.certain) for family in table.families if family.certain)
+    return (_Index((*table.families, *denied)), friends, cautions, questions, _Index(certain))
 
 
 def _end(phrase: Phrase, text: list[Word], at: int) -> int | None:

@@ -55,12 +55,14 @@ class Family:
 
     `unless` are phrases that have another sense in this family alone: what shares a word with one is no claim of it.
     `denied` are phrases that count though denied ("no moth comes near"), since the denial is the promise; `always` says
-    the same of all phrases of the family ("no parabens").
+    the same of all phrases of the family ("no parabens"). `certain` are phrases that claim whatever their sentence
+    speaks of ("non-toxic"), so the weights of its words are not asked of a find that shares a word with one.
     """
 
     phrases: tuple[Phrase, ...]
     unless: tuple[Phrase, ...] = ()
     denied: tuple[Phrase, ...] = ()
+    certain: tuple[Phrase, ...] = ()
     always: bool = False
     number: int = 0
     key: str = ""
@@ -103,7 +105,8 @@ class Denials:
 class ClaimTable:
     """All of one language: families in order, phrases that only look like claims, denials. Each text is read once.
 
-    A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing. A question that begins
+    A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing, nor does one behind a
+    sentence that has only words of `headings` ("Warning: burns hot"). A question that begins
     with one of `questions` ("Does it help with") is as good as its answer. `weights` say of words how much a sentence
     that has them speaks of something else than what goods do; below 0 for those that promise.
     """
@@ -113,6 +116,7 @@ class ClaimTable:
     denials: Denials = Denials()
     cautions: tuple[Phrase, ...] = ()
     questions: tuple[Phrase, ...] = ()
+    headings: frozenset[str] = frozenset()
     weights: Mapping[str, int] = field(default_factory=dict)
 
     @property
@@ -137,7 +141,9 @@ def parse_claims(text: str) -> ClaimTable:
         sections = [raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions", "questions")]
         families_said = raw.get("family", [])
         texts = [*chain(*sections), *(text for family in families_said for text in family["phrases"])]
-        texts += [text for family in families_said for key in ("unless", "denied") for text in family.get(key, [])]
+        texts += [
+            text for family in families_said for key in ("unless", "denied", "certain") for text in family.get(key, [])
+        ]
         ways = _Ways(lists)
         if sum(map(ways.count, texts)) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
@@ -149,7 +155,8 @@ def parse_claims(text: str) -> ClaimTable:
             for weight, listed in raw.get("weights", {}).items()
             for word in listed.split("/")
         }
-        return ClaimTable(families, looks, denials, cautions=warns, questions=asks, weights=weights)
+        headings = frozenset(map(folded, raw.get("cautions", {}).get("headings", [])))
+        return ClaimTable(families, looks, denials, warns, asks, headings, weights)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
@@ -166,9 +173,9 @@ def _weight(text: str) -> int:
 
 
 def _family(raw: dict[str, Any], ways: "_Ways") -> Family:
-    phrases, unless, denied = (
+    phrases, unless, denied, certain = (
         tuple(phrase for text in texts for phrase in _phrases(text, ways))
-        for texts in (raw["phrases"], raw.get("unless", []), raw.get("denied", []))
+        for texts in (raw["phrases"], *(raw.get(key, []) for key in ("unless", "denied", "certain")))
     )
     texts = {name: raw.get(name, "") for name in _TEXTS}
     for name, value in texts.items():
@@ -178,7 +185,7 @@ def _family(raw: dict[str, Any], ways: "_Ways") -> Family:
         raise KeyError("number")
     always, number = bool(raw.get("always")), raw["number"]
     code = LEVELS[raw["level"]]
-    return Family(phrases, unless, denied, always=always, number=number, code=code, **texts)
+    return Family(phrases, unless, denied, certain, always=always, number=number, code=code, **texts)
 
 
 def _phrases(text: str, ways: "_Ways") -> Iterator[Phrase]:

@@ -9,7 +9,7 @@ Which sentences are claims is our own judgment by the sources that templates/cla
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -93,6 +93,16 @@ def test_every_line_names_families_of_its_table_or_is_sound(part: str) -> None:
     for sentence in sentences_of(part):
         assert sentence.text, sentence
         assert sentence.keys <= keys, sentence
+
+
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es"])
+def test_what_is_certain_is_found_by_the_phrases_of_a_family(language: str) -> None:
+    table = replace(table_of(language), weights={}, cautions=(), friends=())
+    for family in table.families:
+        for phrase in family.certain:
+            words = ("somehow" if step.but else min((*step.words, *step.beginnings)) for step in phrase)
+            text = " ".join(words)
+            assert find_claims(text, table), text
 
 
 def test_no_sentence_is_in_both_parts() -> None:

@@ -57,6 +57,43 @@ def test_a_past_that_no_rule_makes_is_a_form_of_its_verb() -> None:
     assert numbers("It drew the splinter out.") == numbers("It draws the splinter out.") != []
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Do not use the clary sage bar when pregnant.",
+        "Please don't burn it near anyone with asthma.",
+        "Never apply the rub to eczema.",
+        "Not for anybody with epilepsy, nor for babies.",
+        "Keep the jar away from children with eczema.",
+        "Warning: heals slowly where it burns you.",
+    ],
+)
+def test_a_prohibition_and_what_is_headed_as_a_warning_promise_nothing(text: str) -> None:
+    assert numbers(text) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Do not worry, it heals eczema.",
+        "Do not suffer any longer: it heals eczema.",
+        "A warning from my aunt: she laughs. It heals eczema.",
+    ],
+)
+def test_a_comfort_is_no_prohibition(text: str) -> None:
+    assert numbers(text) == [1]
+
+
+WORLD = "In the barn behind the village the hens watch my uncle, the rain drums on the roof, and"
+
+
+def test_what_claims_whatever_stands_around_it_is_told_among_words_of_the_world() -> None:
+    assert numbers(f"{WORLD} the soap is non-toxic.") == [37]
+    assert numbers(f"{WORLD} the bar is hypoallergenic.") == [30]
+    assert numbers(f"{WORLD} the bar is not hypoallergenic.") == []
+    assert numbers(f"{WORLD} there is a scar.") == []
+
+
 def test_a_text_full_of_claims_tells_each_family_once() -> None:
     text = "\n\n".join([*SENTENCES.values()] * 3)
     found = list(find_claims(text, EN, where="eu"))
