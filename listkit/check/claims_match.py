@@ -56,7 +56,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         where: "eu" takes in the families that count only there.
     """
     words = words_of(text)
-    claims, friends, cautions, questions, certain = _indexes(table)
+    claims, friends, cautions, questions, partly, reported, certain = _indexes(table)
     if not any(claims.begun(word.text) for word in words):
         return ()
     warned = (
@@ -66,6 +66,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     )
     warning = {words[start].sentence for start, _ in warned} | _headed(words, table.headings)
     warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
+    warning |= _answered_partly(words, partly) | _reported(words, reported, table.denials)
     weights = [table.weights.get(word.text, 0) for word in words]
     hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
@@ -190,14 +191,33 @@ def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denia
         begins = start == 0 or text[start - 1].sentence != asked
         if begins and answer and text[behind - 1].text == _ASKS:
             reached = [at for at in range(behind, behind + len(answer)) if text[at].sentence == answer[0].sentence]
-            no = text[behind].text in denials.no or any(_denies(text, at, len(text), denials) for at in reached)
+            no = {text[reached[0]].text, text[reached[-1]].text} & denials.no  # "No." or "Sadly, no."
+            no = no or any(_denies(text, at, len(text), denials) for at in reached)
             if no or answer[0].sentence in warning:
                 denied.add(asked)
     return denied
 
 
+def _answered_partly(text: list[Word], partly: "_Index") -> set[int]:
+    """Return the questions that are answered by what is left out ("Is it vegan? All but the lip balm")."""
+    asked = {word.sentence for word in text if word.text == _ASKS}
+    starts = (start for _, (start, _) in partly.spans(text))
+    answers = {text[at].sentence for at in starts if at and text[at - 1].sentence != text[at].sentence}
+    return {sentence - 1 for sentence in answers} & asked
+
+
+def _reported(text: list[Word], reported: "_Index", denials: Denials) -> set[int]:
+    """Return the sentences that report a question to which nobody says yes ("people ask whether it helps: no")."""
+    asked = {text[start].sentence for _, (start, _) in reported.spans(text)}
+    begins = (at for at in range(1, len(text)) if text[at].sentence != text[at - 1].sentence)
+    return asked - {text[at - 1].sentence for at in begins if text[at].text in denials.yes}
+
+
 _DENIES_OVER: Final = 6
 """Words over which a denial reaches."""
+_SUBJECT_BETWEEN: Final = 3
+_SUBJECT_OVER: Final = 14
+"""Words over which one reaches that is the subject of its clause ("nothing in this box of four cures")."""
 
 
 def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written: str, *, within: bool = True) -> bool:
@@ -208,8 +228,7 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     start, end = span
     after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
     asks = text[after - 1].text == _ASKS
-    clause = _clause_before(text, start, denials, written)
-    if not asks and any(_denies(text, at, start, denials) for at in clause):
+    if not asks and _denied_before(text, span, denials, written):
         return True
     behind = text[start + 1].text if start + 1 < after else ""
     if behind in denials.none and (start < end or behind not in denials.no):
@@ -220,8 +239,32 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     later = [*_clause_behind(text, end, written)]
     if any(text[at].text in denials.after and (at == later[-1] or _denies(text, at, start, denials)) for at in later):
         return True
+    if any(text[at].text in denials.no and _inverted(text, at, denials) for at in later):
+        return True
     answers = asks and after < len(text) and text[after].text in denials.before | denials.no
     return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
+
+
+def _denied_before(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
+    """Whether what comes before a find in its clause denies it: a word nearby, or the subject of the clause."""
+    subject = _subject(text, span[0], denials, written)
+    compares = subject is not None and _compares(text, (subject, span[1]), denials, written)
+    near = _clause_before(text, span[0], denials, written)
+    denies = any(_denies(text, at, span[0], denials) for at in near if at != subject)
+    return denies or (subject is not None and not compares)
+
+
+def _subject(text: list[Word], start: int, denials: Denials, written: str) -> int | None:
+    """Return the word that begins the clause before a find and denies as its subject: "none of this", "no bar here"."""
+    *_, first = (start, *_clause_before(text, start, denials, written, _SUBJECT_OVER))
+    if first == start or text[first].text not in denials.subjects or not _denies(text, first, start, denials):
+        return None
+    return first
+
+
+def _compares(text: list[Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
+    """Whether a clause says that nothing does it better, so that what it denies is what others do."""
+    return any(text[at].text in denials.compared for at in (*range(*span), *_clause_behind(text, span[1], written)))
 
 
 def _soonest_ends(spans: list[_Span]) -> dict[int, int]:
@@ -252,9 +295,11 @@ def _denied_over(
     return promised and any(_denies(text, at, end, denials) for at in range(behind, end))
 
 
-def _clause_before(text: list[Word], start: int, denials: Denials, written: str) -> Iterator[int]:
+def _clause_before(
+    text: list[Word], start: int, denials: Denials, written: str, most: int = _DENIES_OVER
+) -> Iterator[int]:
     """Yield the places of the words before a find, backwards, as far as a denial of theirs could reach it."""
-    for at in range(start - 1, max(start - 1 - _DENIES_OVER, -1), -1):
+    for at in range(start - 1, max(start - 1 - most, -1), -1):
         between = written[text[at].end : text[at + 1].start]
         if text[at].sentence != text[start].sentence or "," in between or text[at].text in denials.stops:
             return
@@ -273,14 +318,23 @@ def _denies(text: list[Word], at: int, start: int, denials: Denials) -> bool:
     """Whether the word at a place denies what begins at `start`, later in the same clause."""
     following = text[at + 1].text if at + 1 < len(text) else ""
     if text[at].text in denials.no:
-        named = following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+        named = following in denials.nouns or any(
+            word.text in denials.nouns for word in text[at + 2 : min(at + 4, start)]
+        )
         return (named or _behind_verb(text, at, denials)) and following not in denials.but
     return text[at].text in denials.before and following not in denials.but
 
 
 def _behind_verb(text: list[Word], at: int, denials: Denials) -> bool:
     """Whether a "no" has a verb right before it that it denies ("repels no insects")."""
-    return at > 0 and text[at - 1].text in denials.verbs and text[at - 1].sentence == text[at].sentence
+    before = at > 0 and text[at - 1].text in denials.verbs and text[at - 1].sentence == text[at].sentence
+    return before or _inverted(text, at, denials)
+
+
+def _inverted(text: list[Word], at: int, denials: Denials) -> bool:
+    """Whether a "no" has a verb before it whose subject stands between ("Leider heilt unser Balsam keine Ekzeme")."""
+    before = text[max(0, at - _SUBJECT_BETWEEN - 1) : at]
+    return any(word.text in denials.inverted and word.sentence == text[at].sentence for word in before)
 
 
 def words_of(text: str) -> list[Word]:
@@ -398,15 +452,16 @@ def _marks(word: str) -> tuple[str, ...]:
 
 @cache
 def _indexes(table: ClaimTable) -> tuple[_Index, ...]:
-    """Return the indexes of what claims, only looks like it, warns, asks, and claims whatever stands around it."""
+    """Return the indexes of what claims, only looks like it, warns, asks in its ways, claims anyway."""
     denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
     no = table.denials.before | table.denials.no
     denying = tuple(phrase for phrase in table.cautions if any(step.words & no for step in phrase if not step.but))
     others = tuple(phrase for phrase in table.cautions if phrase not in set(denying))
     cautions = _Index([Family(denying, always=True), Family(others)])
-    friends, questions = (_Index([Family(phrases)]) for phrases in (table.friends, table.questions))
+    lists = (table.friends, table.questions, table.partly, table.reported)
+    friends, questions, partly, reported = (_Index([Family(phrases)]) for phrases in lists)
     certain = (replace(family, phrases=family.certain) for family in table.families if family.certain)
-    return (_Index((*table.families, *denied)), friends, cautions, questions, _Index(certain))
+    return (_Index((*table.families, *denied)), friends, cautions, questions, partly, reported, _Index(certain))
 
 
 def _end(phrase: Phrase, text: list[Word], at: int) -> int | None:

@@ -81,12 +81,16 @@ class Denials:
         before: words that deny what comes up to six words later ("does not cure").
         nouns: what "no" must come right before to deny ("no cure for").
         verbs: what "no" must come right behind to deny whatever follows ("repels no insects").
+        inverted: verbs that have their subject between them and the "no" that denies them ("heilt der Balsam keine").
         none: words that deny when they come right behind the verb ("heals nothing").
         but: words that, right behind one of `before`, make it no denial ("not only heals").
         still: words that, right behind a "no" that answers, make it no denial ("Spots? Not any more").
         stops: words behind which a denial reaches no further ("but").
         after: words that deny what comes before them in the same clause ("gegen Mücken hilft sie nicht").
         conditions: words that open a clause whose denial ends at its comma ("if you cannot sleep, it helps").
+        subjects: denials that, as the first word of a clause, deny all of it ("nothing in this large box cures").
+        yes: answers that say that what others ask is so.
+        compared: words with which these deny only what others do ("nothing works better").
     """
 
     before: frozenset[str] = frozenset()
@@ -99,6 +103,10 @@ class Denials:
     stops: frozenset[str] = frozenset()
     after: frozenset[str] = frozenset()
     conditions: frozenset[str] = frozenset()
+    subjects: frozenset[str] = frozenset()
+    compared: frozenset[str] = frozenset()
+    yes: frozenset[str] = frozenset()
+    inverted: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,7 +115,9 @@ class ClaimTable:
 
     A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing, nor does one behind a
     sentence that has only words of `headings` ("Warning: burns hot"). A question that begins
-    with one of `questions` ("Does it help with") is as good as its answer. `weights` say of words how much a sentence
+    with one of `questions` ("Does it help with") is as good as its answer, and any is denied by an answer that begins
+    with one of `partly` ("all but the balm"). One with `reported` ("people ask whether") claims nothing but with a yes
+    behind. `weights` say of words how much a sentence
     that has them speaks of something else than what goods do; below 0 for those that promise.
     """
 
@@ -118,6 +128,8 @@ class ClaimTable:
     questions: tuple[Phrase, ...] = ()
     headings: frozenset[str] = frozenset()
     weights: Mapping[str, int] = field(default_factory=dict)
+    partly: tuple[Phrase, ...] = ()
+    reported: tuple[Phrase, ...] = ()
 
     @property
     def keys(self) -> frozenset[str]:
@@ -140,6 +152,7 @@ def parse_claims(text: str) -> ClaimTable:
         }
         sections = [raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions", "questions")]
         families_said = raw.get("family", [])
+        sections += [raw.get("questions", {}).get(key, []) for key in ("partly", "reported")]
         texts = [*chain(*sections), *(text for family in families_said for text in family["phrases"])]
         texts += [
             text for family in families_said for key in ("unless", "denied", "certain") for text in family.get(key, [])
@@ -149,14 +162,26 @@ def parse_claims(text: str) -> ClaimTable:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
         families = tuple(_family(family, ways) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
-        looks, warns, asks = (tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in sections)
+        friends, cautions, questions, partly, reported = (
+            tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in sections
+        )
         weights = {
             folded(word): _weight(weight)
             for weight, listed in raw.get("weights", {}).items()
             for word in listed.split("/")
         }
         headings = frozenset(map(folded, raw.get("cautions", {}).get("headings", [])))
-        return ClaimTable(families, looks, denials, warns, asks, headings, weights)
+        return ClaimTable(
+            families=families,
+            friends=friends,
+            denials=denials,
+            cautions=cautions,
+            questions=questions,
+            headings=headings,
+            weights=weights,
+            partly=partly,
+            reported=reported,
+        )
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 

@@ -176,6 +176,78 @@ def test_what_denies_behind_the_find_denies_it_in_its_clause_alone() -> None:
     assert numbers("Hilft gegen Mücken, aber nicht gegen Bienen.", german) == [25]
 
 
+@pytest.mark.parametrize(
+    ("language", "text"),
+    [
+        ("en", "Nothing in this hamper of twelve good things protects you from the sun."),
+        ("en", "None of this heals eczema."),
+        ("en", "No salve on this shelf treats arthritis."),
+        ("en", "No jar of ours gets rid of wrinkles."),
+        ("en", "I never promise younger skin."),
+        ("en", "We make no promise of healing."),
+        ("en", "Younger skin? We never promise that."),
+        ("fr", "Rien de ce que nous vendons dans ce coffret ne protège du soleil."),
+        ("fr", "Aucun de nos baumes ne guérit l’eczéma."),
+        ("fr", "Je ne promets jamais une peau plus jeune."),
+        ("fr", "Une peau plus jeune, nous ne la promettons pas."),
+        ("de", "Nichts in diesem großen Korb voller Seifen schützt vor der Sonne."),
+        ("de", "Keine unserer Seifen heilt Ekzeme."),
+        ("de", "Leider heilt unser Balsam keine Ekzeme."),
+        ("de", "Jüngere Haut? Versprechen wir nicht."),
+        ("de", "Gegen Sonnenbrand hilft unser Balsam nicht, nehmen Sie Sonnencreme."),
+        ("de", "Enthält Mandelöl, also Vorsicht bei Nussallergie."),
+        ("es", "Nada de lo que vendemos alivia la artritis."),
+        ("es", "Ninguna vela de aquí ahuyenta los mosquitos."),
+        ("es", "Nunca prometo una piel más joven."),
+        ("es", "Una piel más joven no la prometemos."),
+    ],
+)
+def test_a_subject_that_denies_denies_its_clause_and_who_promises_nothing_claims_nothing(
+    language: str, text: str
+) -> None:
+    assert numbers(text, parse_claims(dict(own_templates())[f"claims/{language}.toml"])) == []
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "number"),
+    [
+        ("en", "Nothing works better against eczema.", 1),
+        ("en", "Nothing in my cupboard relieves eczema like this balm.", 1),
+        ("en", "Nothing beats this balm for eczema.", 1),
+        ("en", "Nothing helped my eczema until I found this bar.", 1),
+        ("fr", "Rien ne soulage mieux l’eczéma.", 1),
+        ("de", "Nichts lindert Ekzeme so schnell.", 1),
+        ("es", "Nada alivia mejor el eccema.", 1),
+    ],
+)
+def test_nothing_that_works_better_is_a_promise(language: str, text: str, number: int) -> None:
+    assert number in numbers(text, parse_claims(dict(own_templates())[f"claims/{language}.toml"]))
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "told"),
+    [
+        ("en", "People ask me whether the balm treats acne: no.", False),
+        ("en", "People ask me whether the balm treats acne: yes.", True),
+        ("en", "Will it lift depression? Sadly, no.", False),
+        ("en", "Is it vegan? All but the lip balm, which has beeswax.", False),
+        ("en", "Is it vegan? All of it.", True),
+        ("fr", "On me demande si le baume soigne l’acné : non.", False),
+        ("fr", "On me demande si le baume soigne l’acné : oui.", True),
+        ("fr", "Est-ce vegan ? Tout, sauf le baume à lèvres.", False),
+        ("de", "Viele fragen, ob der Balsam gegen Akne hilft: nein.", False),
+        ("de", "Viele fragen, ob der Balsam gegen Akne hilft: ja.", True),
+        ("de", "Hilft das gegen Migräne? Leider nein.", False),
+        ("de", "Ist das vegan? Alles außer dem Lippenbalsam.", False),
+        ("es", "Me preguntan si el bálsamo cura el acné: no.", False),
+        ("es", "¿Esto quita la migraña? Pues no.", False),
+        ("es", "¿Es vegano? Todo menos el bálsamo labial.", False),
+    ],
+)
+def test_a_question_reported_or_answered_in_part_promises_only_with_a_yes(language: str, text: str, told: bool) -> None:
+    assert bool(numbers(text, parse_claims(dict(own_templates())[f"claims/{language}.toml"]))) == told
+
+
 def test_a_condition_that_denies_ends_at_its_comma() -> None:
     assert numbers("If you can't sleep, this candle helps you sleep better.") == [9]
     assert numbers("It does not help you sleep better.") == []
