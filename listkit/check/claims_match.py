@@ -191,8 +191,8 @@ def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denia
         begins = start == 0 or text[start - 1].sentence != asked
         if begins and answer and text[behind - 1].text == _ASKS:
             reached = [at for at in range(behind, behind + len(answer)) if text[at].sentence == answer[0].sentence]
-            no = {text[reached[0]].text, text[reached[-1]].text} & denials.no  # "No." or "Sadly, no."
-            no = no or any(_denies(text, at, len(text), denials) for at in reached)
+            flat = {text[reached[0]].text, text[reached[-1]].text} & denials.no  # "No." or "Sadly, no."
+            no = bool(flat) or any(_denies(text, at, len(text), denials) for at in reached)
             if no or answer[0].sentence in warning:
                 denied.add(asked)
     return denied
