@@ -156,7 +156,7 @@ def parse_claims(text: str) -> ClaimTable:
             for word in listed.split("/")
         }
         headings = frozenset(map(folded, raw.get("cautions", {}).get("headings", [])))
-        return ClaimTable(families, looks, denials, warns, asks, headings, weights)
+        return ClaimTable(families, looks, denials, cautions=warns, questions=asks, headings=headings, weights=weights)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
