@@ -131,7 +131,7 @@ def test_a_shop_without_items_gets_a_set_to_fill_in(starter: Path, capsys: pytes
         ("First Light", "is there already"),
         ("first   light", "is there already"),
         ("!!!", "no letter"),
-        ("", "no letter"),
+        ("", "An argument is empty"),
         ("x" * 99, "99 characters"),
         ("../../etc", ""),
     ],
@@ -143,7 +143,7 @@ def test_what_cannot_be_made_is_told_and_nothing_is_left(
     status = add(starter, name)
     assert told in capsys.readouterr().err
     made = sorted(path.name for path in (starter / "sets").iterdir())
-    assert (status, made) == ((1, before) if told else (0, sorted([*before, "etc"])))
+    assert (status, made) == ((1 if name else 2, before) if told else (0, sorted([*before, "etc"])))
 
 
 def test_a_folder_that_is_no_shop_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

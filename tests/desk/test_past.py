@@ -217,7 +217,7 @@ def test_a_ledger_of_a_newer_listkit_is_told_and_changes_are_there_all_the_same(
     assert "Use that one, or a newer one." in text(page.text)
     assert page.text.count('name="change"') == 1
     prices = client.get(room.prices_address("RRS-1-J1"))
-    assert prices.status_code == 404
+    assert prices.status_code == 409
     assert "it was written by a newer listkit" in text(prices.text)
 
 

@@ -41,6 +41,7 @@ def test_a_row_holds_facts_in_their_own_units_whatever_the_dialect() -> None:
 def test_names_are_fields_and_what_is_not_known_is_left_out() -> None:
     first, *_, bar = rows()
     unknown = {"ingredients", "fragranceAllergens", "netDeclaration", "pricePerMeasure", "priorPrice", "figuresOf"}
+    unknown |= {"manufacturer", "email"}
     unknown |= {"opening", "story", "allChoices", "cardAndBox", "care"}  # blocks that no column of this channel names
     assert first.keys() | unknown == FIELDS.keys()
     assert not first.keys() & unknown
