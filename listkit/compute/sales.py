@@ -17,6 +17,7 @@ from listkit.model.shop import Shop
 from listkit.units.money import Money
 
 NOTHING: Final = Decimal(0)
+_LARGE: Final = 10**9
 _DIGITS: Final = 18  # two divisions that should cancel out may differ in the 25th digit; nobody's margin does
 
 
@@ -40,7 +41,10 @@ class Sale:
     @property
     def margin(self) -> Decimal | None:
         """The exact amount kept as a share of the price before tax; None for a price of nothing."""
-        return round(self.exact / self.before_tax, _DIGITS) if self.before_tax else None
+        if not self.before_tax:
+            return None
+        share = self.exact / self.before_tax
+        return round(share, _DIGITS) if abs(share) < _LARGE else share  # of a slip of the pen, as 28 digits have it
 
 
 def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> Sale:

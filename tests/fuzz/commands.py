@@ -62,7 +62,7 @@ _WITH_OUT: Final = frozenset({"build", "changes", "record", "compare", "order", 
 _IN_SHOP: Final[Mapping[str, Words]] = {
     "add": ("sets",), "learn": ("channels",), "record": ("ledger",), "changes": ("ledger",), "history": ("ledger",),
     "build": ("ledger",), "order": ("ledger", "movements.csv", ".listkit"),
-    "stock": ("movements.csv", ".listkit"),
+    "stock": ("movements.csv", ".listkit", "channels"),
     "allot": ("allotment.csv", ".listkit", ".part-"), "rename": ("",), "season": ("",),
 }  # fmt: skip
 
