@@ -205,6 +205,7 @@ def assert_no_faults(page: Page, *, every_look: bool = False) -> None:
     third of a second a look: by default one width is looked at in the light and the other in the dark, which is which
     in turn by the page's path; `every_look` asks all four.
     """
+    page.wait_for_load_state()  # a page whose style is still to come has what was waited for, and other colours
     of_light = WIDTHS[zlib.crc32(urlsplit(page.url).path.encode()) % len(WIDTHS)]
     for width in WIDTHS:
         page.emulate_media(color_scheme="light")
