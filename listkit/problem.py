@@ -21,12 +21,21 @@ LAST_YEAR: Final = 2199  # days and seasons are counted years back and ahead, an
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _LONGEST: Final = 300
 _SHOWN: Final = 60
-UNSEEN: Final = "\u061c\u180e\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff"
+_UNSEEN: Final = (
+    "\u061c\u061c",
+    "\u180e\u180e",
+    "\u200b\u200b",
+    "\u200e\u200f",
+    "\u2028\u202e",
+    "\u2060\u2069",
+    "\ufeff\ufeff",
+)
+UNSEEN: Final = "".join(f"{first}-{last}" for first, last in _UNSEEN)
 """Signs of no width, other ends of lines, and what turns the order of writing, as a class of a regular expression."""
 CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
     127: "\u2421",
     **dict.fromkeys(range(128, 160), "\ufffd"),
-    **{code: "\ufffd" for code in range(0x10000) if re.match(f"[{UNSEEN}]", chr(code))},
+    **{code: "\ufffd" for first, last in _UNSEEN for code in range(ord(first), ord(last) + 1)},
     **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
 }
 
