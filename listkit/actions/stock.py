@@ -23,7 +23,7 @@ from listkit.pipeline import Opened, open_shop
 from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted
 from listkit.read.folder import MOVEMENTS, SHOP
 from listkit.read.tally import TALLY, TallyRow
-from listkit.read.wording import listed, nearest
+from listkit.read.wording import listed, nearest, times
 
 _OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made", "poured"})
 
@@ -329,7 +329,7 @@ def _refuse_twice(read: MovesRead, moves: Sequence[StockMove], request: AddReque
         message = f"{request.file.name} was cut off while it was added, and the shop has changed since."
         raise FieldError(message, f"Take it back first: listkit stock undo {state.batch}.")
     if not request.again:
-        message = f"{request.file.name} was added already, as {state.batch} with {len(state.standing)} lines."
+        message = f"{request.file.name} was added already, as {state.batch} with {times(len(state.standing), 'line')}."
         raise TwiceError(message, "If it really happened twice, add it with --again.", state.batch)
 
 

@@ -7,12 +7,14 @@ and the stock is what they add up to.
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from listkit.check.alike import listed
+from listkit.check.alike import digits_of, is_slip, listed
 from listkit.check.places import CheckContext
 from listkit.compute.movements import batches, goods_of, sheet_stock, standing
 from listkit.listing.listings import Listings
+from listkit.model.allotment import SHOPS
+from listkit.model.making import plan_place
 from listkit.model.movements import StockMove
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, quoted
 
 _NAMED: Final = 5
 
@@ -33,6 +35,33 @@ def movement_unknown(listings: Listings, _context: CheckContext) -> Iterator[Pro
         message = f"{_some(lost)} {'is' if len(lost) == 1 else 'are'} in no file of the shop; the lines are kept."
         hint = "Where a code has another name now, write it under old codes of the item."
         yield Problem(shop.movements.place(first.line), "movement-unknown", message, hint)
+
+
+def place_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a place, where it is first named: what is sold at "stal" is taken off nothing that "stall" was given.
+
+    A place may be any, such as a fair that no file here feeds, so a name unlike all is left alone.
+    """
+    shop = listings.catalog.shop
+    keys = frozenset({SHOPS, *(channel.key for channel in shop.channels)})
+    by_name = {channel.name: channel.key for channel in shop.channels}
+    named: dict[str, Place] = {}
+    for move in standing(shop.movements.moves):
+        named.setdefault(move.place, shop.movements.place(move.line))
+    for line, row in shop.making.plan:
+        named.setdefault(row.place, plan_place(line, "place"))
+    for name, place in named.items():
+        if not name or name in keys:
+            continue
+        key = by_name.get(name) or next((key for key in sorted(keys) if _is_nearly(name, key)), "")
+        if key:
+            hint = f"Write {quoted(key)}, if that is meant."
+            yield Problem(place, "place-nearly", f"{quoted(name)} is none of the shop's places.", hint)
+
+
+def _is_nearly(name: str, key: str) -> bool:
+    """Whether a place is one of the shop's with a slip of the pen; another number is another place."""
+    return digits_of(name) == digits_of(key) and is_slip(name.casefold(), key)
 
 
 def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -59,7 +88,8 @@ def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Proble
     movements = listings.catalog.shop.movements
     for state in batches(movements.moves):
         if not state.is_whole:
-            message = f"of {state.batch} {len(state.standing)} lines are there: adding or taking it back was cut off."
+            lines = "1 line is" if len(state.standing) == 1 else f"{len(state.standing)} lines are"
+            message = f"of {state.batch} {lines} there: adding or taking it back was cut off."
             hint = f"Add its file again, which adds what is missing, or take it back: listkit stock undo {state.batch}."
             yield Problem(movements.place(state.standing[0].line), "movement-torn", message, hint)
 

@@ -230,6 +230,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("movement-torn", LOOK_AT, "Every file that was added to movements.csv is in it whole.",
          movements.movement_half, source="the number of lines that each batch states"),
     Rule("movement-unknown", LOOK_AT, "What moved is in the shop.", movements.movement_unknown, source=_FOLDER),
+    Rule("place-nearly", LOOK_AT, "What moved or is planned names places as their files are named.",
+         movements.place_nearly, source="the files in channels/"),
     Rule("movement-day", LOOK_AT, "What moved has its day, which is not to come and not before a count.",
          movements.movement_day),
     Rule("stock-uncounted", LOOK_AT, "What moves was counted once.", movements.stock_uncounted),

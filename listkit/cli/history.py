@@ -9,6 +9,7 @@ from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.pipeline import open_shop
 from listkit.present.history import history_json, history_lines
 from listkit.problem import FieldError
+from listkit.read.wording import times
 
 EXAMPLES: Final = (
     ("listkit history OH-B01", "every price of an item"),
@@ -34,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
         history = history_of(shop, args.code, day)
         if args.svg is not None:
             drawn = draw_history(args.svg, shop, history, day)
-            say_done(f"{drawn}: {len(history.points)} prices.")
+            say_done(f"{drawn}: {times(len(history.points), 'price')}.")
     except FieldError as fault:
         say_fault(fault)
         return 1

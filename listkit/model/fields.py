@@ -40,6 +40,10 @@ _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
 _MOST_WORDS: Final = 500
 _ADDRESS: Final = re.compile(r"[^@\s]+@[^@\s]+")
+_HOST: Final = re.compile(
+    r"(?=[^/?#]*[^\W\d_])(?:[^\W_](?:[\w-]{0,61}[^\W_])?\.)+[^\W_](?:[\w-]{0,61}[^\W_])?(?::\d{1,5})?(?:[/?#]\S*)?"
+)
+"""A host, whose labels have 1 to 63 letters, digits and hyphens (RFC 1123, section 2.1), then a port and a path."""
 
 
 class ShopModel(BaseModel):
@@ -223,6 +227,8 @@ def _months(value: object) -> int:
 
 def _count(value: object) -> int:
     text = _written(value, "12").strip()
+    if re.fullmatch(r"-\d{1,9}", text):
+        raise FieldError(f"{quoted(text)} is negative.", 'Write it as in "12".')
     if not re.fullmatch(r"\d{1,9}(\.0+)?", text):
         raise FieldError(f"{quoted(text)} is not a whole number.", 'Write it as in "12".')
     return int(text.split(".")[0])
@@ -319,6 +325,14 @@ def _email(text: str) -> str:
     if text and not _ADDRESS.fullmatch(text):
         raise FieldError(f"{quoted(text[:50])} is no e-mail address.", 'Write it as in "shop@mill.example".')
     return text
+
+
+def _web_address(text: str) -> str:
+    """Return an address of the web with its scheme (RFC 3986, section 3), which a QR code needs: usually https."""
+    scheme, _, rest = text.rpartition("://")
+    if text and not (scheme.lower() in {"", "http", "https"} and _HOST.fullmatch(rest)):
+        raise FieldError(f"{quoted(text[:50])} is no address on the web.", 'Write it as in "https://mill.example".')
+    return text if scheme or not text else f"https://{text}"
 
 
 def _bounded(entries: tuple[str, ...]) -> tuple[str, ...]:
@@ -439,6 +453,7 @@ YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean"
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
 Email = Annotated[str, AfterValidator(_email)]
+WebAddress = Annotated[str, AfterValidator(_web_address)]
 OldNames = Annotated[
     tuple[Annotated[str, PlainValidator(_code), _as_text("OH-B1")], ...],
     BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]),

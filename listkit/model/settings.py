@@ -30,6 +30,7 @@ from listkit.model.fields import (
     ShopModel,
     SomeMass,
     TaxShare,
+    WebAddress,
     WholesaleField,
     WholesaleRule,
 )
@@ -281,7 +282,7 @@ class Settings(ShopModel):
         examples=["customary"],
     )
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
-    website: str = Field(
+    website: WebAddress = Field(
         default="", description="The shop's own address on the web.", examples=["https://shop.example"]
     )
     address: str = Field(

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
 from typing import Any, Final
 
-from listkit.check.alike import counted
 from listkit.ledger.compare import Compared, always_differs, told_lines
 from listkit.present.table import table
+from listkit.read.wording import times
 
 _MOST_ROWS: Final = 40
 _LONGEST: Final = 30  # characters of a cell on screen
@@ -42,7 +42,7 @@ def comparison_lines(compared: Compared, channel: str) -> Iterator[str]:
     for remark in compared.not_compared:
         yield f"not compared: {remark.what}, {remark.why}"
     missing, unknown, twins = (len(codes) for codes in (compared.missing_there, compared.unknown_there, compared.twins))
-    differences = counted(len(compared.differences), "difference")
+    differences = times(len(compared.differences), "difference")
     yield f"{differences}, {missing} missing there, {unknown} unknown here, {twins} twice there."
 
 

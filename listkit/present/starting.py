@@ -317,7 +317,7 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
     matches = learnt.matches
     sure = [match for match in matches if match.sure]
     asked = [match for match in matches if not match.sure]
-    yield f"{learnt.path}: {len(matches)} columns, {len(sure)} filled in, {len(asked)} for you to decide."
+    yield f"{learnt.path}: {times(len(matches), 'column')}, {len(sure)} filled in, {len(asked)} for you to decide."
     if sure:
         yield table([(f"  {_short(match.heading.text)}", _in_words(match.field or "")) for match in sure], left=2)
     if asked:

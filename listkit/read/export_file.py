@@ -21,6 +21,7 @@ from listkit import bounds
 from listkit.problem import FieldError, Problem
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
+from listkit.read.wording import times
 from listkit.units.table import UNITS
 
 BETWEEN: Final = "; "
@@ -284,10 +285,12 @@ def _filled(rows: Iterator[tuple[int, list[str]]], width: int) -> Iterator[Expor
             continue
         missing = width - len(cells)
         if missing > 0 and row is None:
-            message = f"line {line}, the last, has {len(cells)} of {width} cells; the export breaks off."
+            message = f"line {line}, the last, has {len(cells)} of {times(width, 'cell')}; the export breaks off."
             raise FieldError(message, _AGAIN)
         if missing < 0 and any(cells[width:]):
-            raise FieldError(f"line {line} has {len(cells)} cells and the table {width} columns.", _AGAIN)
+            raise FieldError(
+                f"line {line} has {times(len(cells), 'cell')} and the table {times(width, 'column')}.", _AGAIN
+            )
         yield ExportRow(line, (*cells[:width], *([None] * missing)))
 
 

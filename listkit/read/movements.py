@@ -17,7 +17,7 @@ from typing import Final
 from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
 from listkit.problem import FieldError, Level, Place, Problem, in_our_time, quoted
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
-from listkit.read.wording import listed, write_instead
+from listkit.read.wording import listed, times, write_instead
 
 CUT_OFF: Final = "cut off"
 """What stands behind a line that a kill cut off, in a cell of its own."""
@@ -125,7 +125,7 @@ def _move(cells: Sequence[str], columns: tuple[int, ...], line: int) -> StockMov
     """
     if len(cells) < len(MOVE_COLUMNS) or len(cells) <= max(columns):
         raise FieldError(
-            f"it has {len(cells)} cells, not {len(MOVE_COLUMNS)}.", "Write every cell; an empty one is fine."
+            f"it has {times(len(cells), 'cell')}, not {len(MOVE_COLUMNS)}.", "Write every cell; an empty one is fine."
         )
     day, kind, code, quantity, place, set_code, note, batch = (cells[at].strip() for at in columns)
     known = _KINDS.get(kind)

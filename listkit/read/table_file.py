@@ -435,7 +435,7 @@ class _Reading(Generic[M]):
         width = len(self.headings.row.cells)
         if self.sheet.workbook or not any(cell.text for cell in row.cells[width:]):
             return []
-        message = f"the row has {len(row.cells)} cells and the table {width} columns."
+        message = f"the row has {times(len(row.cells), 'cell')} and the table {times(width, 'column')}."
         return [
             Fault((), "syntax", message, "Put a text that holds the separator in quotes, and write a point in prices.")
         ]

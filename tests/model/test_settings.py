@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 import pytest
+from pydantic import ValidationError
 
 from listkit.model.settings import Settings
 from listkit.units.length import Length
@@ -35,3 +36,35 @@ USUAL = Settings.model_validate({"name": "Small Shop", "currency": "GBP", "count
 )
 def test_what_is_left_out_has_its_usual_figure(stated: object, usual: object) -> None:
     assert stated == usual
+
+
+def _with_website(typed: str) -> Settings:
+    told = {"name": "Small Shop", "currency": "GBP", "country": "GB", "website": typed}
+    return Settings.model_validate(told, context=GBP)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("https://ottermarl.example", "https://ottermarl.example"),
+        ("http://ottermarl.example:8080/box?a=1#top", "http://ottermarl.example:8080/box?a=1#top"),
+        ("ottermarl.example", "https://ottermarl.example"),
+        ("www.käse-und-seife.example/laden", "https://www.käse-und-seife.example/laden"),
+        ("", ""),
+    ],
+)
+def test_a_website_is_kept_with_the_scheme_that_a_code_to_scan_needs(typed: str, kept: str) -> None:
+    assert _with_website(typed).website == kept
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        *("http://[x", "0 mm", "me@shop.example", "ftp://shop.example", "javascript:alert(1)", "https://", "1.5"),
+        *("shop", "a..b", "-a.example", "https://shop.example:999999", "shop.example/a b", f"{64 * 'a'}.example"),
+    ],
+)
+def test_what_is_no_address_on_the_web_is_told(typed: str) -> None:
+    """RFC 3986, section 3.2, and RFC 1123, section 2.1: a host's labels have 1 to 63 letters, digits and hyphens."""
+    with pytest.raises(ValidationError, match="is no address on the web"):
+        _with_website(typed)
