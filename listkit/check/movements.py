@@ -24,16 +24,17 @@ def movement_unknown(listings: Listings, _context: CheckContext) -> Iterator[Pro
     shop = listings.catalog.shop
     if not shop.movements.moves:
         return
-    goods, lost = goods_of(listings.catalog).parts, dict[str, StockMove]()
+    goods, lost = goods_of(listings.catalog), dict[str, StockMove]()
     left_out = {code for folder in shop.folders for code in folder.items}
     for move in standing(shop.movements.moves):
-        code = shop.old_codes(move.code)
-        if code not in goods and code not in left_out and not shop.left_out.may_hold(code):
-            lost.setdefault(code, move)
+        for code in filter(None, (shop.old_codes(move.code), shop.old_codes(move.set))):
+            known = code in goods.parts or code in goods.groups or code in left_out
+            if not known and not shop.left_out.may_hold(code):
+                lost.setdefault(code, move)
     if lost:
         first = next(iter(lost.values()))
         message = f"{_some(lost)} {'is' if len(lost) == 1 else 'are'} in no file of the shop; the lines are kept."
-        hint = "Where a code has another name now, write it under old codes of the item."
+        hint = "Where a code has another name now, write it under old codes of the item, set or variant."
         yield Problem(shop.movements.place(first.line), "movement-unknown", message, hint)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from listkit.model.fields import (
+    AddressStart,
     Code,
     Colour,
     ColumnUnit,
@@ -312,8 +313,8 @@ class Channel(ShopModel):
         description="After its season a set is SoldOut, or left out, as it is where sold-out variants are hidden.",
         examples=["leave out"],
     )
-    photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
-    listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
+    photo_address: AddressStart = Field(default="", description="Put before a photo's name in the feed.")
+    listing_address: AddressStart = Field(default="", description="Put before the set's folder in the feed.")
     country: Country | None = Field(default=None, description="When unlike the shop's.", examples=["IE"])
     region: Region | None = Field(default=None, description="When unlike the shop's.", examples=["GB-NIR"])
     language: Language | None = Field(default=None, description="When unlike the shop's.", examples=["fr"])

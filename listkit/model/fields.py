@@ -45,6 +45,8 @@ _HOST: Final = re.compile(
 )
 """A host, whose labels have 1 to 63 letters, digits and hyphens (RFC 1123, section 2.1), then a port and a path."""
 
+_NO_ADDRESS: Final = re.compile(r"[\s\"<>\\^`{|}]")
+
 
 class ShopModel(BaseModel):
     """Base of all that files say: frozen, unknown keys forbidden."""
@@ -335,6 +337,14 @@ def _web_address(text: str) -> str:
     return text if scheme or not text else f"https://{text}"
 
 
+def _address_start(text: str) -> str:
+    """Take what may stand before a name in an address: no space nor sign that none has (RFC 3986, section 2)."""
+    if found := _NO_ADDRESS.search(text):
+        message = f"{quoted(text[:50])} begins no address: {quoted(found[0])} stands in none."
+        raise FieldError(message, 'Write it as in "https://mill.example/sets/".')
+    return text
+
+
 def _bounded(entries: tuple[str, ...]) -> tuple[str, ...]:
     if len(entries) > _MOST_WORDS:
         raise FieldError(f"it has {len(entries)} entries.", f"Write at most {_MOST_WORDS}.")
@@ -454,6 +464,7 @@ Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "s
 Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
 Email = Annotated[str, AfterValidator(_email)]
 WebAddress = Annotated[str, AfterValidator(_web_address)]
+AddressStart = Annotated[str, AfterValidator(_address_start)]
 OldNames = Annotated[
     tuple[Annotated[str, PlainValidator(_code), _as_text("OH-B1")], ...],
     BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]),
