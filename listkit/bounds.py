@@ -109,8 +109,16 @@ PRINT_BYTES: Final = 3_000_000_000  # of memory
 # What is printed when it is asked for: read/asked_tables
 COPIES: Final = 10_000  # labels or cards at once
 
-# Claims tables: check/claims_table
+# Claims tables, texts that they are held against: check/claims_table, claims_match, claims_index
 CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
+CLAIM_WORDS: Final = 200_000  # of all of them; the English table has 41,000
+CLAIM_LONG: Final = 40  # words of one phrase as it is written
+CLAIM_OPTIONS: Final = 50_000  # alternatives of all places in phrases, a list counted wherever it is named
+CLAIM_ENDS: Final = 500_000  # words in which all of them can end; the English table has 130,000
+CLAIM_PARTS: Final = 300  # beginnings and ends of words at one place of a phrase
+CLAIM_STEPS: Final = 500_000  # walks along phrases in all texts of a shop, besides those of each word
+CLAIM_STEPS_A_WORD: Final = 10  # stories of owners take 2 to 5
+CLAIM_SENTENCE: Final = 300  # words, beyond which it is taken for two
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
 CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in either order
 

@@ -142,8 +142,8 @@ _COMPUTED: Final = re.compile(
 )
 _NOT_LINE_END: Final = re.compile(r"[^\n]")
 _AROUND: Final = 24
-_LONGEST: Final = 50_000
-"""Characters of one text that are looked at; nobody reads more."""
+LONGEST: Final = 50_000
+"""Characters of one text that are looked at; nobody reads more. That there are more is told with the claims."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +216,9 @@ def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
 
 @lru_cache(maxsize=512)  # of every set the same wording and layouts are looked through
 def typed(text: str) -> str:
-    """Return `text` with what is computed in it blanked out, so that every word stays where it is."""
-    text = text[:_LONGEST]
+    """Return `text` with what is computed in it blanked out, so that every word stays where it is.
+
+    Of a text that is too long there is one letter more than is looked at.
+    """
+    text = text[: LONGEST + 1]
     return _COMPUTED.sub(lambda match: _NOT_LINE_END.sub(" ", match[0]), text)

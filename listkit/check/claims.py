@@ -5,12 +5,11 @@ listkit reminds; what may be said is decided by the rules in force where things 
 """
 
 from collections.abc import Iterable, Iterator
-from functools import lru_cache
 from itertools import chain
 from typing import Final
 
-from listkit.check.alike import Passage, folded, passages, typed
-from listkit.check.claims_match import Find, find_claims
+from listkit.check.alike import LONGEST, Passage, folded, passages, typed
+from listkit.check.claims_match import Find, Search, find_claims, search, steps_for
 from listkit.check.claims_table import FOLDER, ClaimTable, parse_claims
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
 from listkit.compute.catalog import Catalog
@@ -117,6 +116,12 @@ _SAID: Final = {
 }
 
 
+_TOO_MUCH: Final = (
+    "its words, or those of what comes before it, begin so many phrases of the table of claims that from here on no "
+    "claims are looked for."
+)
+
+
 def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Each family of claims once a text, with why, whose rule it is, and what to write instead."""
     shop = listings.catalog.shop
@@ -126,19 +131,23 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     held = [document for document in shop.settings.evidence if not document.until or document.until >= context.today]
     where = "eu" if sells_like_eu(shop) else ""
     yield from _strange(shop, tables.values())
+    spent = words = 0
     for passage in chain(public_texts(listings.catalog), reminders(listings.catalog)):
         table = tables.get(passage.language) or tables.get(base_language(passage.language))
         reminder = passage.key == ("cautions",) or passage.file.startswith("templates/cautions/")
-        for find in _finds(passage.text, table, where) if table else ():
+        searched = search(passage.text, table, where) if table else Search((), 0)
+        if len(passage.text) > LONGEST:
+            message = f"only its first {LONGEST:,} letters were looked at."
+            yield Problem(passage.place(0), "not-looked-for", message, "Is it the text that is meant?")
+        spent, words = spent + searched.steps, words + searched.words
+        if searched.cut or spent > steps_for(words):
+            yield Problem(passage.place(0), "not-looked-for", _TOO_MUCH, "Is it the text that is meant?")
+            return
+        for find in searched.finds:
             code = find.family.code
             promised = code == MEDICINE and " " in passage.text[find.start : find.end]
             if (promised or not reminder) and not (code == EVIDENCE and _is_held(passage, find, held)):
                 yield _problem(passage, find)
-
-
-@lru_cache(maxsize=1024)  # with drafts, and on a desk, the same texts are looked through again and again
-def _finds(text: str, table: ClaimTable, where: str) -> tuple[Find, ...]:
-    return tuple(find_claims(text, table, where=where))
 
 
 def tables_of(shop: Shop) -> dict[str, ClaimTable]:

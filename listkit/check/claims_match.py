@@ -5,25 +5,17 @@ reaches over a bounded number of words. What looks like a claim and is none is t
 """
 
 import re
-import unicodedata
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from itertools import chain
 from typing import Final
 
-from listkit.check.claims_table import LEAST_PART, MOST_BETWEEN, ClaimTable, Denials, Family, Phrase, Step
+from listkit import bounds
+from listkit.check.claims_index import ASKS, Effort, PhraseIndex, Span, TooMuchError, Word, words_of
+from listkit.check.claims_table import MOST_BETWEEN, ClaimTable, Denials, Family, Phrase
 
-_UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
-_TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
-_BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
-_NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
-_PART: Final = LEAST_PART
-_KEPT_WORDS: Final = 65_536  # for which it is kept what begins with them: texts have the same words again and again
-_OWNED: Final = "'’‘"
 _MASKED: Final = "\0"
-_ASKS: Final = "?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +29,27 @@ class Find:
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
-    """A word of a text: where it is, folded, and in which sentence."""
+class Search:
+    """What was found in a text of so many words, in how many steps; `cut` where it took more than it may."""
 
-    start: int
-    end: int
-    text: str
-    sentence: int
+    finds: tuple[Find, ...]
+    words: int
+    steps: int = 0
+    cut: bool = False
+
+
+def steps_for(length: int) -> int:
+    """Return how many steps a search in texts of so many words may take; those of owners take a tenth."""
+    return bounds.CLAIM_STEPS + bounds.CLAIM_STEPS_A_WORD * length
+
+
+def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find, ...]:
+    """Return what a search in a text finds."""
+    return search(text, table, where).finds
 
 
 @lru_cache(maxsize=65_536)
-def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find, ...]:
+def search(text: str, table: ClaimTable, where: str) -> Search:
     """Return the first find of each family, in the order of the text; of finds that overlap the longest counts.
 
     Args:
@@ -56,25 +58,38 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
         where: "eu" takes in the families that count only there.
     """
     words = words_of(text)
-    claims, friends, cautions, questions, partly, reported, certain = _indexes(table)
-    if not any(claims.begun(word.text) for word in words):
-        return ()
+    if not any(_indexes(table).claims.begun(word.text) for word in words):
+        return Search((), len(words))
+    effort = Effort(steps_for(len(words)))
+    try:
+        finds = _found(text, words, table, where, effort)
+    except TooMuchError:
+        return Search((), len(words), effort.most, cut=True)
+    return Search(finds, len(words), effort.spent)
+
+
+def _found(text: str, read: list[Word], table: ClaimTable, where: str, effort: Effort) -> tuple[Find, ...]:
+    words, index = read, _indexes(table)
     warned = (
         span
-        for family, span in cautions.spans(words)
+        for family, span in index.cautions.spans(words, effort)
         if not is_denied(words, span, table.denials, text, within=not family.always)
     )
     warning = {words[start].sentence for start, _ in warned} | _headed(words, table.headings)
-    warning |= _headings(words, warning) | _answered_no(words, questions, warning, table.denials)
-    warning |= _answered_partly(words, partly) | _reported(words, reported, table.denials)
+    warning |= _headings(words, warning)
+    warning |= _answered_no(words, index.questions.spans(words, effort), warning, table.denials)
+    warning |= _answered_partly(words, index.partly.spans(words, effort))
+    warning |= _reported(words, index.reported.spans(words, effort), table.denials)
     weights = [table.weights.get(word.text, 0) for word in words]
-    hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
+    hidden = {at for _, (start, end) in index.friends.spans(words, effort) for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
-    spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
-    spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
+    spans = [span for span in index.claims.spans(words, effort) if span[0].where in ("", where)]
+    spans = [span for span in spans if words[span[1][0]].sentence not in warning]
+    senses = _by_word(index.otherwise.spans(words, effort)) if spans else {}
+    spans = [span for span in spans if not _otherwise(span, senses)]
     soonest = _soonest_ends(spans)
     spans = [span for span in spans if span[0].always or not _denied_over(words, span[1], soonest, table.denials, text)]
-    sure = {at for _, (start, end) in certain.spans(words) for at in range(start, end + 1)}
+    sure = {at for _, (start, end) in index.certain.spans(words, effort) for at in range(start, end + 1)}
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -95,29 +110,30 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find,
     )
 
 
-_Span = tuple[Family, tuple[int, int]]
-"""A family, and the first and last word of one of its phrases in a text."""
+_Senses = dict[tuple[str, int], set[tuple[int, int]]]
 
 
-def _otherwise(span: _Span, text: list[Word]) -> bool:
-    """Whether a find shares a word with a phrase that has another sense in its family.
+def _by_word(spans: Iterable[Span]) -> _Senses:
+    """Return spans by their family and each of their words."""
+    over: _Senses = defaultdict(set)
+    for family, (start, end) in spans:
+        for at in range(start, end + 1):
+            over[family.key, at].add((start, end))
+    return over
+
+
+def _otherwise(span: Span, senses: _Senses) -> bool:
+    """Whether the first or last word of a find is of a phrase that has another sense in its family.
 
     A denial that is the promise is not hidden by what lies within it: "headaches do not come back" is no way back.
     """
     family, (start, end) = span
     promised = family.phrases is family.denied
-    for phrase in family.unless:
-        reach = sum(1 + step.before for step in phrase)
-        for at in range(max(0, start - reach), end + 1):
-            if phrase[0].takes(text[at].text):
-                last = _end(phrase, text, at)
-                within = promised and start <= at and last is not None and last <= end
-                if last is not None and not within and (at <= start <= last or at <= end <= last):
-                    return True
-    return False
+    over = (sense for at in (start, end) for sense in senses.get((family.key, at), ()))
+    return any(not (promised and start <= first and last <= end) for first, last in over)
 
 
-def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
+def _apart(spans: list[Span], length: int) -> Iterator[Span]:
     """Yield the spans whose first and last words are not both of longer ones: these first, then as the table has them.
 
     What counts though denied goes before all, or the longer span of a denied phrase would hide it.
@@ -126,12 +142,12 @@ def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
     family share no word.
     """
     taken = bytearray(length)
-    of_family: dict[str, bytearray] = defaultdict(lambda: bytearray(length))
+    of_family: dict[str, set[int]] = defaultdict(set)
     ordered = sorted(spans, key=lambda span: (not span[0].always, span[1][0] - span[1][1], span[0].number, span[1]))
     for family, (start, end) in ordered:
         inside = of_family[family.key]
-        if not (taken[start] and taken[end]) and not any(inside[start : end + 1]):
-            inside[start : end + 1] = b"\1" * (end + 1 - start)
+        if not (taken[start] and taken[end]) and inside.isdisjoint(range(start, end + 1)):
+            inside.update(range(start, end + 1))
             within = (start, end) if end - start > MOST_BETWEEN else range(start, end + 1)
             for at in within:
                 taken[at] = 1
@@ -171,7 +187,7 @@ _HEADING: Final = 4
 
 def _headings(text: list[Word], warning: set[int]) -> set[int]:
     """Return the sentences of a few words right before a warning ("Pregnant? Ask your midwife")."""
-    lengths = Counter(word.sentence for word in text if word.text != _ASKS)
+    lengths = Counter(word.sentence for word in text if word.text != ASKS)
     return {sentence - 1 for sentence in warning if 0 < lengths[sentence - 1] <= _HEADING}
 
 
@@ -181,15 +197,15 @@ def _headed(text: list[Word], headings: frozenset[str]) -> set[int]:
     return {word.sentence + 1 for word in text if word.sentence not in other}
 
 
-def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denials: Denials) -> set[int]:
+def _answered_no(text: list[Word], questions: Iterable[Span], warning: set[int], denials: Denials) -> set[int]:
     """Return the sentences that ask whether something is so, and are answered by a denial or a warning."""
     denied: set[int] = set()
-    for _, (start, _) in questions.spans(text):
+    for _, (start, _) in questions:
         asked = text[start].sentence
         behind = next((at for at in range(start, len(text)) if text[at].sentence != asked), len(text))
         answer = text[behind : behind + _ANSWERS_WITHIN]
         begins = start == 0 or text[start - 1].sentence != asked
-        if begins and answer and text[behind - 1].text == _ASKS:
+        if begins and answer and text[behind - 1].text == ASKS:
             reached = [at for at in range(behind, behind + len(answer)) if text[at].sentence == answer[0].sentence]
             flat = {text[reached[0]].text, text[reached[-1]].text} & denials.no  # "No." or "Sadly, no."
             no = bool(flat) or any(_denies(text, at, len(text), denials) for at in reached)
@@ -198,17 +214,17 @@ def _answered_no(text: list[Word], questions: "_Index", warning: set[int], denia
     return denied
 
 
-def _answered_partly(text: list[Word], partly: "_Index") -> set[int]:
+def _answered_partly(text: list[Word], partly: Iterable[Span]) -> set[int]:
     """Return the questions that are answered by what is left out ("Is it vegan? All but the lip balm")."""
-    asked = {word.sentence for word in text if word.text == _ASKS}
-    starts = (start for _, (start, _) in partly.spans(text))
+    asked = {word.sentence for word in text if word.text == ASKS}
+    starts = (start for _, (start, _) in partly)
     answers = {text[at].sentence for at in starts if at and text[at - 1].sentence != text[at].sentence}
     return {sentence - 1 for sentence in answers} & asked
 
 
-def _reported(text: list[Word], reported: "_Index", denials: Denials) -> set[int]:
+def _reported(text: list[Word], reported: Iterable[Span], denials: Denials) -> set[int]:
     """Return the sentences that report a question to which nobody says yes ("people ask whether it helps: no")."""
-    asked = {text[start].sentence for _, (start, _) in reported.spans(text)}
+    asked = {text[start].sentence for _, (start, _) in reported}
     begins = (at for at in range(1, len(text)) if text[at].sentence != text[at - 1].sentence)
     return asked - {text[at - 1].sentence for at in begins if text[at].text in denials.yes}
 
@@ -227,7 +243,7 @@ def is_denied(text: list[Word], span: tuple[int, int], denials: Denials, written
     """
     start, end = span
     after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
-    asks = text[after - 1].text == _ASKS
+    asks = text[after - 1].text == ASKS
     if not asks and _denied_before(text, span, denials, written):
         return True
     behind = text[start + 1].text if start + 1 < after else ""
@@ -267,7 +283,7 @@ def _compares(text: list[Word], span: tuple[int, int], denials: Denials, written
     return any(text[at].text in denials.compared for at in (*range(*span), *_clause_behind(text, span[1], written)))
 
 
-def _soonest_ends(spans: list[_Span]) -> dict[int, int]:
+def _soonest_ends(spans: list[Span]) -> dict[int, int]:
     """Return for each word that begins finds of several words where the shortest of them ends."""
     ends: dict[int, int] = {}
     for _, (start, end) in spans:
@@ -337,145 +353,37 @@ def _inverted(text: list[Word], at: int, denials: Denials) -> bool:
     return any(word.text in denials.inverted and word.sentence == text[at].sentence for word in before)
 
 
-def words_of(text: str) -> list[Word]:
-    """Return the words of a text, folded, each with its sentence, "?" as its last; the s of a possessive is none."""
-    words: list[Word] = []
-    sentence, last = 0, 0
-    for match in _TOKEN.finditer(text):
-        asks = match[0] == _ASKS
-        if words and _BREAK.search(text, last, match.start() + (not asks)):  # seen with the word: no point in a number
-            sentence += 1
-        last = match.start() if asks else match.end()
-        owned = match[0] in "sS" and text[match.start() - 1 : match.start()] in _OWNED and match.start() > 0
-        if not owned and (words or not asks):
-            words.append(Word(match.start(), match.end(), _folded(match[0]), sentence))
-    return words
-
-
-def _folded(word: str) -> str:
-    if word.isascii():
-        return word.lower()
-    return _NOT_LETTERS.sub("", unicodedata.normalize("NFKD", word.casefold()))
-
-
-_Beginning = tuple[Step, list[tuple[Family, Phrase]]]
-"""How phrases begin, and those that begin so."""
-
-
-class _Index:
-    """Phrases of families by the words they may begin with; none begins with "every word except".
-
-    Many phrases begin with one list of words, which is gone through once for all of them.
-    """
-
-    def __init__(self, families: Iterable[Family]) -> None:
-        begun: dict[Step, list[tuple[Family, Phrase]]] = defaultdict(list)
-        for family in families:
-            for phrase in family.phrases:
-                begun[phrase[0]].append((family, phrase))
-        self.by_word: dict[str, list[_Beginning]] = defaultdict(list)
-        self.by_beginning: dict[str, list[_Beginning]] = defaultdict(list)
-        self.by_end: dict[str, list[_Beginning]] = defaultdict(list)
-        for beginning in begun.items():
-            for word in beginning[0].words:
-                self.by_word[word].append(beginning)
-            for part in {part[:_PART] for part in beginning[0].beginnings}:
-                self.by_beginning[part].append(beginning)
-            for part in {part[-_PART:] for part in beginning[0].ends}:
-                self.by_end[part].append(beginning)
-        self.begun = lru_cache(maxsize=_KEPT_WORDS)(self.begun_by)
-
-    def begun_by(self, word: str) -> "_Begun | None":
-        """Return what begins with a word, None where nothing does."""
-        begun = self.by_beginning.get(word[:_PART], []) if len(word) >= _PART else []
-        ended = self.by_end.get(word[-_PART:], []) if len(word) >= _PART else []
-        candidates = (*self.by_word.get(word, []), *begun, *ended)
-        phrases = [*chain.from_iterable(phrases for step, phrases in candidates if step.takes(word))]
-        return _begun(phrases) if phrases else None
-
-    def spans(self, text: list[Word]) -> Iterator[_Span]:
-        """Yield every phrase of a text, with the first and last word of it.
-
-        Phrases whose last word is not within their reach are not walked: most of them.
-        """
-        for at, word in enumerate(text):
-            if (begun := self.begun(word.text)) is None:
-                continue
-            for family in begun.alone:
-                yield family, (at, at)
-            possible = list(begun.others)
-            for later in text[at + 1 : at + 1 + begun.reach]:
-                if later.sentence != word.sentence:
-                    break
-                for mark in _marks(later.text):
-                    possible += begun.by_last.get(mark, ())
-            for family, phrase in possible:
-                if (end := _end(phrase, text, at)) is not None:
-                    yield family, (at, end)
-
-
 @dataclass(frozen=True, slots=True)
-class _Begun:
-    """What begins with one word: families of which it is a whole phrase, and longer phrases.
+class _Indexes:
+    """What claims, has another sense in its family, only looks like it, warns, asks in its ways, claims anyway."""
 
-    Of these `by_last` are those that end with a word of a mark, which stands at most `reach` words later.
-    """
-
-    alone: tuple[Family, ...]
-    by_last: Mapping[str, list[tuple[Family, Phrase]]]
-    reach: int
-    others: tuple[tuple[Family, Phrase], ...]
-
-
-def _begun(phrases: Iterable[tuple[Family, Phrase]]) -> _Begun:
-    alone, others, reach = list[Family](), list[tuple[Family, Phrase]](), 0
-    by_last: dict[str, list[tuple[Family, Phrase]]] = defaultdict(list)
-    for family, phrase in phrases:
-        last = phrase[-1]
-        if len(phrase) == 1:
-            alone.append(family)
-        elif last.but:
-            others.append((family, phrase))
-        else:
-            reach = max(reach, sum(1 + step.before for step in phrase[1:]))
-            parts = {f"{part[:_PART]}*" for part in last.beginnings} | {f"*{part[-_PART:]}" for part in last.ends}
-            for mark in last.words | parts:
-                by_last[mark].append((family, phrase))
-    return _Begun(tuple(alone), dict(by_last), reach, tuple(others))
-
-
-@lru_cache(maxsize=_KEPT_WORDS)
-def _marks(word: str) -> tuple[str, ...]:
-    """Return what a word is looked up by as the last of a phrase: itself, how it begins, how it ends."""
-    return (word, f"{word[:_PART]}*", f"*{word[-_PART:]}") if len(word) >= _PART else (word,)
+    claims: PhraseIndex
+    otherwise: PhraseIndex
+    friends: PhraseIndex
+    cautions: PhraseIndex
+    questions: PhraseIndex
+    partly: PhraseIndex
+    reported: PhraseIndex
+    certain: PhraseIndex
 
 
 @cache
-def _indexes(table: ClaimTable) -> tuple[_Index, ...]:
-    """Return the indexes of what claims, only looks like it, warns, asks in its ways, claims anyway."""
-    denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
+def _indexes(table: ClaimTable) -> _Indexes:
+    denied = [replace(family, phrases=family.denied, always=True) for family in table.families if family.denied]
     no = table.denials.before | table.denials.no
-    denying = tuple(phrase for phrase in table.cautions if any(step.words & no for step in phrase if not step.but))
-    others = tuple(phrase for phrase in table.cautions if phrase not in set(denying))
-    cautions = _Index([Family(denying, always=True), Family(others)])
+    warns: dict[bool, list[Phrase]] = {True: [], False: []}
+    for phrase in table.cautions:
+        warns[any(step.words & no for step in phrase if not step.but)].append(phrase)
+    cautions = PhraseIndex(Family(tuple(phrases), always=denies) for denies, phrases in warns.items())
     lists = (table.friends, table.questions, table.partly, table.reported)
-    friends, questions, partly, reported = (_Index([Family(phrases)]) for phrases in lists)
-    certain = (replace(family, phrases=family.certain) for family in table.families if family.certain)
-    return (_Index((*table.families, *denied)), friends, cautions, questions, partly, reported, _Index(certain))
-
-
-def _end(phrase: Phrase, text: list[Word], at: int) -> int | None:
-    """Return the last word of a phrase that begins at a word, the earliest possible; None where it does not."""
-    ends, sentence = {at}, text[at].sentence
-    for step in phrase[1:]:
-        reached: set[int] = set()
-        for end in ends:
-            for place in range(end + 1, min(end + 2 + step.before, len(text))):
-                if text[place].sentence != sentence:
-                    break
-                if step.takes(text[place].text):
-                    reached.add(place)
-        if not reached:
-            return None
-        ends = reached
-    return min(ends)
+    friends, questions, partly, reported = (PhraseIndex([Family(phrases)]) for phrases in lists)
+    return _Indexes(
+        claims=PhraseIndex((*table.families, *denied)),
+        otherwise=PhraseIndex(replace(family, phrases=family.unless) for family in table.families if family.unless),
+        friends=friends,
+        cautions=cautions,
+        questions=questions,
+        partly=partly,
+        reported=reported,
+        certain=PhraseIndex(replace(family, phrases=family.certain) for family in table.families if family.certain),
+    )

@@ -15,6 +15,7 @@ from typing import Any, Final
 from listkit import bounds
 from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import folded
+from listkit.check.claims_shape import require_one_word, require_shape, require_words
 
 LEVELS: Final = {"medicine": "claim-medicine", "evidence": "claim-evidence", "reword": "claim-reword"}
 FOLDER: Final = "claims"
@@ -22,8 +23,6 @@ MOST_BETWEEN: Final = bounds.CLAIM_WORDS_BETWEEN
 """Words that ".." may stand for."""
 _TEXTS: Final = ("key", "where", "why", "source", "write")
 LEAST_PART: Final = 4
-_MOST_PHRASES: Final = bounds.CLAIM_PHRASES
-"""Of one table, alternatives told apart; ours has a few hundred."""
 _VOWELS: Final = "aeiou"
 
 
@@ -145,6 +144,7 @@ def parse_claims(text: str) -> ClaimTable:
         ValueError: it is no TOML, a phrase names a list of words that is not there, or the phrases are too many.
     """
     raw = parse_bounded(text)
+    require_shape(raw)
     try:
         lists = {
             name: tuple(" ".join(entry.split()) for entry in entries.split("/") if entry.strip())
@@ -157,9 +157,9 @@ def parse_claims(text: str) -> ClaimTable:
         texts += [
             text for family in families_said for key in ("unless", "denied", "certain") for text in family.get(key, [])
         ]
+        _require_words(raw, chain(texts, *(entry.split() for entry in chain.from_iterable(lists.values()))))
         ways = _Ways(lists)
-        if sum(map(ways.count, texts)) > _MOST_PHRASES:
-            raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
+        _require_bounds(texts, ways)
         families = tuple(_family(family, ways) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
         friends, cautions, questions, partly, reported = (
@@ -170,6 +170,9 @@ def parse_claims(text: str) -> ClaimTable:
             for weight, listed in raw.get("weights", {}).items()
             for word in listed.split("/")
         }
+        if not all(family.phrases for family in families) or not families:
+            raise ValueError("it has a [[family]] without phrases, or none")
+        _require_ends((*families, Family(friends), Family(cautions)))
         headings = frozenset(map(folded, raw.get("cautions", {}).get("headings", [])))
         return ClaimTable(
             families=families,
@@ -184,6 +187,46 @@ def parse_claims(text: str) -> ClaimTable:
         )
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
+
+
+def _require_words(raw: dict[str, Any], phrases: Iterable[str]) -> None:
+    """Check that a text can have each word of phrases, lists, denials, headings and weights.
+
+    Raises:
+        ValueError: one would never be found.
+    """
+    for said in phrases:
+        require_words(said)
+    weighed = (text.split("/") for text in raw.get("weights", {}).values())
+    for word in chain(raw.get("cautions", {}).get("headings", []), *raw.get("denials", {}).values(), *weighed):
+        require_one_word(word)
+
+
+def _require_bounds(texts: Iterable[str], ways: "_Ways") -> None:
+    """Check how many phrases and words of phrases a table comes to, before any phrase is made.
+
+    Raises:
+        ValueError: they are more than tables have.
+    """
+    phrases, words = 0, 0
+    for text in texts:
+        if len(text.split()) > bounds.CLAIM_LONG:
+            raise ValueError(f"a phrase of it has more than {bounds.CLAIM_LONG} words")
+        count = ways.count(text)
+        phrases, words = phrases + count, words + count * ways.words_in(text)
+        if phrases > bounds.CLAIM_PHRASES or words > bounds.CLAIM_WORDS:
+            raise ValueError("its phrases can be said in too many ways")
+
+
+def _require_ends(families: Iterable[Family]) -> None:
+    """Check in how many words phrases can end, since from each word they are looked up by these.
+
+    Raises:
+        ValueError: they are more than tables have.
+    """
+    phrases = (phrase for family in families for phrase in chain(family.phrases, family.unless, family.denied))
+    if sum(len(phrase[-1].words) for phrase in phrases) > bounds.CLAIM_ENDS:
+        raise ValueError("its phrases can end in too many words")
 
 
 def _weight(text: str) -> int:
@@ -238,12 +281,16 @@ class _Ways(dict[str, tuple[tuple[str, ...], ...]]):
     def __init__(self, lists: dict[str, tuple[str, ...]]) -> None:
         super().__init__()
         self.lists = lists
+        self.options = 0
 
     def __missing__(self, word: str) -> tuple[tuple[str, ...], ...]:
         bare = word.removesuffix("?")
         but, named = bare[: bare.startswith("^")], bare.removeprefix("^")
         options = [way for part in named.split("/") for way in (self.lists[part[1:-1]] if part[:1] == "<" else (part,))]
         options = [way.replace("_", " ") for way in options]
+        self.options += len(options)
+        if self.options > bounds.CLAIM_OPTIONS:
+            raise ValueError("its phrases have too many alternatives")
         single = but + "/".join(option for option in options if " " not in option)
         ways = [(single,), *(tuple(option.split()) for option in options if " " in option)]
         self[word] = (*(way for way in ways if way != ("",)), *(((),) if bare != word else ()))
@@ -257,6 +304,10 @@ class _Ways(dict[str, tuple[tuple[str, ...], ...]]):
         """Return how many phrases a text comes to, before any is made."""
         halves = text.split(" & ")
         return len(halves) * prod(prod(map(len, self.of(half))) for half in halves)
+
+    def words_in(self, text: str) -> int:
+        """Return how many words the longest of the phrases of a text has."""
+        return sum(max(map(len, ways), default=0) for half in text.split(" & ") for ways in self.of(half))
 
 
 def _steps(phrase: Iterable[str]) -> Iterator[Step]:
@@ -281,6 +332,8 @@ def _step(word: str, before: int) -> Step:
     ends = tuple(folded(option.removeprefix("*")) for option in options if option.startswith("*"))
     if any(len(part) < LEAST_PART or "*" in part for part in (*beginnings, *ends)):
         raise ValueError(f'"{word}" takes too many words')
+    if len(beginnings) + len(ends) > bounds.CLAIM_PARTS:
+        raise ValueError(f"a place in a phrase has more than {bounds.CLAIM_PARTS} beginnings and ends of words")
     return Step(frozenset(exact), beginnings, ends, before)
 
 

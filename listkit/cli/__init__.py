@@ -70,6 +70,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return status
 
 
+class _Once(argparse.Action):
+    """What takes one value: a second one would take the place of the first without a word."""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: object,
+        option_string: str | None = None,
+    ) -> None:
+        """Keep the value.
+
+        Raises:
+            ArgumentError: the option stands twice, with another value.
+        """
+        said = getattr(namespace, self.dest)
+        if option_string is not None and said is not self.default and said != values:
+            raise argparse.ArgumentError(self, "stands twice, with different values; write the one that is meant")
+        setattr(namespace, self.dest, values)
+
+
 def command_parser(name: str, command: ModuleType) -> argparse.ArgumentParser:
     """Return the parser of a command, with its examples below its options."""
     width = max(len(typed) for typed, _ in command.EXAMPLES)
@@ -80,6 +101,7 @@ def command_parser(name: str, command: ModuleType) -> argparse.ArgumentParser:
         epilog=f"examples:\n{examples}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
+    parser.register("action", None, _Once)
     command.add_arguments(parser)
     parser.add_argument(TRACE, action="store_true", help="print how a mistake of listkit's own came about")
     return parser

@@ -1,11 +1,15 @@
 """Claims in a shop: every public text, evidence on file, and what cannot be covered by any."""
 
 import datetime
+import time
+from itertools import product
 from typing import Any
 
 import pytest
 
 from listkit.check.claims import tables_of
+from listkit.check.claims_match import search
+from listkit.check.claims_table import parse_claims
 from listkit.model.shop import Templates
 from listkit.read.templates import own_templates
 from tests.check.found import found, told
@@ -140,3 +144,32 @@ def test_a_shop_may_bring_words_for_another_language() -> None:
 def test_a_table_that_cannot_be_read_is_told_and_the_others_count() -> None:
     of = clean(theme=CLAIM, templates={"claims/de.toml": "[[family]]"})
     assert [one.code for one in found("claim-medicine", of)] == ["template-fault", "claim-medicine"]
+
+
+def test_a_text_that_is_not_looked_through_to_its_end_is_told() -> None:
+    long, short = "healing skin " * 4_000, "healing skin " * 3_000
+    told_of = [each for each in found("claim-medicine", clean(stories={"SET-1": long})) if "letters" in each.message]
+    assert [(each.code, each.place.file) for each in told_of] == [("not-looked-for", "sets/set-1/story.md")]
+    assert all("letters" not in each for each in told("claim-medicine", clean(stories={"SET-1": short})))
+
+
+def test_texts_in_which_too_many_phrases_would_be_walked_are_told_and_the_rest_is_left(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("listkit.check.claims.steps_for", lambda _: 10)
+    told_of = found("claim-medicine", clean(stories={"SET-1": "healing skin, soothing skin. " * 9}))
+    assert [(each.code, each.place.file) for each in told_of] == [("not-looked-for", "sets/set-1/story.md")]
+
+
+@pytest.mark.parametrize("phrase", ["soap ^{}", "soap {}..soap ^{}", "soap {}..soap {}"])
+def test_a_table_that_anybody_made_is_held_against_texts_within_bounds(phrase: str) -> None:
+    """Thousands of phrases that begin and end alike, each with many ways to be there."""
+    words = ["".join(letters) for letters in product("abcdefghijklm", repeat=3)]
+    phrase = phrase.replace("..", " .. soap" * 12 + " .. ")
+    phrases = ",\n".join(f'"{phrase.format(word, word)}"' for word in words)
+    texts = "\n".join(f'{key} = "x"' for key in ("key", "why", "source", "write"))
+    table = parse_claims(f'[[family]]\n{texts}\nnumber = 1\nlevel = "reword"\nphrases = [{phrases}]')
+    begun = time.process_time()
+    for text in ("soap " * 30_000, " ".join(f"soap {word}" for word in words) * 5, "A soap of soap. " * 50):
+        search(text, table, "eu")
+    assert time.process_time() - begun < 20

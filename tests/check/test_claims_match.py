@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.check.claims_match import find_claims
+from listkit.check.claims_match import find_claims, search
 from listkit.check.claims_table import ClaimTable, parse_claims
 from listkit.read.templates import own_templates
 from tests.check.claim_sentences import FRIENDS, LEVELS, SENTENCES
@@ -355,3 +355,24 @@ def test_the_work_grows_with_the_length_of_the_text(word: str) -> None:
 
     steps(1)  # what is made ready once
     assert steps(400) < 4.25 * steps(100)
+
+
+def test_a_word_that_begins_many_phrases_is_walked_in_few_steps_however_often_it_stands_there() -> None:
+    """From each word a few phrases are walked: those that end with a word nearby, not all that begin here."""
+    find_claims("healing skin", EN, where="eu")
+    assert calls(lambda: search("healing " * 200, EN, "eu")) < 200 * 2_000
+
+
+def test_a_text_without_points_is_taken_for_several_sentences() -> None:
+    assert numbers("oblong " * 400 + "heals eczema " + "oblong " * 400) == numbers("heals eczema")
+    many, more = (
+        calls(lambda times=times: find_claims("cures eczema " * times, EN, where="eu")) for times in (400, 1600)
+    )
+    assert more < 4.25 * many
+
+
+def test_what_would_be_walked_without_end_is_cut_and_that_is_said() -> None:
+    found = search("healing soothing " * 60_000, EN, "eu")
+    assert found.cut
+    assert not found.finds
+    assert not search("healing soothing " * 1_000, EN, "eu").cut

@@ -4,6 +4,8 @@ Our own notation: no source.
 """
 
 import math
+import re
+import time
 import tomllib
 from collections import Counter
 
@@ -127,3 +129,62 @@ def test_every_family_says_why_by_whose_rule_and_what_to_write() -> None:
             assert {family.number for family in table.families} >= set(range(1, 49))
             assert all(family.why and family.source and family.write.endswith(".") for family in table.families)
             assert len(table.keys) == len(table.families)
+
+
+ONE = HEAD.replace("{phrase}", '"mow~ lawn"')
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (ONE.replace('"mow~ lawn"', '""'), 'of [[family]] "lawn" is no list of texts'),
+        (ONE.replace('["mow~ lawn"]', '"mow~ lawn"'), 'of [[family]] "lawn" is no list of texts'),
+        (ONE.replace('["mow~ lawn"]', "[]"), "without phrases"),
+        (ONE + "unles = ['hay']", 'knows no "unles"'),
+        (ONE + "unless = ['hay?']", '"hay?" has no word that must be there'),
+        (ONE + "always = 'false'", "neither true nor false"),
+        (ONE + "where = 'us'", 'is not "eu"'),
+        (ONE.replace("number = 1", "number = true"), "no whole number"),
+        (ONE + ONE.partition("[[family]]")[2].join(("[[family]]", "")), "no key of its own"),
+        (ONE.replace("[friends]", "[friend]"), 'no section "friend"'),
+        (ONE.replace('["mown hay"]', '["mown hay & "]'), "no word that must be there"),
+        (ONE.replace('["mown hay"]', '["^mown hay"]'), "begins or ends with what may be any word"),
+        (ONE.replace('["mown hay"]', '["mown .."]'), "begins or ends with what may be any word"),
+        (ONE.replace('["mown hay"]', '["hay2"]'), '"hay2" is no word'),
+        (ONE.replace('["mown hay"]', '["mown hay?/straw"]'), '"hay?" of "mown hay?/straw" is no word'),
+        (ONE.replace('"mow~/cut back"', '"<end>/cut"'), "names another list"),
+        (ONE + "[denials]\nbefore = 'not'", "of [denials] is no list of texts"),
+        (ONE + '[denials]\nbefore = ["don\'t"]', "is no word"),
+        (ONE + "[denials]\nbefor = ['not']", 'knows no "befor"'),
+        (ONE + "[weights]\n3 = 'barn/a barn'", '"a barn" is no word'),
+        ("[friends]\nphrases = ['hay']", "or none"),
+    ],
+)
+def test_a_slip_that_would_make_a_phrase_be_found_never_or_everywhere_is_told(text: str, said: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(said)):
+        parse_claims(text)
+
+
+def test_numbers_beside_letters_are_two_words_in_phrases_as_in_texts() -> None:
+    assert finds("spare co_2", "This spares CO2, CO₂ and paper. It spare CO2.") == ["spare CO2"]
+
+
+@pytest.mark.parametrize(
+    "phrases",
+    [
+        '"' + " ".join(f"{letter}{letter}?" for letter in "abcdefghijklmn") + " moss" * 30 + '"',
+        '"' + "moss " * 100_000 + '"',
+        ",".join(f'"<many>/{"ab" * length}"' for length in range(1, 200)),
+        ",".join(f'"{"ab" * length} <many>"' for length in range(1, 500)),
+        '"' + "/".join(f"{'abcd' * length}*" for length in range(1, 400)) + '"',
+    ],
+)
+def test_few_phrases_that_come_to_very_many_words_are_refused_before_they_are_made(phrases: str) -> None:
+    many = "/".join("xy" * length for length in range(1, 1200))
+    text = (
+        HEAD.replace('"{phrase}"', phrases).replace("{phrase}", phrases).replace("[words]", f'[words]\nmany = "{many}"')
+    )
+    begun = time.process_time()
+    with pytest.raises(ValueError, match=r"too many|more than"):
+        parse_claims(text)
+    assert time.process_time() - begun < 2

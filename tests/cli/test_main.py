@@ -61,6 +61,29 @@ def test_every_command_has_two_examples_that_can_be_typed(name: str) -> None:
         assert len(f"  {typed}  {says}") <= 110
 
 
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "check --today 2026-11-25 --today 2026-11-26",
+        "build --channel stall --channel=web_shop",
+        "stock show OH-B01 --shop one --shop two",
+        "record --note a --note b stall",
+    ],
+)
+def test_an_option_of_one_value_that_stands_twice_is_told(typed: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The second would take the place of the first without a word."""
+    with pytest.raises(SystemExit) as stop:
+        main(typed.split())
+    assert stop.value.code == 2
+    assert "stands twice, with different values; write the one that is meant" in capsys.readouterr().err
+
+
+def test_an_option_that_stands_twice_with_one_value_or_that_may_is_taken(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "--shop", "nowhere", "--shop", "nowhere"]) == 1
+    assert main(["build", "--shop", "nowhere", "--without", "A", "--without", "B"]) == 1
+    assert "stands twice" not in capsys.readouterr().err
+
+
 def test_a_reader_who_has_seen_enough_gets_no_traceback() -> None:
     command = [sys.executable, "-m", "listkit", "schema"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as told:
