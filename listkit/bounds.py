@@ -143,6 +143,10 @@ CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that 
 HEAD_SECONDS: Final = 10
 BODY_SECONDS: Final = 60  # without any more of a body
 
+# A file that is read whole to see whose it is: save/out_folder; a stranger's may have any size
+MADE_BYTES: Final = 4_000_000_000  # of an output; a processor digests that in 2 to 4 seconds
+KEPT_BYTES: Final = 300_000_000  # of one that is held in memory: a picture is the largest of a shop
+
 # What a build remembers, of one file: save/out_folder
 MEMORY_BYTES: Final = 100_000_000
 MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
