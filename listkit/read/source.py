@@ -78,7 +78,7 @@ def _unreadable(root: Path, file: str, fault: OSError | ValueError) -> Problem:
     if isinstance(fault, FileNotFoundError):
         return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
     if isinstance(fault, OSError) and os.path.islink(root / file):
-        return Problem(Place(file), "path-outside", "it is a link and is not followed.", "Put a copy in its place.")
+        return Problem(Place(file), "file-missing", "it is a link and is not followed.", "Put a copy in its place.")
     if isinstance(fault, IsADirectoryError):
         return Problem(Place(file), "file-missing", "it is a folder.", "Put a plain file in its place.")
     words = getattr(fault, "strerror", "") or "its name cannot be used"
