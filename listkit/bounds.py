@@ -48,6 +48,7 @@ VARIANTS: Final = 250_000  # of all sets together, every option with every other
 # TOML documents: bounded_toml
 TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key
 TOML_HEADER_DOTS: Final = 100
+TOML_VALUES: Final = 300_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
 TOML_DEEP: Final = 100  # tables and lists within each other
 
 # Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
