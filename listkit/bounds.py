@@ -13,6 +13,7 @@ TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000
 TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
+TEMPLATES_TOGETHER: Final = 50_000_000  # ours have 1 million
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
 # Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
