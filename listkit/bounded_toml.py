@@ -24,6 +24,8 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
     """
     if _too_many_dots(text):
         raise tomllib.TOMLDecodeError(TOO_DEEP)
+    if sum(map(text.count, "=,[{")) > bounds.TOML_VALUES:  # each is read and looked through several times
+        raise tomllib.TOMLDecodeError(BEYOND)
     try:
         document = tomllib.loads(text, parse_float=parse_float)
     except tomllib.TOMLDecodeError:

@@ -13,6 +13,7 @@ TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000
 TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
+TEMPLATES_TOGETHER: Final = 50_000_000  # ours have 1 million
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
 # Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
@@ -48,6 +49,7 @@ VARIANTS: Final = 250_000  # of all sets together, every option with every other
 # TOML documents: bounded_toml
 TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key
 TOML_HEADER_DOTS: Final = 100
+TOML_VALUES: Final = 300_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
 TOML_DEEP: Final = 100  # tables and lists within each other
 
 # Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
@@ -150,6 +152,10 @@ WAITING_BYTES: Final = 100_000_000
 CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that some systems give a process
 HEAD_SECONDS: Final = 10
 BODY_SECONDS: Final = 60  # without any more of a body
+
+# A file that is read whole to see whose it is: save/out_folder; a stranger's may have any size
+MADE_BYTES: Final = 4_000_000_000  # of an output; a processor digests that in 2 to 4 seconds
+KEPT_BYTES: Final = 300_000_000  # of one that is held in memory: a picture is the largest of a shop
 
 # What a build remembers, of one file: save/out_folder
 MEMORY_BYTES: Final = 100_000_000

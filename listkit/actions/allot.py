@@ -5,6 +5,7 @@ fees and what each place shows are those of the day.
 """
 
 import datetime
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -23,10 +24,11 @@ from listkit.ledger.store import LEDGER
 from listkit.model.allotment import SHOPS, Allotment, AllottedRow
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, draft_folders, list_catalog, open_shop
-from listkit.problem import FieldError, Place, Problem, must_fix
+from listkit.problem import BlockedError, FieldError, Place, Problem, must_fix
 from listkit.read.allotment import written_allotment
 from listkit.read.folder import ALLOTMENT, CHANNELS, ITEMS, MOVEMENTS, PACKAGING, SETS, SHOP
 from listkit.read.lines import with_lines
+from listkit.read.source import read_bytes
 from listkit.read.wording import listed as named
 from listkit.units.money import minor_digits
 
@@ -67,7 +69,9 @@ class Allotting:
         root = self.listed.shop.root
         path, content = root / ALLOTMENT, written_allotment(self.rows)
         with opened(root) as past:
-            before = path.read_bytes() if path.is_file() else None
+            before = read_bytes(root, ALLOTMENT) if os.path.lexists(path) else None
+            if isinstance(before, Problem):
+                raise BlockedError(f"{ALLOTMENT}: {before.message}", before.hint)
             if before == content:
                 return 0
             change = FileChange(ALLOTMENT, digest_of(before) if before is not None else "", content)

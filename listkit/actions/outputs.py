@@ -24,7 +24,7 @@ from listkit.problem import FieldError
 from listkit.save.job import File, Job
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
-from listkit.save.out_folder import sha256_of
+from listkit.save.out_folder import digest_at
 from listkit.write import jobs_of
 from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
@@ -184,10 +184,7 @@ class Outputs:
 
     def _is_whole(self, path: str) -> bool:
         """Whether the file lies there as the manifest says."""
-        try:
-            return sha256_of(self.out / path) == self.entries[path].sha256
-        except OSError:
-            return False
+        return digest_at(self.out / path) == self.entries[path].sha256
 
     def _is_current(self, path: str) -> bool:
         """Whether a build would leave the file as it is; where the build's memory is gone, rows must tell."""

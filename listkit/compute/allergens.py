@@ -8,13 +8,26 @@ annex before a release. Of its 81 entries 80 are for goods of the bath; 6-Methyl
 import datetime
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
 
 from listkit.compute.materials import folded_name
 
 LIST_2003, LIST_2023 = 2003, 2023
+
+REMARKS: Final = re.compile(r"[(\[{][^)\]}]{0,500}[)\]}]|[*†°+]+")
+"""What stands in brackets in a name, and asterisks; of bounded length, so that many open brackets take no time."""
+
+
+@lru_cache(maxsize=4096)
+def compared_name(name: str) -> str:
+    """Return a name as allergens are compared by it: without remarks in brackets, signs and spaces.
+
+    >>> compared_name("Acetyl Cedrene*") == compared_name("ACETYLCEDRENE (natural)")
+    True
+    """
+    return folded_name(REMARKS.sub(" ", name)).replace(" ", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +44,11 @@ class Allergen:
     stems: tuple[str, ...] = ()
     also: tuple[str, ...] = ()
     entry: int = 0
+    called: frozenset[str] = field(init=False, repr=False, compare=False)
+    """The names, as they are compared; they are asked for with every ingredient."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "called", frozenset(map(compared_name, (self.name, *self.also))))
 
     @property
     def with_entry(self) -> str:
@@ -246,20 +264,6 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
     return LIST_2023 if follows and day > LAST_OF_OLDER else LIST_2003
 
 
-REMARKS: Final = re.compile(r"[(\[{][^)\]}]{0,500}[)\]}]|[*†°+]+")
-"""What stands in brackets in a name, and asterisks; of bounded length, so that many open brackets take no time."""
-
-
-@lru_cache(maxsize=4096)  # the entries' own are asked for with every ingredient
-def compared_name(name: str) -> str:
-    """Return a name as allergens are compared by it: without remarks in brackets, signs and spaces.
-
-    >>> compared_name("Acetyl Cedrene*") == compared_name("ACETYLCEDRENE (natural)")
-    True
-    """
-    return folded_name(REMARKS.sub(" ", name)).replace(" ", "")
-
-
 _OF_PLANTS: Final = re.compile(r"\b(?:oil|extract|absolute|resinoid|concrete)\b")
 
 
@@ -272,17 +276,20 @@ def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen
         by_number = tuple(each for each in known if cas in each.cas)
         named = tuple(each for each in by_number if is_called(name, each))
         return named if len(by_number) > 1 and named else by_number
-    return tuple(each for each in known if is_called(name, each))
+    compared, plant = compared_name(name), _of_plant(name)
+    return tuple(each for each in known if compared in each.called or plant.startswith(each.stems))
 
 
 def is_called(name: str, allergen: Allergen) -> bool:
     """Whether a name is an allergen's, or that of an oil or extract that is printed under it."""
-    if compared_name(name) in map(compared_name, (allergen.name, *allergen.also)):
-        return True
-    if not allergen.stems:
-        return False
+    return compared_name(name) in allergen.called or _of_plant(name).startswith(allergen.stems)
+
+
+@lru_cache(maxsize=4096)
+def _of_plant(name: str) -> str:
+    """Return the name of an oil or extract without remarks in brackets, "" of anything else."""
     plain = folded_name(REMARKS.sub(" ", name))
-    return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain))
+    return plain if _OF_PLANTS.search(plain) else ""
 
 
 _LEAST: Final = re.compile(r"(?<!≤ )\b(\d+(?:\.\d+)?)(?:–\d+(?:\.\d+)?)? %")

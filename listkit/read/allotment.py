@@ -14,6 +14,7 @@ from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allo
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
+from listkit.read.sheet import broken_row
 from listkit.read.source import decoded, read_bytes
 from listkit.read.wording import listed, perhaps, write_instead
 
@@ -44,9 +45,8 @@ def _read(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
     try:
         rows = list(_cells(source.text))
     except csv.Error as fault:
-        return AllotmentRead(file, whole=False), [
-            Problem(Place(file), "allotment-unread", f"it is no table ({fault}).", _ANEW)
-        ]
+        message = f"{broken_row(str(fault))[0]}."
+        return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", message, _ANEW)]
     headings = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     missing = [name for name in ALLOTMENT_COLUMNS[:3] if name not in headings]
     if missing:

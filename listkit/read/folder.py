@@ -189,13 +189,16 @@ class _Look:
 
     def __init__(self, root: Path) -> None:
         self.root = os.fspath(root)
-        self.problems: list[Problem] = []
+        self._told: dict[Problem, None] = {}  # a table, because a folder may hold thousands of what is wrong
         self._seen: dict[str, dict[str, str]] = {}
 
     def tell(self, path: str, code: str, message: str, hint: str) -> None:
-        problem = Problem(Place(one_line(path)), code, message, hint)
-        if problem not in self.problems:
-            self.problems.append(problem)
+        self._told.setdefault(Problem(Place(one_line(path)), code, message, hint))
+
+    @property
+    def problems(self) -> list[Problem]:
+        """What is wrong, each told once."""
+        return list(self._told)
 
     def kinds(self, folder: str) -> dict[str, str]:
         """Return name -> "file", "folder", "link" or "other" of all that is not litter, sorted by name."""

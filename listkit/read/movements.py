@@ -131,7 +131,7 @@ def _move(cells: Sequence[str], columns: tuple[int, ...], line: int) -> StockMov
     known = _KINDS.get(kind)
     if known is None:
         hint = write_instead(kind, _KINDS) or f"Write {listed(MOVE_KINDS)}."
-        raise FieldError(f"there is no kind {quoted(kind)}.", hint)
+        raise FieldError(f"there is no kind {quoted(kind)}." if kind else "it names no kind.", hint)
     if not code:
         raise FieldError("it names no code.", "Write the code of an item, a box, a fill or the card.")
     if not _NUMBER.fullmatch(quantity):

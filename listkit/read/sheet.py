@@ -485,13 +485,16 @@ def _rows(
 
 
 def _plain_words(phrase: str, most: int) -> tuple[str, str]:
-    if phrase == _TOO_MANY:
-        return f"{_too_many(most)}; the rows from here on are left out.", "Is it the right file?"
+    message, hint = (_too_many(most), "Is it the right file?") if phrase == _TOO_MANY else broken_row(phrase)
+    return f"{message}; the rows from here on are left out.", hint
+
+
+def broken_row(phrase: str) -> tuple[str, str]:
+    """Return what a phrase of the csv module says of a row, in plain words without a full stop, and the hint."""
     if "expected after" in phrase:
-        hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
-        return "text stands behind a closing quotation mark; the rows from here on are left out.", hint
+        message = "text stands behind a closing quotation mark"
+        return message, 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
     if "larger than" in phrase:
-        message = "a cell is longer than any text of a shop, or its quotation mark is not closed; "
-        return f"{message}the rows from here on are left out.", "Shorten it, or close the quotes."
-    hint = "Close the quotes, or take them out."
-    return "a quotation mark is not closed; the rows from here on are left out.", hint
+        message = "a cell is longer than any text of a shop, or its quotation mark is not closed"
+        return message, "Shorten it, or close the quotes."
+    return "a quotation mark is not closed", "Close the quotes, or take them out."

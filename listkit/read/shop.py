@@ -102,10 +102,17 @@ def read_shop(
     if (missing := missing_folder(root)) is not None:
         problems = [missing]
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, (leave_out, guess))
-    shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
+    shop, apart = reading.shop(), frozenset(leave_out)
     problems = _with_examples([*reading.problems, *reading.renaming.remarks()], shop.settings.measures)
     shop = replace(shop, naming=naming_in(shop.templates, shop.settings.language))
-    return shop, sorted((each for each in problems if not each.place.file.startswith(apart)), key=in_order)
+    return shop, sorted((each for each in problems if _set_folder(each.place.file) not in apart), key=in_order)
+
+
+def _set_folder(file: str) -> str:
+    """Return the name of the set's folder that a file lies in, "" of any other file."""
+    top, _, below = file.partition("/")
+    folder, inside, _ = below.partition("/")
+    return folder if top == SETS and inside else ""
 
 
 def _with_examples(problems: list[Problem], measures: Measures) -> list[Problem]:

@@ -66,15 +66,23 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
             if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
                 return Problem(Place(file), "file-missing", "it is not a file.", "Put a plain file in its place.")
             content = stream.read(limit + 1)
-    except FileNotFoundError:
-        return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
     except (OSError, ValueError) as fault:
-        words = getattr(fault, "strerror", "") or "its name cannot be used"
-        return Problem(Place(file), "file-missing", f"it cannot be read: {words}.", "Check its permissions.")
+        return _unreadable(root, file, fault)
     if len(content) > limit:
         most = f"{limit // 1_000_000} MB"
         return Problem(Place(file), "syntax", f"it is larger than {most}.", "Is it the right file?")
     return content
+
+
+def _unreadable(root: Path, file: str, fault: OSError | ValueError) -> Problem:
+    if isinstance(fault, FileNotFoundError):
+        return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
+    if isinstance(fault, OSError) and os.path.islink(root / file):
+        return Problem(Place(file), "file-missing", "it is a link and is not followed.", "Put a copy in its place.")
+    if isinstance(fault, IsADirectoryError):
+        return Problem(Place(file), "file-missing", "it is a folder.", "Put a plain file in its place.")
+    words = getattr(fault, "strerror", "") or "its name cannot be used"
+    return Problem(Place(file), "file-missing", f"it cannot be read: {words}.", "Check its permissions.")
 
 
 @dataclass(frozen=True, slots=True)

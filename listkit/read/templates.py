@@ -10,7 +10,7 @@ from listkit import bounds
 from listkit.bounded_toml import parse_bounded
 from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.shop import Templates
-from listkit.problem import Problem
+from listkit.problem import Place, Problem
 from listkit.read.folder import TEMPLATES
 from listkit.read.source import Source, read_source
 from listkit.shipped import shipped_templates
@@ -26,14 +26,22 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
     """
     texts, owners = dict(own_templates()), set[str]()
     problems: list[Problem] = []
+    left = bounds.TEMPLATES_TOGETHER
     for file in files:
         if file.lower().endswith(_BYTES):
             continue
+        if left < 0:
+            message = (
+                "the templates before it are larger together than any shop's; it and those behind it are left out."
+            )
+            problems.append(Problem(Place(file), "syntax", message, "Take out what is no template."))
+            break
         source = read_source(root, file, limit=bounds.TEMPLATE_FILE)
         if isinstance(source, Source):
             path = file.removeprefix(f"{TEMPLATES}/")
             texts[path] = source.text
             owners.add(path)
+            left -= len(source.text)
         else:
             problems.append(source)
     return Templates(tuple(sorted(texts.items())), frozenset(owners)), problems

@@ -19,6 +19,7 @@ from listkit.save.manifest import is_manifest, read_manifest
 from listkit.save.out_folder import (
     blocked_by_disk,
     content_of,
+    digest_at,
     locked,
     put_signed,
     read_signed,
@@ -106,7 +107,7 @@ def _either(target: Path, known: tuple[str, ...], new: str) -> tuple[str, ...]:
     """
     if not target.is_file():
         return (new,)
-    there = sha256_of(target)
+    there = digest_at(target)
     return (there, new) if there in known else known
 
 
@@ -119,7 +120,7 @@ def remove_asked(out: Path, path: str) -> None:
     known, target = _read(out), out / path
     if not os.path.lexists(target):
         return
-    if not target.is_file() or target.is_symlink() or sha256_of(target) not in known.get(path, ()):
+    if not target.is_file() or target.is_symlink() or digest_at(target) not in known.get(path, ()):
         message = f"{target} is no longer true, and is not as listkit made it; it is left as it is."
         raise BlockedError(message, "Put that file away, then try again.")
     target.unlink()

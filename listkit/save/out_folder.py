@@ -165,16 +165,41 @@ def opened(path: Path) -> BufferedReader:
         raise
 
 
-def content_of(path: Path) -> bytes:
-    """Return a plain file's bytes; see `opened`."""
+def content_of(path: Path, most: int = bounds.KEPT_BYTES) -> bytes:
+    """Return a plain file's bytes; see `opened`.
+
+    Raises:
+        OSError: it cannot be read, or has more than `most`.
+    """
     with opened(path) as stream:
-        return stream.read()
+        content = stream.read(most + 1)
+    if len(content) > most:
+        raise _too_large(path)
+    return content
 
 
 def sha256_of(path: Path) -> str:
-    """Return a plain file's SHA-256, as 64 hexadecimal digits; see `opened`."""
+    """Return a plain file's SHA-256, as 64 hexadecimal digits; see `opened`.
+
+    Raises:
+        OSError: it cannot be read, or is larger than any that listkit makes.
+    """
     with opened(path) as stream:
+        if os.fstat(stream.fileno()).st_size > bounds.MADE_BYTES:
+            raise _too_large(path)
         return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def digest_at(path: Path) -> str:
+    """Return the SHA-256 of the file that is there now, "" where none is that can be read."""
+    try:
+        return sha256_of(path)
+    except OSError:
+        return ""
+
+
+def _too_large(path: Path) -> OSError:
+    return OSError(errno.EFBIG, "what is there is larger than any file of listkit's", str(path))
 
 
 def sync(path: Path) -> None:
@@ -270,16 +295,8 @@ def line_digest(line: str | bytes) -> str:
 
 
 def memory_of(path: Path) -> bytes:
-    """Return the bytes of a file that listkit keeps for itself; see `opened`.
-
-    Raises:
-        OSError: it cannot be read, or is larger than any that listkit writes.
-    """
-    with opened(path) as stream:
-        content = stream.read(bounds.MEMORY_BYTES + 1)
-    if len(content) > bounds.MEMORY_BYTES:
-        raise OSError(errno.EFBIG, os.strerror(errno.EFBIG), str(path))
-    return content
+    """Return the bytes of a file that listkit keeps for itself; see `content_of`."""
+    return content_of(path, bounds.MEMORY_BYTES)
 
 
 def json_of(content: bytes) -> Any:  # noqa: ANN401 (what it holds is for the caller to see)

@@ -145,10 +145,22 @@ def _refuse_strangers(part: Path, target: Path, ours: Ours) -> bool:
     if target.is_symlink() or not target.is_file():
         what = "a link, which is not followed" if target.is_symlink() else "no plain file"
         raise BlockedError(f"{target} is {what}.", f"Take another name, as in {free_name(target)}.")
-    if sha256_of(target) != sha256_of(part) and not ours(target):
+    if not _same(target, part) and not _is_known(target, ours):
         message = f"{target} is there already, and is not as listkit made it; it is left as it is."
         raise BlockedError(message, f"Take another name, as in {free_name(target)}, or put that file away.")
     return True
+
+
+def _same(target: Path, part: Path) -> bool:
+    return target.stat().st_size == part.stat().st_size and sha256_of(target) == sha256_of(part)
+
+
+def _is_known(target: Path, ours: Ours) -> bool:
+    """Whether a file is ours; one that cannot be read, or is larger than any of ours, is not."""
+    try:
+        return ours(target)
+    except OSError:
+        return False
 
 
 def _take_place(part: Path, target: Path, ours: Ours) -> None:

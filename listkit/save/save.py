@@ -26,6 +26,7 @@ from listkit.save.made import UNSURE, Journal, Made, MadeFile, read_made, write_
 from listkit.save.manifest import Entry, entry_of, is_manifest, read_manifest, write_manifest
 from listkit.save.out_folder import (
     check_paths,
+    digest_at,
     discard,
     locked,
     part_of,
@@ -255,16 +256,9 @@ class _Build:
         """After a kill a file may be the old one or the new one: remember the one that is there."""
         known = self.digests.get(path, frozenset())
         if len(known) > 1 or (known and not self.files[path].sha256):
-            digest = self._digest(path)
+            digest = digest_at(self.out / path)
             if digest in known and digest != self.files[path].sha256:
                 self.files[path] = replace(UNSURE, sha256=digest)
-
-    def _digest(self, path: str) -> str:
-        """Return the SHA-256 of the file that is there now, "" where none is that can be read."""
-        try:
-            return sha256_of(self.out / path)
-        except OSError:
-            return ""
 
     def _is_ours(self, path: str, digest: str) -> bool:
         """Whether a file with these bytes is one that we made."""
@@ -424,7 +418,7 @@ class _Build:
         )
 
     def _is_whole(self, entry: Entry) -> bool:
-        return self._digest(entry.path) == entry.sha256
+        return digest_at(self.out / entry.path) == entry.sha256
 
 
 def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> Failure:

@@ -119,6 +119,8 @@ def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> t
     ((Decimal('76.2'), Decimal('63.50'), Decimal('25.4')), 'inches')
     """
     parts = _TIMES.split(in_bounds(text, example))
+    if not all(map(str.strip, parts)):
+        raise _unreadable(text.strip(), example)
     read = [list(_terms(part, example)) for part in parts]
     stated = [terms[-1][1] for terms in read]
     if "" in stated and len({_fold(word) for word in stated if word}) > 1:
@@ -157,6 +159,8 @@ def parse_share(text: str) -> Decimal:
         raise FieldError(
             f"{quoted(text.strip())} has no per cent sign.", f"Write a share as in {quoted(SHARE_EXAMPLE.good)}."
         )
+    if not match[1].strip():
+        raise _unreadable(text.strip(), SHARE_EXAMPLE)
     share = parse_decimal(match[1], SHARE_EXAMPLE) / 100
     if share < 0:
         raise FieldError(f"{quoted(text.strip())} is negative.", f"Write a share as in {quoted(SHARE_EXAMPLE.good)}.")

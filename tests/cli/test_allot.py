@@ -3,9 +3,11 @@
 import csv
 import datetime
 import json
+import os
 import shutil
 import sys
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
@@ -281,6 +283,27 @@ def test_a_file_that_cannot_be_read_is_written_anew(shop: Path) -> None:
     (shop / "allotment.csv").write_text("place,code\n", encoding="utf-8")
     assert allot(shop) == 0
     assert rows(shop)
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda file: os.truncate(file, 900_000_000_000), "it is larger than 20 MB. Is it the right file?"),
+        (lambda file: (file.unlink(), file.mkdir()), "it is a folder. Put a plain file in its place."),
+        (lambda file: (file.unlink(), file.symlink_to("sheet.csv")), "it is a link and is not followed. Put a copy"),
+    ],
+    ids=["900 GB", "a folder", "a link"],
+)
+def test_what_is_no_allotment_at_all_is_left_and_named(
+    shop: Path, capsys: pytest.CaptureFixture[str], spoil: Callable[[Path], object], said: str
+) -> None:
+    file = shop / "allotment.csv"
+    assert allot(shop) == 0
+    spoil(file)
+    before = file.lstat()
+    assert allot(shop) == 1
+    assert f"allotment.csv: {said}" in capsys.readouterr().err
+    assert file.lstat() == before
 
 
 def test_a_shop_without_wishes_at_all_is_told_what_to_write(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

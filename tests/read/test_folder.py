@@ -1,6 +1,7 @@
 """The files of a shop folder are found by what they are for; nothing leads out of it."""
 
 import os
+import time
 from pathlib import Path
 
 import pytest
@@ -45,6 +46,14 @@ def test_hidden_files_and_litter_are_passed_over_in_silence(tmp_path: Path) -> N
     assert told(tmp_path) == []
     assert len(find_files(tmp_path)[0].sets[0].photos) == 2
     assert find_files(tmp_path)[0].channels == ("channels/stall.toml",)
+
+
+def test_thousands_of_folders_without_a_set_take_no_time(tmp_path: Path) -> None:
+    for number in range(3_000):
+        (clean_shop(tmp_path) if not number else tmp_path).joinpath(f"sets/{number}").mkdir()
+    begun = time.process_time()
+    assert len(told(tmp_path)) == 3_000
+    assert time.process_time() - begun < 2
 
 
 def test_what_is_missing_is_told_with_the_file_that_is_nearly_it(tmp_path: Path) -> None:

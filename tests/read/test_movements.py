@@ -120,6 +120,11 @@ def test_a_line_of_a_year_that_nobody_means_is_told() -> None:
     ]
 
 
+def test_a_line_without_a_kind_is_told_as_that() -> None:
+    [told] = lines(parse_moves("movements.csv", f"{HEADER}2026-12-05,,OH-B01,3,stall,,,\n")[1])
+    assert "line 2: it names no kind. Write counted, made" in told
+
+
 def test_lines_that_end_with_cr_alone_are_told_as_that() -> None:
     text = f"{HEADER}2026-12-05,sold,OH-B01,3,stall,,,\n".replace("\n", "\r")
     assert lines(parse_moves("movements.csv", text)[1]) == [

@@ -12,6 +12,7 @@ import pytest
 from listkit.problem import BlockedError, FieldError
 from listkit.save import place
 from listkit.save.asked import asked_files, asked_folder, is_signed, output_folder, remove_asked, sign, write_drawings
+from listkit.save.out_folder import digest_at, sha256_of
 from listkit.save.place import free_name, placed, put_file, put_files, refuse_links_below, refuse_sources
 from tests.disks import files_end_at, files_of
 
@@ -176,6 +177,21 @@ def test_another_drive_is_neither_in_the_shop_nor_around_it(tmp_path: Path, monk
         windows.setattr(os.path, "commonpath", two_drives)
         assert output_folder(tmp_path / "elsewhere", tmp_path / "shop") == tmp_path / "elsewhere"
         refuse_sources(tmp_path / "shop", tmp_path / "elsewhere/a.svg")
+
+
+def test_a_strangers_file_of_any_size_is_left_and_is_not_read_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Twenty gigabytes, as a file with holes says it has, would take a digest a minute."""
+    monkeypatch.setattr(hashlib, "file_digest", lambda *_: pytest.fail("it was read"))
+    (tmp_path / "a.svg").touch()
+    os.truncate(tmp_path / "a.svg", 20_000_000_000)
+    with pytest.raises(BlockedError, match=r"a\.svg is there already"):
+        write_drawings(tmp_path / "a.svg", [("a.svg", "<svg/>")], tmp_path / "shop")
+    with pytest.raises(BlockedError, match=r"a\.svg is there already"):
+        put_file(tmp_path / "a.svg", b"ours", lambda there: bool(sha256_of(there)))
+    assert digest_at(tmp_path / "a.svg") == ""
+    assert (tmp_path / "a.svg").stat().st_size == 20_000_000_000
 
 
 def test_free_names_count_on() -> None:

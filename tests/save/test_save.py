@@ -245,6 +245,15 @@ def test_a_pipe_or_a_folder_where_an_output_goes_is_told_and_left(tmp_path: Path
     assert (tmp_path / "web/listings/a.html").is_dir()
 
 
+def test_a_file_larger_than_any_of_ours_is_told_and_left_without_reading_it(tmp_path: Path) -> None:
+    save(text_jobs(TEXTS), tmp_path)
+    os.truncate(tmp_path / "web/feed.csv", 900_000_000_000)
+    [failure] = save(text_jobs(TEXTS), tmp_path).failures
+    assert failure.paths == ("web/feed.csv",)
+    assert "what is there is larger than any file of listkit's" in failure.message
+    assert (tmp_path / "web/feed.csv").stat().st_size == 900_000_000_000
+
+
 def test_a_journal_that_is_a_file_elsewhere_too_is_not_added_to(tmp_path: Path) -> None:
     """link(2): both names are of one file, so that what is added to either is in both."""
     hers, out = tmp_path / "items.csv", tmp_path / "out"

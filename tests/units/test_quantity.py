@@ -1,5 +1,6 @@
 """Numbers with units as owners write them."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS, Size
+from listkit.units.net import NetContent
 from listkit.units.quantity import Example, parse_decimal, parse_quantity, parse_share, parse_sides
 from listkit.units.weight import WEIGHT_UNITS, Weight
 
@@ -114,3 +116,23 @@ def test_a_share_is_exact(text: str, share: str) -> None:
 def test_a_share_without_its_sign_or_unreadable_is_told(text: str) -> None:
     with pytest.raises(FieldError):
         parse_share(text)
+
+
+@pytest.mark.parametrize(
+    ("parse", "text"),
+    [
+        (parse_share, "%"),
+        (parse_share, " %"),
+        (NetContent.parse, "x"),
+        (NetContent.parse, "80 mm x"),
+        (Size.parse, "80 x 60 x mm x"),
+        (Size.parse, "× 80 × 60 mm"),
+    ],
+)
+def test_where_a_number_is_missing_the_whole_text_is_quoted_and_not_nothing(
+    parse: Callable[[str], object], text: str
+) -> None:
+    with pytest.raises(FieldError) as fault:
+        parse(text)
+    assert '""' not in fault.value.message
+    assert text.strip()[:4] in fault.value.message
