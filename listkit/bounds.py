@@ -138,8 +138,11 @@ LEDGER_CODES: Final = 300_000  # all variants that a shop may have, and its sets
 UPLOAD_BYTES: Final = 300_000_000
 
 # What a form of the desk may hold: desk/sent
-FORM_BYTES: Final = 10_000_000  # without files; 4 MB of "&" take a second
+FORM_BYTES: Final = 10_000_000  # of text, beside any files; 4 MB of "&" take a second
 FORM_FILES: Final = 200
+FORM_FILE_IN_MEMORY: Final = 64_000  # of each file while the form is read, the rest is on the disk
+FORM_FREE: Final = 250_000  # of each form, taken however many come at a time
+FORMS_AT_ONCE: Final = 40_000_000  # of what is in memory of all forms beyond that; text may take four times its bytes
 FORM_FIELDS: Final = 20_000
 FIELD_BYTES: Final = 2_000_000
 DROPPED_BYTES: Final = 60_000_000  # of a table, which is read whole
@@ -151,7 +154,8 @@ WAITING_BYTES: Final = 100_000_000
 # Connections of the desk, most of which are nobody's: desk/connections
 CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that some systems give a process
 HEAD_SECONDS: Final = 10
-BODY_SECONDS: Final = 60  # without any more of a body
+BODY_SECONDS: Final = 60  # for each further piece of a body
+BODY_PIECE: Final = 64_000  # bytes
 
 # A file that is read whole to see whose it is: save/out_folder; a stranger's may have any size
 MADE_BYTES: Final = 4_000_000_000  # of an output; a processor digests that in 2 to 4 seconds

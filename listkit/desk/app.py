@@ -70,7 +70,7 @@ from listkit.desk.guard import (
     unreadable,
 )
 from listkit.desk.page import Clock, Desk, Today, accent_css, page, text_of
-from listkit.desk.sent import Turns, UnreadableError, read_form
+from listkit.desk.sent import Arriving, Turns, UnreadableError, read_form
 from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
@@ -266,11 +266,11 @@ def _shows(desk: Desk) -> Callable[..., Route]:
 
 
 def _changes(desk: Desk) -> Callable[..., Route]:
-    turns = Turns()
+    turns, arriving = Turns(), Arriving()
 
     def route(path: str, function: Change, *, shop: bool = True) -> Route:
         async def answer(request: Request) -> Response:
-            async with read_form(request) as form:
+            async with read_form(request, arriving) as form:
                 token = request.headers.get(TOKEN_HEADER) or form.get(FORM_TOKEN)
                 if not isinstance(token, str) or not same(token, desk.keys.form_token):
                     return PlainTextResponse("This form is not of this desk, so nothing was done. Go back, load "

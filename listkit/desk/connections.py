@@ -2,8 +2,9 @@
 
 Any program of the machine may connect before it has shown a cookie. A request line has so long to come (RFC 9112, 9.5:
 a server ought to have a time limit), and so has what is left of a body that nobody wants to read; each further piece of
-a body has so long as well. Where there are more connections than the desk takes, one that has asked for nothing gives
-way to the next, the oldest first, then one that stands still; so the owner's browser is answered whoever else connects.
+a body, many bytes, has so long as well. Where there are more connections than the desk takes, one that has asked for
+nothing gives way to the next, the oldest first, then one that stands still; so the owner's browser is answered whoever
+else connects.
 """
 
 import asyncio
@@ -30,7 +31,7 @@ class Connection(H11Protocol):
         """Begin to wait for a request; another one gives way where that makes too many."""
         super().connection_made(transport)
         self._patience: asyncio.TimerHandle | None = None
-        self._waits = True
+        self._waits, self._came, self._begun = True, 0, None
         self._since = self.loop.time()
         self._wait(bounds.HEAD_SECONDS)
         if len(self.connections) > bounds.CONNECTIONS:
@@ -42,8 +43,9 @@ class Connection(H11Protocol):
         super().connection_lost(exc)
 
     def data_received(self, data: bytes) -> None:
-        """Take what came. Only what is a whole head, or more of a body that is read, gives it more time."""
+        """Take what came. Only what is a whole head, or a piece of a body that is read, gives it more time."""
         super().data_received(data)
+        self._came += len(data)
         self._look()
 
     def on_response_complete(self) -> None:
@@ -73,7 +75,9 @@ class Connection(H11Protocol):
         """Wait for what is to come next: a head, more of a body, or nothing while an answer is made."""
         if self._answers:
             self._waits = False
-            self._wait(bounds.BODY_SECONDS if self.cycle.more_body else 0)
+            if self.cycle is not self._begun or not self.cycle.more_body or self._came >= bounds.BODY_PIECE:
+                self._begun, self._came = self.cycle, 0
+                self._wait(bounds.BODY_SECONDS if self.cycle.more_body else 0)
         elif not self._waits:
             self._waits, self._since = True, self.loop.time()
             self._wait(bounds.HEAD_SECONDS)

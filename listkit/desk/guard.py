@@ -193,8 +193,9 @@ def unreadable() -> Response:
 
 def too_large() -> Response:
     """Return the refusal of what is larger than the desk takes."""
-    most = bounds.UPLOAD_BYTES // 1_000_000
-    return PlainTextResponse(f"This is more than {most} MB at once. Send fewer or smaller files.\n", 413)
+    files, text = bounds.UPLOAD_BYTES // 1_000_000, bounds.FORM_BYTES // 1_000_000
+    told = f"This is more than {files} MB of files, or {text} MB of text, at once. Send fewer or smaller ones.\n"
+    return PlainTextResponse(told, 413)
 
 
 def _bounded(receive: Receive) -> Receive:

@@ -7,14 +7,14 @@ Upload Cheat Sheet: a size for each, the kind of a file by what is in it, a name
 import hashlib
 import threading
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import aclosing, asynccontextmanager
 from typing import Final
 from weakref import WeakValueDictionary
 
 from python_multipart.multipart import parse_options_header
 from starlette.convertors import Convertor, register_url_convertor
 from starlette.datastructures import FormData, UploadFile
-from starlette.exceptions import HTTPException
+from starlette.formparsers import FormParser, MultiPartException, MultiPartParser
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import Message, Receive
@@ -22,67 +22,129 @@ from starlette.types import Message, Receive
 from listkit import bounds
 from listkit.desk.guard import TooLargeError
 from listkit.desk.page import say
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.read.source import Given
 
 _WITH_FILES: Final = b"multipart/form-data"
+_WITHOUT_FILES: Final = b"application/x-www-form-urlencoded"
 _UTF_8: Final = (b"utf-8", b"utf8")
 _LONGEST_NAME: Final = 120
 _TAIL: Final = 1_000  # bytes at the end in which a form says that it is whole
+_MOST_IN_MEMORY: Final = bounds.FORM_BYTES + bounds.FORM_FILES * bounds.FORM_FILE_IN_MEMORY
 
 
 class UnreadableError(Exception):
     """A form did not come whole, or is none that a page of the desk sends."""
 
 
+class Arriving:
+    """The forms that a desk reads or works on just now: how many bytes of theirs are in memory together.
+
+    Each has a little that is always taken, so that whoever fills a page is served whatever else comes meanwhile.
+    """
+
+    def __init__(self) -> None:
+        self.held = 0
+
+    def hold(self, more: int) -> None:
+        """Take so many bytes more, or give as many back.
+
+        Raises:
+            BlockedError: others take all that there is.
+        """
+        if more > 0 and self.held + more > bounds.FORMS_AT_ONCE:
+            raise BlockedError(say("refused.crowded"), say("refused.crowded_hint"))
+        self.held += more
+
+
 class _Body:
     """The body of a request as it comes, with its end kept; of a form `without_files` no more than a page sends."""
 
-    def __init__(self, receive: Receive, *, without_files: bool) -> None:
-        self._receive, self._without_files = receive, without_files
-        self._left = bounds.FORM_BYTES
+    def __init__(self, receive: Receive, arriving: Arriving, *, without_files: bool) -> None:
+        self._receive, self._arriving, self._without_files = receive, arriving, without_files
+        self._came = self._held = 0
         self.tail = b""
 
     async def receive(self) -> Message:
-        """Return the next piece; raises TooLargeError where more comes than is taken."""
+        """Return the next piece.
+
+        Raises:
+            TooLargeError: more comes than is taken.
+            BlockedError: more comes of all forms together than is taken.
+        """
         message = await self._receive()
         body = message.get("body", b"")
-        self._left -= len(body)
-        if self._without_files and self._left < 0:
+        self._came += len(body)
+        if self._without_files and self._came > bounds.FORM_BYTES:
             raise TooLargeError
+        self._hold(max(0, min(self._came, _MOST_IN_MEMORY) - bounds.FORM_FREE))
         self.tail = (self.tail + body[-_TAIL:])[-_TAIL:]
         return message
 
+    def let_go(self) -> None:
+        """Give back what was held."""
+        self._hold(0)
+
+    def _hold(self, wanted: int) -> None:
+        self._arriving.hold(wanted - self._held)
+        self._held = wanted
+
+
+class _Parts(MultiPartParser):
+    """Reads a form with files: little of each file is in memory, and no more text than a form without any holds."""
+
+    spool_max_size = bounds.FORM_FILE_IN_MEMORY
+    _text = 0
+
+    def on_part_end(self) -> None:
+        """Take a part; raises TooLargeError where the text of all is too much."""
+        super().on_part_end()
+        name, value = self.items[-1]
+        self._text += len(name) + (len(value) if isinstance(value, str) else 0)
+        if self._text > bounds.FORM_BYTES:
+            raise TooLargeError
+
 
 @asynccontextmanager
-async def read_form(request: Request) -> AsyncIterator[FormData]:
+async def read_form(request: Request, arriving: Arriving) -> AsyncIterator[FormData]:
     """Read a request's form, whose files are closed afterwards.
 
     Raises:
         UnreadableError: it is cut off, is no form, has more parts than any page sends, or is not in UTF-8.
         TooLargeError: it is larger than the desk takes.
+        BlockedError: forms that came before take all the memory, or there is no room on the disk for its files.
     """
     kind, options = parse_options_header(request.headers.get("content-type"))
     if options.get(b"charset", b"utf-8").lower() not in _UTF_8:
         raise UnreadableError
-    has_files = kind == _WITH_FILES
-    body = _Body(request.receive, without_files=not has_files)
-    reading = Request(request.scope, body.receive)
-    limits = {
-        "max_files": bounds.FORM_FILES,
-        "max_fields": bounds.FORM_FIELDS,
-        "max_part_size": bounds.FIELD_BYTES,
-    }
+    body = _Body(request.receive, arriving, without_files=kind != _WITH_FILES)
     try:
+        form = await _parsed(Request(request.scope, body.receive), kind)
         try:
-            form = await reading.form(**limits)
-        except (HTTPException, ValueError) as fault:
-            raise UnreadableError from fault
-        if has_files and b"--" + options.get(b"boundary", b"") + b"--" not in body.tail:
-            raise UnreadableError
-        yield form
+            if kind == _WITH_FILES and b"--" + options.get(b"boundary", b"") + b"--" not in body.tail:
+                raise UnreadableError
+            yield form
+        finally:
+            await form.close()
     finally:
-        await reading.close()
+        body.let_go()
+
+
+async def _parsed(reading: Request, kind: bytes) -> FormData:
+    most: Final = {"max_fields": bounds.FORM_FIELDS, "max_part_size": bounds.FIELD_BYTES}
+    try:
+        async with aclosing(reading.stream()) as stream:
+            if kind == _WITH_FILES:
+                return await _Parts(reading.headers, stream, max_files=bounds.FORM_FILES, **most).parse()
+            if kind == _WITHOUT_FILES:
+                return await FormParser(reading.headers, stream, **most).parse()
+    except FieldError:
+        raise
+    except (MultiPartException, ValueError) as fault:
+        raise UnreadableError from fault
+    except OSError as fault:
+        raise BlockedError(say("refused.no_room", why=fault.strerror or fault), say("refused.no_room_hint")) from fault
+    return FormData()
 
 
 def sent_file(form: FormData, name: str) -> Given | None:
@@ -163,8 +225,11 @@ class _Turn:
 
 def _mark(form: FormData) -> str:
     """Return a digest of a form and of all that is in its files."""
-    parts = [(name, value if isinstance(value, str) else _file_mark(value)) for name, value in form.multi_items()]
-    return hashlib.sha256(repr(parts).encode("utf-8", "surrogatepass")).hexdigest()
+    mark = hashlib.sha256()
+    for name, value in form.multi_items():
+        part = (name, value if isinstance(value, str) else _file_mark(value))
+        mark.update(repr(part).encode("utf-8", "surrogatepass"))
+    return mark.hexdigest()
 
 
 def _file_mark(sent: UploadFile) -> tuple[str, str]:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
 
+import h11
 import pytest
 from uvicorn.server import ServerState
 
@@ -121,6 +122,33 @@ def test_an_answer_has_as_long_as_it_takes_and_a_body_while_more_of_it_comes(
     assert loop.waiting == [bounds.BODY_SECONDS]
     connection.data_received(b"Fair")
     assert loop.waiting == []
+
+
+def test_a_body_that_drips_has_no_more_time_for_each_drop(
+    loop: Loop, connect: Callable[[bytes], Connection], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "BODY_PIECE", 5)
+    connection = connect(BODY.replace(b"9", b"90"))
+    timer = loop.handles[-1]
+    for _ in range(4):
+        connection.data_received(b"n")
+    assert timer.waits, "a drop gives no more time"
+    connection.data_received(b"n")
+    assert not timer.waits, "a piece does"
+    assert loop.waiting == [bounds.BODY_SECONDS]
+    loop.handles[-1].function()
+    assert not is_there(connection)
+
+
+def test_a_body_behind_another_request_has_its_own_time(loop: Loop, connect: Callable[[bytes], Connection]) -> None:
+    connection = connect(HEAD + BODY)
+    first = connection.cycle
+    first.response_complete = True
+    connection.conn.send(h11.Response(status_code=204, headers=[]))
+    connection.conn.send(h11.EndOfMessage())
+    connection.on_response_complete()
+    assert connection.cycle is not first
+    assert bounds.BODY_SECONDS in loop.waiting
 
 
 def test_a_body_that_nobody_reads_ends_with_the_time_of_a_head(

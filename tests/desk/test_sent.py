@@ -4,7 +4,7 @@ Sheet (read 2026): sizes for each part, names of files as words alone."""
 import hashlib
 import io
 import threading
-from collections.abc import Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -13,17 +13,20 @@ import pytest
 from anyio.from_thread import start_blocking_portal
 from PIL import Image
 from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from listkit import bounds
 from listkit.desk import photos, sent
 from listkit.desk.app import application
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.sent import Turns
+from listkit.desk.sent import Arriving, Turns, read_form
 from listkit.desk.set_files import add_photos
 from listkit.desk.shops import Dropped
+from listkit.problem import BlockedError
 from listkit.read.source import Given
 from tests.desk.desks import ORIGIN, PORT, form, opened, text
+from tests.disks import files_end_at
 from tests.shops import clean_shop
 
 LONG = "9" * 5_000
@@ -155,6 +158,73 @@ def test_a_form_without_files_is_not_read_beyond_what_any_page_sends(
         assert client.post("/language", data=fields).status_code == 200
         answer = client.post("/language", data={**fields, "more": "&" * 1_000})
         assert answer.status_code == 413
+
+
+def test_the_text_of_a_form_with_files_is_not_read_beyond_that_either(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "FORM_BYTES", 1_000)
+    with opened(tmp_path) as (client, desk):
+        sheet = {"sheet": ("a.csv", b"code\n" * 1_000)}
+        assert client.post("/language", data=form(desk, language="en"), files=sheet).status_code == 200
+        many = form(desk, **{f"more{number}": "a" * 300 for number in range(4)})
+        answer = client.post("/language", data=many, files=sheet)
+        assert answer.status_code == 413
+        assert answer.text.startswith("This is more than")
+
+
+@pytest.mark.parametrize("kind", [WITH_FILES, "application/x-www-form-urlencoded"])
+def test_of_all_forms_that_come_at_once_no_more_is_in_memory_than_is_allowed_for(
+    monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    """Whoever is sent away gave nothing up: what others hold is still theirs, and what ends makes room again."""
+    monkeypatch.setattr(bounds, "FORM_FREE", 300)
+    monkeypatch.setattr(bounds, "FORMS_AT_ONCE", 1_000)
+    arriving = Arriving()
+    head = "" if kind != WITH_FILES else '--x\r\nContent-Disposition: form-data; name="a"\r\n\r\n'
+
+    async def read(size: int, meanwhile: Callable[[], Awaitable[object]]) -> int:
+        body = (head or "a=") + "b" * size
+        begun, ended = body.encode(), b"\r\n--x--\r\n" if head else b""
+        coming = iter([{"type": "http.request", "body": begun, "more_body": True}])
+
+        async def receive() -> Any:
+            for message in coming:
+                return message
+            await meanwhile()
+            return {"type": "http.request", "body": ended, "more_body": False}
+
+        request = Request({"type": "http", "headers": [(b"content-type", kind.encode())]}, receive)
+        async with read_form(request, arriving) as fields:
+            assert len(str(fields["a"])) == size
+            return arriving.held
+
+    async def nothing() -> None:
+        return None
+
+    async def crowded() -> None:
+        held = arriving.held
+        assert 500 < held <= 1_000
+        assert await read(200, nothing) == held, "a short form always passes"
+        with pytest.raises(BlockedError, match="More is being sent"):
+            await read(900, nothing)
+        assert arriving.held == held
+
+    with start_blocking_portal() as portal:
+        portal.call(read, 900, crowded)
+        assert arriving.held == 0
+        portal.call(read, 900, crowded)
+
+
+def test_a_file_that_has_no_room_on_the_disk_is_told(tmp_path: Path) -> None:
+    """Simulated by the size that a file may have (setrlimit(2), RLIMIT_FSIZE): writing beyond it fails."""
+    with opened(tmp_path) as (client, desk):
+        sheet = {"sheet": ("a.csv", b"code\n" * 100_000)}
+        with files_end_at(100_000):
+            answer = client.post("/start/sheet", data=form(desk), files=sheet)
+        assert answer.status_code == 409
+        assert "has no room on the disk (File too large)" in text(answer.text)
+        assert client.post("/start/sheet", data=form(desk), files=sheet).status_code < 500
 
 
 @pytest.mark.parametrize(
