@@ -55,7 +55,8 @@ def run(args: argparse.Namespace) -> int:
     if in_part:
         say("Not all of plan.csv can be planned until something is mended: listkit check says what.")
     if plan.no_work is not None:
-        say(f"There is no day before {plan.no_work} on which anybody works. See [workshop] in shop.toml.")
+        last = listed.shop.settings.spoken.day(plan.no_work)
+        say(f"There is no day before {last} on which anybody works. See [workshop] in shop.toml.")
     in_part |= say_part(listed.shop.movements.in_part)
     return 1 if plan.late or in_part or plan.no_work is not None else 0
 
@@ -68,8 +69,9 @@ def _propose(args: argparse.Namespace, listed: Listed) -> int:
         print_json([dict(zip(cells, row, strict=True)) for row in rows_as_table(proposal.rows)[1:]])
     else:
         csv.writer(sys.stdout, lineterminator="\n").writerows(rows_as_table(proposal.rows))
+    spoken = listed.shop.settings.spoken
     for season, first, last in proposal.looked:
-        say(f"{season}: as {first} to {last} sold.")
+        say(f"{season}: as {spoken.day(first)} to {spoken.day(last)} sold.")
     return int(say_part(listed.shop.movements.in_part))
 
 
