@@ -18,10 +18,10 @@ from listkit.ledger.changes import Brake, Change, codes_of_other_goods, move
 from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
-from listkit.problem import CONTROL
 from listkit.read.wording import listed
 from listkit.units.money import amount_of
 from listkit.units.shown import Measures
+from listkit.units.signs import on_screen
 from listkit.units.spoken import Spoken
 from listkit.units.weight import Weight
 
@@ -290,7 +290,7 @@ def as_text(sections: Sequence[Section]) -> str:
 
 def _screen(section: Section) -> str:
     rows = [table(section.rows, left=section.left)] if len(section.rows) > 1 else []
-    body = "\n".join([*(line.translate(CONTROL) for line in section.lines), *rows])
+    body = "\n".join([*(on_screen(line) for line in section.lines), *rows])
     return "\n".join([section.title, *(f"  {line}" for line in body.splitlines())])
 
 
