@@ -170,13 +170,17 @@ def must_fix(problems: tuple[Problem, ...] | list[Problem]) -> bool:
     return any(problem.level is Level.MUST_FIX and not problem.draft for problem in problems)
 
 
-_FIGURE: Final = re.compile(r"(?<![\w-])\d[\d.,]*")
+_MONTHS: Final = "January|February|March|April|May|June|July|August|September|October|November|December"
+_FIGURE: Final = re.compile(
+    rf"(?<![\w-])(?:\d{{1,2}} (?:{_MONTHS}) \d{{4}}|(?:{_MONTHS}) \d{{1,2}}, \d{{4}}|\d[\d.,]*)"
+)
 
 
 def not_in(before: Iterable[Problem], now: Sequence[Problem]) -> tuple[Problem, ...]:
     """Return the problems that were not there before; one is the same whatever its line, and the figures in its words.
 
-    Of several that are the same, as many are known as there were; those whose words did not change go first.
+    A day is a figure. Of several that are the same, as many are known as there were; those whose words did not change
+    go first.
     """
     exact, alike = Counter(_identity(problem) for problem in before), Counter[tuple[object, ...]]()
     rest = []

@@ -63,7 +63,7 @@ def test_a_price_that_was_as_low_before_is_not_announced(tmp_path: Path) -> None
     assert "Was" not in listing.plain
     assert listing.offers[0].prior is None
     assert listing.reduction is not None
-    assert "1.29 is not below 1.29" in listing.reduction.silent
+    assert "£1.29 is not below £1.29" in listing.reduction.silent
 
 
 def test_the_day_of_the_sale_itself_does_not_count(tmp_path: Path) -> None:
@@ -82,7 +82,7 @@ def test_new_goods_are_announced_only_where_the_country_has_a_rule_for_them(tmp_
     recorded(tmp_path, (-10, "30.00"))
     silent = shown(one_bar(tmp_path, "30.00", by="25 %"))
     assert silent.reduction is not None
-    assert "prices are known since 2027-02-19 only, not for 30 days" in silent.reduction.silent
+    assert "prices are known since 19 February 2027 only, not for 30 days" in silent.reduction.silent
     stated = {"known_days": 7}
     assert "Was £30.00, now £22.50" in shown(one_bar(tmp_path, "30.00", by="25 %", announcing=stated)).plain
 

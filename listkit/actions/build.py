@@ -152,4 +152,4 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
 def _rules(listed: Listed) -> BrakeRules:
     stated, sets = listed.shop.settings.changes, listed.catalog.listed
     codes = (*(facts.code for facts in sets), *(variant.code for facts in sets for variant in facts.variants))
-    return BrakeRules(stated.largest_move, stated.most_moves, frozenset(codes))
+    return BrakeRules(listed.shop.settings.spoken, stated.largest_move, stated.most_moves, frozenset(codes))

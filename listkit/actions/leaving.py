@@ -17,6 +17,7 @@ from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus, Status
 from listkit.model.settings import Season
 from listkit.pipeline import WHOLESALE, sheet_history
+from listkit.units.spoken import Spoken
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ def leaving(
         recorded = [shop.old_codes(code) for code in known if shop.old_codes(code) in codes]
         shown = [offer.variant.code for each in listings if each.channel == channel for offer in each.offers]
         if recorded or (shown and channel.make):
-            what = _of_feed(channel, season, recorded=bool(recorded))
+            what = _of_feed(channel, season, catalog.shop.settings.spoken, recorded=bool(recorded))
             yield Leaving(channel.name, what, tuple(dict.fromkeys(recorded or shown)))
     sheet_line = _of_sheet(catalog, facts, season)
     yield from sheet_line
@@ -50,10 +51,10 @@ def leaving(
         yield Leaving("Stockists", f"none ordered these; tell all who have the sheet: {names}", ())
 
 
-def _of_feed(channel: Channel, season: Season, *, recorded: bool) -> str:
+def _of_feed(channel: Channel, season: Season, spoken: Spoken, *, recorded: bool) -> str:
     """Return what becomes of a channel's files when they are built after the season."""
     file = f"{channel.key}/feed.{channel.feed}" if "feed" in channel.make else f"what is in {channel.key}/"
-    last = season.off_sale + timedelta(1)
+    last = spoken.day(season.off_sale + timedelta(1))
     if is_left_out(channel, Phase.OVER):
         what = f"build on {last} or later and send {file}: it is without these"
     else:
@@ -74,7 +75,8 @@ def _of_sheet(catalog: Catalog, facts: Sequence[SetFacts], season: Season) -> tu
         codes = tuple(each.code for each in facts if any(variant.code in rows for variant in each.variants))
         what = "withdrawn: wholesale.toml is without these already; build, listkit record wholesale"
     if given:
-        until = f"is valid until {given[-1].valid_until}" if given[-1].valid_until else "has no last day"
+        last = given[-1].valid_until
+        until = f"is valid until {catalog.shop.settings.spoken.day(last)}" if last else "has no last day"
         what += f"; {given[-1].version}, which shops have, {until}"
     return (Leaving("Line sheet", what, codes),) if codes else ()
 

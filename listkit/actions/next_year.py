@@ -35,6 +35,7 @@ from listkit.read.folder import SET, SHOP
 from listkit.read.source import TOML_LIMIT, read_bytes
 from listkit.shipped import shipped_templates
 from listkit.units.money import Money
+from listkit.units.spoken import Spoken
 
 LAST_YEARS: Final = "last-years-"
 """Begins the name of a picture that was carried over."""
@@ -71,6 +72,7 @@ class NextYear:
     fresh: bool
     made: tuple[AgainSet, ...]
     there: tuple[str, ...]
+    spoken: Spoken
 
 
 def over_to(folder: Path, name: str, year: int) -> NextYear:
@@ -84,7 +86,7 @@ def over_to(folder: Path, name: str, year: int) -> NextYear:
     season = season_called(shop, name)
     years = year_meant(year) - season.on_sale.year
     if years < 1:
-        message = f"{season.name} begins on {season.on_sale}, which is not before {year}."
+        message = f"{season.name} begins on {shop.settings.spoken.day(season.on_sale)}, which is not before {year}."
         raise FieldError(message, f"Name a later year: --again {season.on_sale.year + 1}.")
     finished = [each for each in build_catalog(shop).sets if each.source.gift_set.status is not SetStatus.DRAFT]
     sources = [each for each in finished if each.season == season]
@@ -105,10 +107,15 @@ def over_to(folder: Path, name: str, year: int) -> NextYear:
     old = {each.code: each for each in sources}
     ledger = folder / LEDGER
     priced = tuple(
-        replace(each, prices=tuple(_moved(old[each.source.gift_set.code], today.get(each.new.code), ledger)))
+        replace(
+            each,
+            prices=tuple(
+                _moved(old[each.source.gift_set.code], today.get(each.new.code), ledger, shop.settings.spoken)
+            ),
+        )
         for each in made
     )
-    return NextYear(later, fresh, priced, tuple(there))
+    return NextYear(later, fresh, priced, tuple(there), shop.settings.spoken)
 
 
 def _season_of(shop: Shop, season: Season, years: int) -> tuple[Season, bool]:
@@ -213,7 +220,7 @@ def _noted(text: str, old: str) -> str:
 # Prices of today beside those on record
 
 
-def _moved(old: SetFacts, new: SetFacts | None, ledger: Path) -> Iterator[PriceMoved]:
+def _moved(old: SetFacts, new: SetFacts | None, ledger: Path, spoken: Spoken) -> Iterator[PriceMoved]:
     """Yield for each variant of the new set its price beside the last on record of last year's."""
     if new is None:
         return
@@ -226,19 +233,19 @@ def _moved(old: SetFacts, new: SetFacts | None, ledger: Path) -> Iterator[PriceM
             yield PriceMoved(variant.code, None, variant.usual_price, ("no price of it is on record.",))
             continue
         recorded = Money(point.price, variant.wholesale.currency)
-        yield PriceMoved(variant.code, recorded, variant.usual_price, tuple(_why(variant, point, ledger)))
+        yield PriceMoved(variant.code, recorded, variant.usual_price, tuple(_why(variant, point, ledger, spoken)))
 
 
-def _why(variant: Variant, point: PricePoint, ledger: Path) -> Iterator[str]:
+def _why(variant: Variant, point: PricePoint, ledger: Path, spoken: Spoken) -> Iterator[str]:
     """Yield what moved a price since it was recorded: items first, then what is left over."""
     rest = variant.usual_price.amount - (point.price or Decimal(0))
     for piece in variant.pieces:
         history = price_history(ledger, piece.item.code)
         then = next((each for each in reversed(history) if each.channel == RETAIL and each.day <= point.day), None)
         if then is not None and then.price is not None and then.price != piece.item.retail.amount:
-            yield f"{piece.item.code} {then.price} → {piece.item.retail}" + (
+            yield f"{piece.item.code} {spoken.money(then.price)} → {spoken.money(piece.item.retail)}" + (
                 f", {piece.quantity} of it" if piece.quantity > 1 else ""
             )
             rest -= (piece.item.retail.amount - then.price) * piece.quantity
     if rest:
-        yield f"{rest:+} of uplift, ending or a reduction that was in force"
+        yield f"{'+' if rest > 0 else '-'}{spoken.money(abs(rest))} of uplift, ending or a reduction that was in force"

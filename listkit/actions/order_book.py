@@ -94,19 +94,19 @@ def reopen_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
 
 
 def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) -> KeptOrder:
-    known = orders(folder / LEDGER)
+    known, said = orders(folder / LEDGER), open_settings(folder).spoken.day
     order = next((each for each in known if each.number == number), None)
     if order is None:
         raise FieldError(f"there is no order {number} on record.", "See listkit orders.")
     back = state is OrderState.CONFIRMED
     if order.state is state:
         hint = "There is nothing to take back." if back else "Nothing is added to the ledger."
-        raise FieldError(f"it is {state.value} already, since {order.since}.", hint)
+        raise FieldError(f"it is {state.value} already, since {said(order.since)}.", hint)
     if not back and order.state is not OrderState.CONFIRMED:
         hint = "If that was a slip, take it back first: listkit order FORM --undo."
-        raise FieldError(f"it was {order.state.value} on {order.since}.", hint)
+        raise FieldError(f"it was {order.state.value} on {said(order.since)}.", hint)
     if day < order.since:
-        message = f"{day} lies before {order.since}, when it was {order.state.value}."
+        message = f"{said(day)} lies before {said(order.since)}, when it was {order.state.value}."
         raise FieldError(message, "Name a later day with --today.")
     if back and order.reference and any(_takes_place(each, order) for each in known):
         message = f"another order goes by {order.reference[:60]} by now."

@@ -210,7 +210,9 @@ def _order_case(
     displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
     wanted = {code: count for code, count in {**quantities_of(form), **granted}.items() if count or code not in granted}
     order = build_order(sheet, book, wanted, displays)
-    return OrderCase(form, order, sheet, book, history, today=listed.day, first=None)
+    return OrderCase(
+        form, order, sheet, book, history, today=listed.day, first=None, spoken=listed.shop.settings.spoken
+    )
 
 
 # What the ledger knows of it
@@ -248,22 +250,24 @@ def _earlier(checked: CheckedOrder, stockists: tuple[Stockist, ...]) -> bool:
 
 def _twice(checked: CheckedOrder) -> Iterator[Problem]:
     """Yield what is to be said where the order, or another one of its number, is on record."""
-    kept, place = checked.kept, checked.case.place
+    kept, place, said = checked.kept, checked.case.place, checked.case.spoken.day
     if kept is None:
         sent = [order for order in checked.twins if order.state is OrderState.SENT]
         if sent and not checked.reference:
-            message = f"the same was ordered before, and sent on {sent[-1].since}."
+            message = f"the same was ordered before, and sent on {said(sent[-1].since)}."
             hint = "As it has no number, it is taken for a new order; ask the shop."
             yield Problem(place, "order-twice", message, hint, Level.LOOK_AT)
         return
-    since = f", {kept.state.value} on {kept.since}" if kept.state is not OrderState.CONFIRMED else ""
+    since = f", {kept.state.value} on {said(kept.since)}" if kept.state is not OrderState.CONFIRMED else ""
     if checked.clashes:
-        message = f"order {checked.reference[:60]} is on record with other contents, confirmed on {kept.day}{since}: "
+        message = (
+            f"order {checked.reference[:60]} is on record with other contents, confirmed on {said(kept.day)}{since}: "
+        )
         message += _unlike(kept.facts["asked"], checked.asked)
         hint = "If this one is meant, cancel that one first. Else ask the shop for another number."
         yield Problem(place, "order-twice", message, hint, Level.MUST_FIX)
         return
-    message = f"it is on record already, confirmed on {kept.day}{since}."
+    message = f"it is on record already, confirmed on {said(kept.day)}{since}."
     yield Problem(place, "order-twice", message, "Nothing is added to the ledger.", Level.LOOK_AT)
 
 

@@ -401,7 +401,11 @@ class _Look:
             if len(sales) < len(lowered) or min(sale.margin or NOTHING for sale in sales) < least:
                 continue
             prices, days = self.histories[channel.key], (announcing.prior_days, announcing.known_days)
-            said = [lawful_reduction(prices.get(each.code, ()), self.day, each.price.amount, *days) for each in lowered]
+            spoken = self.shop.settings.spoken
+            said = [
+                lawful_reduction(prices.get(each.code, ()), self.day, each.price.amount, *days, spoken=spoken)
+                for each in lowered
+            ]
             worst = min(said, key=lambda each: each.share)
             share = worst.share if announcing.announce else NOTHING
             price = min((each.price for each in lowered), key=lambda money: money.amount)

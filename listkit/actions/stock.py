@@ -212,7 +212,11 @@ class _Rows:
             return
         day = row.day or self._request.day or self._request.today
         if day > self._request.today:
-            self._tell(row, f"{day} is a day to come.", "Write the day on which it moved.")
+            self._tell(
+                row,
+                f"{self._stock.shop.settings.spoken.day(day)} is a day to come.",
+                "Write the day on which it moved.",
+            )
             return
         code = self._stock.goods.find(self._theirs.get(row.code, row.code))
         if code is None:

@@ -13,8 +13,8 @@ from listkit.listing.listings import Listings
 from listkit.model.making import PlanRow, plan_place, recipe_place
 from listkit.problem import Place, Problem
 from listkit.units.amount import decimal_of
-from listkit.units.money import Money
 from listkit.units.net import Measure
+from listkit.units.spoken import Spoken
 from listkit.units.weight import Weight
 
 _NAMED: Final = 5
@@ -35,9 +35,10 @@ def cost_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem
     for item in shop.items if shop.made else ():
         made = shop.made.costs.get(item.code) if shop.made and item.code not in shop.made.follows else None
         if made is not None and made.cost is not None and made.cost != item.cost.amount:
-            by = Money(abs(made.cost - item.cost.amount), shop.settings.currency)
+            spoken, apart = shop.settings.spoken, abs(made.cost - item.cost.amount)
+            typed, comes_to, by = spoken.money(item.cost), spoken.money(made.cost), spoken.money(apart)
             way = "more" if made.cost > item.cost.amount else "less"
-            message = f"{item.cost} is typed, and its recipe comes to {Money(made.cost, by.currency)}, {by} {way}."
+            message = f"{typed} is typed, and its recipe comes to {comes_to}, {by} {way}."
             place = Place(shop.items_file, row=item.code, column="cost", key=("cost",))
             hint = "What is typed counts. Empty the cell, and the cost follows the recipe."
             yield Problem(place, "cost-differs", message, hint)
@@ -67,19 +68,19 @@ def yield_over(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 def plan_faults(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """What the make list cannot do: rows without a number, days without work, what comes too late."""
-    shop = listings.catalog.shop
+    shop, spoken = listings.catalog.shop, listings.catalog.shop.settings.spoken
     if not shop.making.plan:
         return
     for line, row in shop.making.plan:
         yield from _unclear(line, row)
     plan = make_plan(listings.catalog, context.today)
     if plan.no_work is not None:
-        message = f"there is no day before {plan.no_work} on which anybody works."
+        message = f"there is no day before {spoken.day(plan.no_work)} on which anybody works."
         hint = "Name days under days, or take days out of closed."
         yield Problem(Place(SHOP, key=("workshop",)), "work-days", message, hint)
     for line in dict.fromkeys(line for make in plan.late for line in make.wanted if line):
         late = [make for make in plan.late if line in make.wanted]
-        words = listed([_late(make) for make in late], _NAMED)
+        words = listed([_late(make, spoken) for make in late], _NAMED)
         hint = "Plan fewer, or for a later day."
         yield Problem(plan_place(line, "by when"), "plan-late", f"{words}.", hint)
 
@@ -100,7 +101,7 @@ def _unclear(line: int, row: PlanRow) -> Iterator[Problem]:
         yield Problem(plan_place(line, "how many"), "plan-unclear", message, "Write how many, or take the row out.")
 
 
-def _late(make: Make) -> str:
-    """Return "20 of Oat soap (RR-B1) had to be begun by 2027-01-04, and can be ready on 2027-02-16"."""
-    ready = f", and can be ready on {make.earliest}" if make.earliest else ""
-    return f"{make.short} of {make.code} had to be begun by {make.start_by}{ready}"
+def _late(make: Make, spoken: Spoken) -> str:
+    """Return "20 of RR-B1 had to be begun by 4 January 2027, and can be ready on 16 February 2027"."""
+    ready = f", and can be ready on {spoken.day(make.earliest)}" if make.earliest else ""
+    return f"{make.short} of {make.code} had to be begun by {spoken.day(make.start_by or make.by)}{ready}"

@@ -70,8 +70,8 @@ def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]
     shop = listings.catalog.shop
     ahead = [move for move in standing(shop.movements.moves) if move.day > context.today]
     if ahead:
-        count = "counts" if len(ahead) == 1 else "count"
-        message = f"{ahead[0].day} is a day to come; {_lines(len(ahead))} of such days {count} all the same."
+        count, first = "counts" if len(ahead) == 1 else "count", shop.settings.spoken.day(ahead[0].day)
+        message = f"{first} is a day to come; {_lines(len(ahead))} of such days {count} all the same."
         hint = "Write the day on which it moved, or take it back with listkit stock undo."
         yield Problem(shop.movements.place(ahead[0].line), "movement-day", message, hint)
     late = shop.stock.late if shop.stock else ()

@@ -19,6 +19,7 @@ from listkit.compute.wholesale import Sheet
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place, Problem
+from listkit.units.spoken import Spoken
 
 _MUST: Final = Level.MUST_FIX
 _CHOICES: Final = 2
@@ -37,6 +38,7 @@ class OrderCase:
     history: SheetHistory
     today: datetime.date
     first: bool | None
+    spoken: Spoken
 
     @property
     def place(self) -> Place:
@@ -79,7 +81,7 @@ def is_first(form: OrderForm, answers: tuple[str, str], stockists: tuple[Stockis
 def _version(case: OrderCase) -> Iterator[Problem]:
     book, history = case.book, case.history
     if book.valid_until is not None and book.valid_until < case.today:
-        message = f"the prices of {book.version} held until {book.valid_until}."
+        message = f"the prices of {book.version} held until {case.spoken.day(book.valid_until)}."
         yield Problem(case.place, "order-late", message, "Send the sheet of today and ask for a new order.", _MUST)
     elif book.version != history.current:
         message = f"it is ordered by {book.version}, and the sheet of today is {history.current}."
@@ -147,8 +149,8 @@ def _prices(case: OrderCase) -> Iterator[Problem]:
         pairs = zip_longest(row.prices, ours)
         stated, price = next((pair for pair in pairs if pair[0] is not None and pair[0] != pair[1]), (None, None))
         if stated is not None:
-            says = "no such price" if price is None else f"{price}"
-            message = f"the form says {stated} for {row.code}; {case.book.version} says {says}."
+            says = "no such price" if price is None else case.spoken.money(price)
+            message = f"the form says {case.spoken.money(stated)} for {row.code}; {case.book.version} says {says}."
             hint = "A cell was changed; tell the shop that the sheet's price holds."
             if not case.form.sheet and case.history.given_out:
                 hint = "The form names no sheet: say which it was filled in by with --sheet. Else a cell was changed."
@@ -184,10 +186,12 @@ def _sums(case: OrderCase) -> Iterator[Problem]:
     least = terms.opening if case.first else terms.reorder
     name = "a first order" if case.first else "an order"
     if (short := short_of(order, least)) is not None:
-        message = f"it comes to {order.total}, {short} short of {least} for {name}."
+        total, rest, asked = map(case.spoken.money, (order.total, short, least or order.total))
+        message = f"it comes to {total}, {rest} short of {asked} for {name}."
         yield Problem(case.place, "order-sum", message, "Ask for more, or let it pass.")
     elif case.first is None and (short := short_of(order, terms.opening)) is not None:
-        message = f"it comes to {order.total}, {short} short of {terms.opening} if it is a first order."
+        total, rest, asked = map(case.spoken.money, (order.total, short, terms.opening or order.total))
+        message = f"it comes to {total}, {rest} short of {asked} if it is a first order."
         yield Problem(case.place, "order-sum", message, "Ask whether it is; later ones may be smaller.", Level.LOOK_AT)
 
 
@@ -198,13 +202,14 @@ def _days(case: OrderCase) -> Iterator[Problem]:
     for window, title in windows:
         name = f'"{title}"' if title else "what is ordered"
         if window.ships_until is not None and window.ships_until < case.today:
-            message = f"{name} was sent until {window.ships_until}."
+            message = f"{name} was sent until {case.spoken.day(window.ships_until)}."
             yield Problem(case.place, "order-late", message, "Ask whether later will do.", _MUST)
         elif window.order_by is not None and window.order_by < case.today:
-            message = f"{name} was to be ordered by {window.order_by}."
+            message = f"{name} was to be ordered by {case.spoken.day(window.order_by)}."
             yield Problem(case.place, "order-late", message, "See whether it can still be made in time.")
         if wanted is not None and window.ships_from is not None and wanted < window.ships_from:
-            message = f"it is wanted by {wanted}, and {name} ships from {window.ships_from}."
+            by, begin = case.spoken.day(wanted), case.spoken.day(window.ships_from)
+            message = f"it is wanted by {by}, and {name} ships from {begin}."
             yield Problem(case.place, "order-late", message, "Ask whether later will do.")
 
 

@@ -36,6 +36,7 @@ from listkit.model.reduction import Reduction
 from listkit.problem import KeyPath, Place, Problem
 from listkit.units.money import Money, minor_digits
 from listkit.units.quantity import share_text
+from listkit.units.spoken import Spoken
 
 
 def _amount(variant: Variant) -> Decimal:
@@ -57,25 +58,28 @@ def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Proble
                 if variant.stated_price.amount != _amount(variant):
                     unlike[where].append(variant)
         for key, variants in unlike.items():
-            yield _price_problem(facts, key, variants, counts[key])
+            yield _price_problem(facts, key, variants, counts[key], listings.catalog.shop.settings.spoken)
 
 
-def _price_problem(facts: SetFacts, key: KeyPath, variants: list[Variant], count: int) -> Problem:
+def _price_problem(facts: SetFacts, key: KeyPath, variants: list[Variant], count: int, spoken: Spoken) -> Problem:
     low = min(variants, key=_amount)
     high = max(variants, key=_amount)
-    steps = " + ".join(f"{step.label} {step.amount}" for step in low.prices.steps if step.amount.amount)
-    stated, hint = variants[0].stated_price, "take the line out: prices are computed."
+    asked = [step for step in low.prices.steps if step.amount.amount]
+    steps = " + ".join(f"{step.label} {spoken.money(step.amount)}" for step in asked)
+    stated, hint = spoken.money(variants[0].stated_price or low.price), "take the line out: prices are computed."
+    least, most = spoken.money(low.price), spoken.money(high.price)
     if low.price.amount != high.price.amount:
-        message = f"{stated} is stated, but {len(variants)} of {count} variants come to {low.price} to {high.price}."
+        message = f"{stated} is stated, but {len(variants)} of {count} variants come to {least} to {most}."
         return Problem(set_place(facts, *key), "price-differs", message, f"Give variants their own, or {hint}")
     named = f"{low.code} comes" if count == 1 else f"{len(variants)} of {count} variants come"
-    message = f"{stated} is stated, but {named} to {low.price} ({steps})."
+    message = f"{stated} is stated, but {named} to {least} ({steps})."
     return Problem(set_place(facts, *key), "price-differs", message, f"Write {low.price}, or {hint}")
 
 
 def options_unlike(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """With option_prices = "equal" no choice may move the price."""
     shop_rule = listings.catalog.shop.settings.prices.option_prices
+    spoken = listings.catalog.shop.settings.spoken
     for facts in listings.catalog.sets:
         rule = facts.source.gift_set.option_prices
         if (rule or shop_rule) != "equal" or not facts.variants:
@@ -83,7 +87,8 @@ def options_unlike(listings: Listings, _context: CheckContext) -> Iterator[Probl
         low = min(facts.variants, key=_amount)
         high = max(facts.variants, key=_amount)
         if low.price.amount != high.price.amount:
-            message = f"options are to cost the same, but {low.code} is {low.price} and {high.code} {high.price}."
+            least, most = spoken.money(low.price), spoken.money(high.price)
+            message = f"options are to cost the same, but {low.code} is {least} and {high.code} {most}."
             hint = 'Choose options of one price, or write option_prices = "own" or "dearest".'
             yield Problem(set_place(facts, *_unlike_slot(facts)), "options-unlike", message, hint)
 
@@ -99,11 +104,11 @@ def _unlike_slot(facts: SetFacts) -> KeyPath:
 
 def margin_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and channel, naming the variant that leaves least."""
-    least = context.figures["margin-thin"]
+    least, spoken = context.figures["margin-thin"], listings.catalog.shop.settings.spoken
     for listing in listings:
         thin = [offer for offer in listing.offers if offer.sale.before_tax and _share_kept(offer) < least]
         if thin:
-            yield _margin_problem(listing, min(thin, key=_share_kept), len(thin), least)
+            yield _margin_problem(listing, min(thin, key=_share_kept), len(thin), least, spoken)
 
 
 def _share_kept(offer: Offer) -> Decimal:
@@ -111,11 +116,11 @@ def _share_kept(offer: Offer) -> Decimal:
     return Decimal("-Infinity") if share is None else share
 
 
-def _margin_problem(listing: Listing, offer: Offer, count: int, least: Decimal) -> Problem:
+def _margin_problem(listing: Listing, offer: Offer, count: int, least: Decimal, spoken: Spoken) -> Problem:
     share = _share_kept(offer)
-    kept = f"{offer.kept}, {share * 100:.1f} %," if share.is_finite() else f"{offer.kept}"
+    kept = spoken.money(offer.kept) + (f", {share * 100:.1f} %," if share.is_finite() else "")
     more = f" ({count} of {len(listing.offers)} variants are thin)" if count > 1 else ""
-    message = f"{listing.channel.name} leaves {kept} of {offer.price} for {offer.variant.code}{more}."
+    message = f"{listing.channel.name} leaves {kept} of {spoken.money(offer.price)} for {offer.variant.code}{more}."
     hint = f"{share_text(least)} is the least: raise the uplift or an item, or sell it elsewhere."
     return Problem(listing.place("uplift"), "margin-thin", message, hint)
 
@@ -128,7 +133,8 @@ def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Pr
         if item.status is not Status.CLOSED and item.cost.amount * net.bottom > item.retail.amount * net.top:
             taxed = " before tax" if net.top != net.bottom else ""
             sold = Money(net.of(item.retail.amount), item.retail.currency).rounded(ROUND_HALF_UP)
-            message = f"{item.code} costs {item.cost} to make and brings {sold}{taxed}."
+            spoken = shop.settings.spoken
+            message = f"{item.code} costs {spoken.money(item.cost)} to make and brings {spoken.money(sold)}{taxed}."
             hint = "Look at both figures, and where the decimal point stands."
             yield Problem(item_place(shop, item, "cost"), "cost-above-retail", message, hint)
 
@@ -147,10 +153,11 @@ def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
                     above[ceiling].append(variant)
         for ceiling, variants in above.items():
             high = max(variants, key=_amount)
-            over = high.price.amount - ceiling
+            money = settings.spoken.money
+            over, price, limit = money(high.price.amount - ceiling), money(high.price), money(ceiling)
             lie = f"and {len(variants) - 1} more lie up to" if len(variants) > 1 else "lies"
-            message = f"{high.code} at {high.price} {lie} {over} above {ceiling}, where gift buyers stop looking."
-            hint = f"{over} less brings it to {ceiling}."
+            message = f"{high.code} at {price} {lie} {over} above {limit}, where gift buyers stop looking."
+            hint = f"{over} less brings it to {limit}."
             yield Problem(set_place(facts, "uplift"), "band-missed", message, hint)
 
 
@@ -206,7 +213,8 @@ def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem
                 prices[offer.variant.code].setdefault(offer.usual_price, []).append(listing.channel.name)
         unlike = [code for code, by_price in prices.items() if len(by_price) > 1]
         if unlike:
-            asked = [f"{price} on {listed(names)}" for price, names in prices[unlike[0]].items()]
+            spoken = listings.catalog.shop.settings.spoken
+            asked = [f"{spoken.money(price)} on {listed(names)}" for price, names in prices[unlike[0]].items()]
             more = f", and {len(unlike) - 1} more variants differ" if len(unlike) > 1 else ""
             hint = "Buyers compare; let all channels of a country show one price."
             yield Problem(shown[0].place("code"), "price-parity", f"{unlike[0]} costs {listed(asked)}{more}.", hint)
@@ -251,19 +259,20 @@ def _place_of(listing: Listing, ruling: Ruling, key: str) -> Place:
 
 def reduction_unclear(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A share and an ending together could mean two prices, and none of them means no price."""
+    spoken = listings.catalog.shop.settings.spoken
     for stated in _stated(listings.catalog):
-        by, ending = stated.reduction.by, stated.reduction.ending
+        by, ending, label = stated.reduction.by, stated.reduction.ending, stated.reduction.label_in(spoken)
         if by is not None and ending is not None:
-            message = f'{stated.reduction.label} says both {share_text(by)} less and the ending "{ending.text}".'
+            message = f'{label} says both {share_text(by)} less and the ending "{ending.text}".'
             yield Problem(stated.place("ending"), "reduction-unclear", message, "Keep one of the two.")
         elif by is None and ending is None:
-            message = f"{stated.reduction.label} does not say how much less."
+            message = f"{label} does not say how much less."
             yield Problem(stated.place("from"), "reduction-unclear", message, 'Write by = "15 %", or ending = ".95".')
 
 
 def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Two of one file on one day; a set's own goes before the shop's, so these two may. Once for the later one."""
-    by_file: dict[str, list[_Stated]] = defaultdict(list)
+    spoken, by_file = listings.catalog.shop.settings.spoken, defaultdict[str, list[_Stated]](list)
     for stated in _stated(listings.catalog):
         if stated.reduction.sound:
             by_file[stated.place("from").file].append(stated)
@@ -273,8 +282,9 @@ def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[P
             earlier = next((stated for stated in of_file[:at] if _overlap(stated, later, keys)), None)
             if earlier is not None:
                 sets = [facts.name for facts in later.sets if facts in earlier.sets]
-                first = max(earlier.reduction.first, later.reduction.first)
-                message = f"{later.reduction.label} and {earlier.reduction.label} both lower {listed(sets)} on {first}."
+                first = spoken.day(max(earlier.reduction.first, later.reduction.first))
+                labels = f"{later.reduction.label_in(spoken)} and {earlier.reduction.label_in(spoken)}"
+                message = f"{labels} both lower {listed(sets)} on {first}."
                 hint = "Let one end before the other begins, or give them other sets or channels."
                 yield Problem(later.place("from"), "reductions-overlap", message, hint)
 
@@ -296,7 +306,8 @@ def reduction_empty(listings: Listings, context: CheckContext) -> Iterator[Probl
             empty = next((v for v in variants if reduced_price(v.price, reduction) is None), None)
             if empty is not None:
                 key = "ending" if reduction.ending else "by"
-                message = f"{reduction.label} leaves nothing of {empty.code} at {empty.price}."
+                spoken = listings.catalog.shop.settings.spoken
+                message = f"{reduction.label_in(spoken)} leaves nothing of {empty.code} at {spoken.money(empty.price)}."
                 yield Problem(stated.place(key), "reduction-empty", message, "Lower it by less, or name its sets.")
 
 
@@ -309,7 +320,8 @@ def reduction_unannounced(listings: Listings, _context: CheckContext) -> Iterato
             silent[_place_of(listing, shown.ruling, "from")].append((listing, shown.silent))
     for place, unsaid in silent.items():
         listing, why = unsaid[0]
-        label = listing.reduction.ruling.reduction.label if listing.reduction else ""
+        spoken = listings.catalog.shop.settings.spoken
+        label = listing.reduction.ruling.reduction.label_in(spoken) if listing.reduction else ""
         more = f" So it is in {counted(len(unsaid) - 1, 'other listing')}." if len(unsaid) > 1 else ""
         message = f"{label} is not announced in {listing.facts.name} on {listing.channel.name}: {why}{more}"
         hint = "The price is lower all the same. Record whatever you publish; and look up the rules of your country."
@@ -321,7 +333,7 @@ def reduction_apart(listings: Listings, _context: CheckContext) -> Iterator[Prob
     by_set: dict[tuple[str, str], list[Listing]] = defaultdict(list)
     for listing in listings:
         by_set[listing.folder, listing.country].append(listing)
-    seen: set[Place] = set()
+    seen, spoken = set[Place](), listings.catalog.shop.settings.spoken
     for of_set in by_set.values():
         for listing in of_set:
             if listing.reduction is None:
@@ -332,8 +344,9 @@ def reduction_apart(listings: Listings, _context: CheckContext) -> Iterator[Prob
                 seen.add(place)
                 here, elsewhere, there = dearer
                 message = (
-                    f"until {listing.reduction.ruling.reduction.until} {here.variant.code} costs {here.price} "
-                    f"on {listing.channel.name} and {there.price} on {elsewhere.channel.name}."
+                    f"until {spoken.day(listing.reduction.ruling.reduction.until)} {here.variant.code} costs "
+                    f"{spoken.money(here.price)} on {listing.channel.name} and {spoken.money(there.price)} on "
+                    f"{elsewhere.channel.name}."
                 )
                 hint = "If that is not meant, name all channels, or take the line out."
                 yield Problem(place, "reduction-apart", message, hint)
@@ -361,10 +374,11 @@ def cheaper_than_stockists(listings: Listings, context: CheckContext) -> Iterato
         price = reduced_price(lowered[0][1].price, reduction) if lowered else None
         if price is not None:
             names, first = listed([facts.name for facts, _ in lowered]), lowered[0][1]
-            are = "are" if len(lowered) > 1 else "is"
+            are, spoken = "are" if len(lowered) > 1 else "is", listings.catalog.shop.settings.spoken
             message = (
-                f"{names} {are} cheaper than your stockists from {reduction.first} until {reduction.until}: "
-                f"{first.code} at {price} instead of the suggested {first.price}."
+                f"{names} {are} cheaper than your stockists from {spoken.day(reduction.first)} until "
+                f"{spoken.day(reduction.until)}: {first.code} at {spoken.money(price)} instead of the suggested "
+                f"{spoken.money(first.price)}."
             )
             hint = "Tell them before it begins, or leave it out here; what they ask is theirs to say."
             yield Problem(stated.place("from"), "cheaper-than-stockists", message, hint)
@@ -420,8 +434,9 @@ def fee_above_price(listings: Listings, _context: CheckContext) -> Iterator[Prob
         if least is not None and cheap:
             offer = min(cheap, key=lambda offer: offer.price.amount)
             more = f", and so it is for {counted(len(cheap) - 1, 'other variant')}" if len(cheap) > 1 else ""
-            message = f"the minimum fee of {least} is no less than {offer.variant.code} costs, {offer.price}{more}."
-            hint = f"Write a minimum fee below {offer.price}, or do not sell it on {channel.name}."
+            fee, price = map(listings.catalog.shop.settings.spoken.money, (least, offer.price))
+            message = f"the minimum fee of {fee} is no less than {offer.variant.code} costs, {price}{more}."
+            hint = f"Write a minimum fee below {price}, or do not sell it on {channel.name}."
             yield Problem(channel.place("minimum_fee"), "fee-above-price", message, hint)
 
 
@@ -432,14 +447,15 @@ def price_nothing(listings: Listings, _context: CheckContext) -> Iterator[Proble
         free = [variant for variant in offered_variants(facts) if not variant.prices.price.amount]
         if free:
             more = f" ({len(free)} of {len(facts.variants)} variants)" if len(free) > 1 else ""
-            message = f"{free[0].code} would be sold for {free[0].price}{more}."
+            nothing = catalog.shop.settings.spoken.money(free[0].price)
+            message = f"{free[0].code} would be sold for {nothing}{more}."
             hint = "Write what its items cost, or an uplift; or close it."
             hint = "Write its retail price, or take it out of [singles]." if facts.is_single else hint
             yield Problem(set_place(facts, "contents"), "price-nothing", message, hint)
     lines = line_codes(catalog)
     for item in catalog.shop.items:
         if item.code in lines and item.status is not Status.CLOSED and not item.retail.amount:
-            message = f"{item.code} is on the line sheet, and costs {item.retail}."
+            message = f"{item.code} is on the line sheet, and costs {catalog.shop.settings.spoken.money(item.retail)}."
             hint = "Write its retail price, or take it off the sheet."
             yield Problem(item_place(catalog.shop, item, "retail"), "price-nothing", message, hint)
 

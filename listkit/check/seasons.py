@@ -17,6 +17,7 @@ from listkit.listing.titles import LONGEST_SEASON
 from listkit.listing.words import base_language
 from listkit.model.settings import Season
 from listkit.problem import Problem
+from listkit.units.spoken import Spoken
 
 # The seasons of the year by language, folded; from memory. French "été" is also "been", so it needs its article.
 _SEASONS: Final = {
@@ -140,33 +141,33 @@ _SENTENCE_END: Final = re.compile(r"[.!?\n](?:\s|$)")
 
 def date_passed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """A day typed in a text as a last or first one has not passed, and lies in the set's season."""
-    language = listings.catalog.shop.settings.language
+    language, spoken = listings.catalog.shop.settings.language, listings.catalog.shop.settings.spoken
     for facts in offered_alone_too(listings.catalog):
         for passage in passages(facts, language):
             for start, end, day in _days(passage):
-                if _is_deadline(passage.text, start, end) and (fault := _day_fault(day, facts, context.today)):
+                if _is_deadline(passage.text, start, end) and (fault := _day_fault(day, facts, context.today, spoken)):
                     typed_day = " ".join(passage.text[start:end].split())
                     hint = "Write {{ season.off_sale | date }}, which follows the season, or take it out."
                     yield Problem(passage.place(start), "date-passed", f'"{typed_day}" {fault}.', hint)
 
 
-def _day_fault(day: tuple[int, int, int], facts: SetFacts, today: datetime.date) -> str:
+def _day_fault(day: tuple[int, int, int], facts: SetFacts, today: datetime.date, spoken: Spoken) -> str:
     """Return what is wrong with a day, year 0 where none is typed; "" for nothing."""
     year, month, number = day
-    season = facts.season
+    season, passed = facts.season, f"has passed: today is {spoken.day(today)}"
     try:
         if year:
             typed = datetime.date(year, month, number)
             recent = typed.year >= today.year - _YEARS_BACK
-            return f"has passed on {today.isoformat()}" if typed < today and recent else ""
+            return passed if typed < today and recent else ""
         years = range(season.on_sale.year, season.off_sale.year + 1) if season else range(0)
         known = [datetime.date(year, month, number) for year in years]
     except ValueError:
         return "is no day of the calendar"
     inside = [each for each in known if season and season.on_sale <= each <= season.off_sale]
     if season and not inside:
-        return f"lies outside the season {season.name}, {season.on_sale.isoformat()} to {season.off_sale.isoformat()}"
-    return f"has passed on {today.isoformat()}" if inside and max(inside) < today else ""
+        return f"lies outside the season {season.name}, {spoken.day(season.on_sale)} to {spoken.day(season.off_sale)}"
+    return passed if inside and max(inside) < today else ""
 
 
 def _is_deadline(text: str, start: int, end: int) -> bool:

@@ -253,7 +253,8 @@ def season_over(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a season."""
     for at, season, sets in _of_season(listings, context.today, Phase.OVER):
         names = listed([facts.name for facts in sets])
-        message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
+        ended = listings.catalog.shop.settings.spoken.day(season.off_sale)
+        message = f'the season "{season.name}" ended on {ended}; {names} can no longer be bought.'
         place = Place(SHOP, key=("season", at, "off_sale"))
         yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
 
@@ -272,26 +273,29 @@ def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Proble
             f"{listed(names)} {f'can be ordered before from {listed(where)}' if where else 'cannot be bought before'}"
             for where, names in alike.items()
         )
-        message = f'the season "{season.name}" begins on {season.on_sale}; {", and ".join(how)}.'
+        begins = listings.catalog.shop.settings.spoken.day(season.on_sale)
+        message = f'the season "{season.name}" begins on {begins}; {", and ".join(how)}.'
         place = Place(SHOP, key=("season", at, "on_sale"))
         yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
 
 
 def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A season and a reduction begin before they end, and a sheet is issued before its prices end."""
-    shop = listings.catalog.shop
+    shop, day = listings.catalog.shop, listings.catalog.shop.settings.spoken.day
     for at, season in enumerate(shop.settings.seasons):
         if season.off_sale < season.on_sale:
-            message = f'the season "{season.name}" ends on {season.off_sale}, before it begins on {season.on_sale}.'
+            first, last = day(season.on_sale), day(season.off_sale)
+            message = f'the season "{season.name}" ends on {last}, before it begins on {first}.'
             place = Place(SHOP, key=("season", at, "off_sale"))
             yield Problem(place, "dates-in-order", message, "Mend one of the days.")
     for reduction, place_of in stated_reductions(listings.catalog):
         if reduction.until < reduction.first:
-            message = f"{reduction.label} ends on {reduction.until}, before it begins on {reduction.first}."
+            label = reduction.label_in(shop.settings.spoken)
+            message = f"{label} ends on {day(reduction.until)}, before it begins on {day(reduction.first)}."
             yield Problem(place_of("until"), "dates-in-order", message, "Mend one of the days.")
     terms = shop.wholesale
     if terms and terms.issued and terms.valid_until and terms.valid_until < terms.issued:
-        message = f"the prices end on {terms.valid_until}, before the sheet is issued on {terms.issued}."
+        message = f"the prices end on {day(terms.valid_until)}, before the sheet is issued on {day(terms.issued)}."
         yield Problem(Place(WHOLESALE, key=("valid_until",)), "dates-in-order", message, "Mend one of the days.")
 
 

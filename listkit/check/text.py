@@ -48,7 +48,8 @@ def range_of_one(listings: Listings, _context: CheckContext) -> Iterator[Problem
             shops_own = listings.catalog.shop.settings.language
             if ranged and base_language(story.language or shops_own) == language:
                 channels = listed([listing.channel.name for listing in shown])
-                price = f"{shown[0].cheapest.amount} is its lowest and its highest price on {channels}"
+                asked = listings.catalog.shop.settings.spoken.money(shown[0].cheapest)
+                price = f"{asked} is its lowest and its highest price on {channels}"
                 place = Passage(story.file, (), language, story.text, story=True).place(at)
                 hint = "Write {{ prices }}, which is both or the only one."
                 yield Problem(place, "range-of-one", f"{price}, and the story says both.", hint)

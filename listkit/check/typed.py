@@ -21,6 +21,7 @@ from listkit.problem import Problem
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import SIGNS
 from listkit.units.net import VOLUME_UNITS, Measure
+from listkit.units.spoken import Spoken
 from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
@@ -200,7 +201,7 @@ def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
     price = _price_pattern(shop.settings.currency)
 
     def against(facts: SetFacts) -> Iterator[Problem]:
-        said = _Said(facts, price)
+        said = _Said(facts, price, shop.settings.spoken)
         for passage in passages(facts, shop.settings.language):
             if passage.story or passage.key in {("theme",), ("title",)}:
                 finds = chain(said.finds(passage), names.strange(passage.text, facts))
@@ -234,8 +235,8 @@ def _count_pattern(language: str) -> re.Pattern[str] | None:
 class _Said:
     """One set, and what its texts may say of it; amounts are gathered when the first one is typed."""
 
-    def __init__(self, facts: SetFacts, price: re.Pattern[str]) -> None:
-        self.facts = facts
+    def __init__(self, facts: SetFacts, price: re.Pattern[str], spoken: Spoken) -> None:
+        self.facts, self.spoken = facts, spoken
         self.price = price
 
     def finds(self, passage: Passage) -> Finds:
@@ -287,7 +288,8 @@ class _Said:
         prices = sorted({variant.prices.price for variant in self.facts.variants}, key=lambda price: price.amount)
         if not prices:
             return "It has no price now."
-        return f"It costs {prices[0]} now." if len(prices) == 1 else f"It costs {prices[0]} to {prices[-1]} now."
+        least, most = self.spoken.money(prices[0]), self.spoken.money(prices[-1])
+        return f"It costs {least} now." if len(prices) == 1 else f"It costs {least} to {most} now."
 
     def _sizes(self, text: str) -> Finds:
         for match in _SIZE.finditer(text):

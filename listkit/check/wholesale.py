@@ -99,7 +99,8 @@ def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Proble
         line = min(thin, key=_times)
         times = _times(line)
         more = f" ({len(thin)} of {len(group)} variants are thin)" if len(thin) > 1 else ""
-        message = f"{line.code} goes to shops at {line.wholesale}, {times:.2f} times its full cost{more}."
+        price = listings.catalog.shop.settings.spoken.money(line.wholesale)
+        message = f"{line.code} goes to shops at {price}, {times:.2f} times its full cost{more}."
         hint = f"{wanted.normalize():f} times is usual; another wholesale rule, a higher price, or no line for shops."
         problem = Problem(group.place, "wholesale-thin", message, hint)
         yield replace(problem, own_level=Level.MUST_FIX) if times < least else problem
@@ -120,8 +121,8 @@ def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         prices = {line.code: price_by(line, tier.wholesale) for line in lines}
         line = min(lines, key=lambda line: prices[line.code] / line.cost, default=None)
         if line is not None and (times := prices[line.code] / line.cost) < least:
-            price = f"{line.code} goes to shops at {prices[line.code]}, {times:.2f} times its full cost"
-            message = f"from {tier.start} on {price}."
+            price = listings.catalog.shop.settings.spoken.money(prices[line.code])
+            message = f"from {tier.start} on {line.code} goes to shops at {price}, {times:.2f} times its full cost."
             place = Place(WHOLESALE, key=("tier", at, "wholesale"))
             yield Problem(place, "tier-thin", message, "Write a higher share, or take the tier out.")
 
@@ -140,7 +141,7 @@ def sheet_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Old prices are claimed from a sheet whose day has passed."""
     terms = listings.catalog.shop.wholesale
     if terms and terms.valid_until and terms.valid_until < context.today:
-        message = f"the prices held until {terms.valid_until}."
+        message = f"the prices held until {listings.catalog.shop.settings.spoken.day(terms.valid_until)}."
         hint = "Look the prices through, and write a new issued and valid_until."
         yield Problem(Place(WHOLESALE, key=("valid_until",)), "sheet-stale", message, hint)
 
@@ -152,7 +153,7 @@ def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         last = terms.issued + datetime.timedelta(most)
         message = f"the prices hold {days} days, more than {most}."
         place = Place(WHOLESALE, key=("valid_until",))
-        yield Problem(place, "sheet-long", message, f"With {last} they hold {most}.")
+        yield Problem(place, "sheet-long", message, f"Write {last} at the latest: with it they hold {most}.")
 
 
 def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -202,17 +203,18 @@ def front_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Of a window the first pair of days that is out of order; where orders are sent as they come they may overlap."""
+    spoken = listings.catalog.shop.settings.spoken
     for key, window in _windows(listings.catalog):
         days = [(name, day) for name in ("order_by", "ships_from", "ships_until") if (day := getattr(window, name))]
         if window.ships == ANY_TIME and days:
-            message = f'it ships "{ANY_TIME}", and {days[0][0]} is {days[0][1]}.'
+            message = f'it ships "{ANY_TIME}", and {days[0][0]} is {spoken.day(days[0][1])}.'
             yield Problem(Place(WHOLESALE, key=(*key, days[0][0])), "window-order", message, "Take one of the two out.")
             continue
         free = {"order_by", "ships_from"} if window.ships == AS_ORDERED else set[str]()
         pairs = (pair for pair in combinations(days, 2) if {pair[0][0], pair[1][0]} != free)
         wrong = [(early, late) for early, late in pairs if early[1] > late[1]]
         for (name, day), (later_name, later_day) in wrong[:1]:
-            message = f"{name} is {day}, after {later_name} {later_day}."
+            message = f"{name} is {spoken.day(day)}, after {later_name} {spoken.day(later_day)}."
             hint = "Mend one of the days."
             if {name, later_name} == {"order_by", "ships_from"}:
                 hint = f'Mend one of the days; if each order is sent as it comes, write ships = "{AS_ORDERED}" too.'
@@ -231,7 +233,7 @@ def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem
     sheet, terms = papers_of(listings).sheet, listings.catalog.shop.wholesale
     if sheet is None or terms is None:
         return
-    most = datetime.timedelta(int(context.figures["season-window"]))
+    most, spoken = datetime.timedelta(int(context.figures["season-window"])), listings.catalog.shop.settings.spoken
     for group in sheet.groups:
         first, last = group.window.ships_from, group.window.ships_until
         apart: dict[Season, list[str]] = defaultdict(list)
@@ -243,10 +245,10 @@ def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem
         at = next((at for at, each in enumerate(terms.groups) if each.title == group.title and each.window), None)
         key: KeyPath = ("window",) if at is None else ("group", at, "window")
         for season, codes in apart.items():
-            sent = " ".join(f"{word} {day}" for word, day in (("from", first), ("until", last)) if day)
+            sent = " ".join(f"{word} {spoken.day(day)}" for word, day in (("from", first), ("until", last)) if day)
             message = (
-                f"{listed(codes)} {'is' if len(codes) == 1 else 'are'} sold from {season.on_sale} to "
-                f"{season.off_sale} ({season.name}), and sent to shops {sent}."
+                f"{listed(codes)} {'is' if len(codes) == 1 else 'are'} sold from {spoken.day(season.on_sale)} to "
+                f"{spoken.day(season.off_sale)} ({season.name}), and sent to shops {sent}."
             )
             hint = f'Write days that meet it, window = "{ANY_TIME}" for their group, or take them off the sheet.'
             yield Problem(Place(WHOLESALE, key=key), "season-window", message, hint)
@@ -306,7 +308,8 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
             line = next(dearer, None)
             if line is not None:
                 low, high = price_by(line, rule), price_by(line, tier.wholesale)
-                message = f"from {tier.start} on {line.code} costs {high}, more than {low} for fewer."
+                dear, cheap = map(listings.catalog.shop.settings.spoken.money, (high, low))
+                message = f"from {tier.start} on {line.code} costs {dear}, more than {cheap} for fewer."
                 place = Place(WHOLESALE, key=("tier", at, "wholesale"))
                 yield Problem(place, "tier-dearer", message, "Write a lower share, or take the tier out.")
                 break
@@ -371,7 +374,7 @@ STOCKISTS = "stockists.csv"
 
 def stockist_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a version that somebody holds and that no longer counts, naming all who hold it."""
-    history = context.sheets
+    history, spoken = context.sheets, listings.catalog.shop.settings.spoken
     held: dict[str, list[Stockist]] = defaultdict(list)
     for stockist in listings.catalog.shop.stockists:
         if (version := version_of(stockist.sheet)) and version != history.current:
@@ -382,9 +385,9 @@ def stockist_stale(listings: Listings, context: CheckContext) -> Iterator[Proble
         if sheet is None:
             why = "which is no version that was recorded"
         elif sheet.version != last:
-            why = f"recorded on {sheet.recorded}, which {last} replaced"
+            why = f"recorded on {spoken.day(sheet.recorded)}, which {last} replaced"
         elif sheet.valid_until is not None and sheet.valid_until < context.today:
-            why = f"whose prices held until {sheet.valid_until}"
+            why = f"whose prices held until {spoken.day(sheet.valid_until)}"
         else:
             continue  # the last one counts while the next is made
         place = Place(STOCKISTS, row=holders[0].code, column="sheet")
@@ -411,8 +414,12 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     if moved and sheet.terms.issued <= previous.issued:
         first = moved[0]
         more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""
-        was = f"{first.code} was {first.old} and is {first.new} now{more}"
-        message = f"the sheet is of {sheet.terms.issued}, older than its prices: on {previous.version} {was}."
+        spoken = listings.catalog.shop.settings.spoken
+        prices = [spoken.money(price) for price in (first.old, first.new) if price is not None]
+        was = f"{first.code} was {' and is '.join(prices)} now{more}"
+        message = (
+            f"the sheet is of {spoken.day(sheet.terms.issued)}, older than its prices: on {previous.version} {was}."
+        )
         later = max(context.today, previous.issued + datetime.timedelta(1))
         hint = f"Write the day of the new one: issued = {later}."
         yield Problem(Place(WHOLESALE, key=("issued",)), "sheet-older", message, hint)
@@ -461,7 +468,8 @@ def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Proble
             if entry.item is None and (entry.facts is None or entry.facts.source.folder != listing.folder):
                 continue  # two sets, or a display and an item, with one code, which is a problem of its own
             seen.add(code)
-            message = f"the line sheet suggests {line.retail} for {line.code}, and {listing.channel.name} asks {price}."
+            suggested, asked = map(shop.settings.spoken.money, (line.retail or price, price))
+            message = f"the line sheet suggests {suggested} for {line.code}, and {listing.channel.name} asks {asked}."
             hint = "Buyers compare: let both say one price, or take the line off the sheet."
             item: Item | None = entry.item
             place = item_place(shop, item, "retail") if item else set_place(listing.facts, "code")

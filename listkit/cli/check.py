@@ -1,7 +1,6 @@
 """`listkit check`: every problem of the shop, each with its place and what to write instead; or one code explained."""
 
 import argparse
-import json
 import sys
 from typing import Final
 
@@ -97,5 +96,8 @@ def _explain(code: str, args: argparse.Namespace) -> int:
     except FieldError as fault:
         say_fault(fault)
         return 2
-    print(json.dumps({"code": code, "told": text}, ensure_ascii=False) if args.json else text)
+    if args.json:
+        print_json({"code": code, "told": text})
+    else:
+        print(text)
     return 0

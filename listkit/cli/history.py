@@ -42,6 +42,6 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print_json(history_json(history))
     else:
-        for line in history_lines(history, day):
+        for line in history_lines(history, day, shop.settings.spoken):
             print(line)
     return 0

@@ -1,7 +1,6 @@
 """`listkit new`: a small shop that builds at once, or a shop around the sheet that the owner keeps already."""
 
 import argparse
-import json
 import sys
 from functools import partial
 from typing import Final
@@ -51,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
 def _copy_starter(args: argparse.Namespace) -> None:
     files = copy_starter(shipped_templates() / "new_shop", args.folder)
     if args.json:
-        print(json.dumps({"folder": str(args.folder), "files": list(files)}, indent=2))
+        print_json({"folder": str(args.folder), "files": list(files)})
         return
     print(f"{args.folder}: {len(files)} files. Next:")
     print(f"  listkit build --shop {args.folder}    see what comes out")

@@ -97,7 +97,9 @@ def _follow(args: argparse.Namespace, checked: CheckedOrder, listed: Listed) -> 
     if args.json:
         print_json({"order": kept_json(order)})
     else:
-        say_done(f"On record: {kept_line(order, shop_of(order, listed.shop.stockists).name)}.")
+        say_done(
+            f"On record: {kept_line(order, shop_of(order, listed.shop.stockists).name, listed.shop.settings.spoken)}."
+        )
     return 0
 
 
@@ -117,7 +119,7 @@ def _print(args: argparse.Namespace, checked: CheckedOrder, confirmation: Confir
         way = "cancel the one on record with --cancel" if checked.clashes else way
         say(f"Nothing was confirmed. Settle it with the shop, or {way}.")
     elif files:
-        say(f"\nOn record: {kept_line(confirmation.order, checked.buyer.name)}.")
+        say(f"\nOn record: {kept_line(confirmation.order, checked.buyer.name, checked.case.spoken)}.")
         say_done(f"Written in {args.out}")
         for path in files:
             say(f"  {path}")

@@ -9,6 +9,7 @@ from listkit.actions.plan import is_in_part, plan_of, propose, rows_as_table, wr
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault, say_part
+from listkit.cli.terminal import exact
 from listkit.pipeline import Listed, list_shop
 from listkit.present.plan import plan_json, plan_lines
 from listkit.problem import FieldError
@@ -55,7 +56,8 @@ def run(args: argparse.Namespace) -> int:
     if in_part:
         say("Not all of plan.csv can be planned until something is mended: listkit check says what.")
     if plan.no_work is not None:
-        say(f"There is no day before {plan.no_work} on which anybody works. See [workshop] in shop.toml.")
+        last = listed.shop.settings.spoken.day(plan.no_work)
+        say(f"There is no day before {last} on which anybody works. See [workshop] in shop.toml.")
     in_part |= say_part(listed.shop.movements.in_part)
     return 1 if plan.late or in_part or plan.no_work is not None else 0
 
@@ -67,9 +69,10 @@ def _propose(args: argparse.Namespace, listed: Listed) -> int:
         cells = ("set_or_item", "place", "how_many", "by_when")
         print_json([dict(zip(cells, row, strict=True)) for row in rows_as_table(proposal.rows)[1:]])
     else:
-        csv.writer(sys.stdout, lineterminator="\n").writerows(rows_as_table(proposal.rows))
+        csv.writer(exact(sys.stdout), lineterminator="\n").writerows(rows_as_table(proposal.rows))
+    spoken = listed.shop.settings.spoken
     for season, first, last in proposal.looked:
-        say(f"{season}: as {first} to {last} sold.")
+        say(f"{season}: as {spoken.day(first)} to {spoken.day(last)} sold.")
     return int(say_part(listed.shop.movements.in_part))
 
 

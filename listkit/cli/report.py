@@ -11,6 +11,7 @@ from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_o
 from listkit.present.problems import ALL_BY, problem_lines, problems_json
 from listkit.problem import FieldError, Level, Problem
 from listkit.read.folder import missing_folder
+from listkit.units.signs import escaped
 
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
@@ -40,7 +41,7 @@ def print_refusal(problems: Sequence[Problem], *, as_json: bool, brief: bool = F
 
 def print_json(facts: object) -> None:
     """Print the result of a command for scripts."""
-    print(json.dumps(facts, indent=2, ensure_ascii=False))
+    print(escaped(json.dumps(facts, indent=2, ensure_ascii=False)))
 
 
 def print_wrapped(text: str, stream: TextIO) -> None:

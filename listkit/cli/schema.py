@@ -1,9 +1,9 @@
 """`listkit schema`: the JSON Schemas of the shop's files, so that an editor can help while typing."""
 
 import argparse
-import json
 from typing import Final
 
+from listkit.cli.report import print_json
 from listkit.present.schema import FILES, schema_of
 from listkit.problem import quoted
 
@@ -25,5 +25,5 @@ def run(args: argparse.Namespace) -> int:
         print(f"There is no file {quoted(args.file)}. There are: {', '.join(FILES)}.")
         return 2
     schemas = {file: schema_of(model) for file, model in FILES.items() if args.file in ("", file)}
-    print(json.dumps(schemas[args.file] if args.file else schemas, indent=2, ensure_ascii=False))
+    print_json(schemas[args.file] if args.file else schemas)
     return 0

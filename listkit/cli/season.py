@@ -9,7 +9,7 @@ from listkit.actions.next_year import over_to
 from listkit.actions.season import end_of_season, pictures_of
 from listkit.cli.options import add_shop, add_today, today, typed_number, typed_path
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault, say_part
-from listkit.cli.terminal import BOLD, painted
+from listkit.cli.terminal import BOLD, exact, painted
 from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect
 from listkit.present.season import next_year_json, next_year_lines, season_json, season_lines, season_rows
@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
         print_json(season_json(end))
     elif args.csv:
         safe = text_cell(Dialect())
-        csv.writer(sys.stdout, lineterminator="\n").writerows(tuple(map(safe, row)) for row in season_rows(end))
+        csv.writer(exact(sys.stdout), lineterminator="\n").writerows(tuple(map(safe, row)) for row in season_rows(end))
     elif not args.page:
         for line in season_lines(end, lambda text: painted(text, BOLD, sys.stdout)):
             print(line)

@@ -10,7 +10,7 @@ from typing import Final
 from listkit.cli.options import add_shop, add_today, today, typed_path
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
-from listkit.cli.terminal import width_of
+from listkit.cli.terminal import exact, width_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.pipeline import open_shop
@@ -62,7 +62,7 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
             shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
         print_json(shown)
     elif args.csv:
-        csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed, today(args)))
+        csv.writer(exact(sys.stdout), lineterminator="\n").writerows(all_rows(computed, today(args)))
     else:
         rows, left_out = fitting_rows(
             computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize, today(args)

@@ -11,16 +11,16 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final, TextIO
 
-from listkit.problem import CONTROL, UNSEEN
+from listkit.units.signs import on_screen
 
 _PLAIN_SIGNS: Final = str.maketrans({
     "–": "-", "—": "-", "·": "-", "×": "x", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "≤": "<=",
-    "\u00a0": " ", "\u202f": " ",
+    "\u00a0": " ", "\u202f": " ", "£": "GBP ", "€": "EUR ", "¥": "JPY ", "₹": "INR ",
 })  # fmt: skip
 """What is said instead where an old code page has not the sign; our own choice."""
 
-# All that steers a terminal: control signs but the end of a line, save an escape that only colours (ECMA-48, SGR).
-_STEERING: Final = re.compile(r"(?!\x1b\[\d{1,2}m)[\x00-\x09\x0b-\x1f\x7f-\x9f]|[" + UNSEEN + "]")
+# What parts a text into pieces of lines: the ends of lines, and escapes that only colour (ECMA-48, SGR).
+_BETWEEN: Final = re.compile(r"(\n|\x1b\[\d{1,2}m)")
 DIM, BOLD, RED, YELLOW, GREEN = "2", "1", "31", "33", "32"
 
 
@@ -50,34 +50,45 @@ def width_of(stream: TextIO) -> int:
 
 
 class Screen:
-    """A terminal that shows what it is told and obeys nothing but colours: names and cells may come from anybody."""
+    """Where people read: shows what it is told and obeys nothing but colours, for names and cells come from anybody.
+
+    It stands before standard output and standard error wherever they go, since what is piped ends on a screen too.
+    """
 
     def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
+        self.bare = stream
 
     def write(self, text: str) -> int:
         """Write `text`, control signs shown instead of sent."""
-        return self._stream.write(_STEERING.sub(_shown, text))
+        if text.isprintable():
+            return self.bare.write(text)
+        return self.bare.write("".join(map(_sent, _BETWEEN.split(text))))
 
     def __getattr__(self, name: str) -> Any:  # noqa: ANN401 - whatever else a stream has
-        return getattr(self._stream, name)
+        return getattr(self.bare, name)
 
 
-def _shown(sign: re.Match[str]) -> str:
-    return sign[0].translate(CONTROL)
+def _sent(piece: str) -> str:
+    return piece if _BETWEEN.fullmatch(piece) else on_screen(piece)
+
+
+def exact(stream: TextIO) -> TextIO:
+    """Return what a table for programs is written to: exact in a pipe or a file, shown safely on a terminal."""
+    return stream.bare if isinstance(stream, Screen) and not stream.isatty() else stream
 
 
 def settle_signs(arguments: Sequence[str]) -> None:
     """Let nothing said fail for a sign that the terminal has not, nor steer it; with --json, speak UTF-8."""
     codecs.register_error("plain signs", _plain)
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="plain signs")
     for name in ("stdout", "stderr"):
-        if (stream := getattr(sys, name)).isatty() and not isinstance(stream, Screen):
-            setattr(sys, name, Screen(stream))
-    if "--json" in arguments and isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(encoding="utf-8", errors="strict")
+        stream = getattr(sys, name)
+        bare = stream.bare if isinstance(stream, Screen) else stream
+        if isinstance(bare, io.TextIOWrapper):
+            as_json = name == "stdout" and "--json" in arguments
+            bare.reconfigure(errors="plain signs")
+            if as_json:
+                bare.reconfigure(encoding="utf-8", errors="strict")
+        setattr(sys, name, Screen(bare))
 
 
 def _plain(fault: UnicodeError) -> tuple[str, int]:

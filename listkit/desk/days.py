@@ -22,10 +22,10 @@ from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.paper import checked_shop, whole_count
 from listkit.desk.sent import sent_file
 from listkit.desk.stock import day_named
-from listkit.listing.formats import date_text
 from listkit.pipeline import Checked, check_shop
 from listkit.problem import FieldError, must_fix
 from listkit.read.source import Given
+from listkit.units.spoken import date_text
 
 MARKET: Final = "/print/market"
 POST: Final = "/print/post"

@@ -26,7 +26,7 @@ from listkit.desk.page import Desk, Said, page, price_text, say
 from listkit.desk.state import Seen
 from listkit.desk.wording import language
 from listkit.edit.toml import value_at
-from listkit.listing.formats import list_text, money_text
+from listkit.listing.formats import list_text
 from listkit.listing.label_fit import tight_of
 from listkit.model.channel import Channel
 from listkit.model.item import Item
@@ -41,6 +41,7 @@ from listkit.read.table_file import read_table
 from listkit.read.toml_file import parse_toml, validated
 from listkit.units.money import Money
 from listkit.units.quantity import parse_share
+from listkit.units.spoken import money_text
 
 Pair = tuple[str, str]
 """What it is now, and what it would be."""

@@ -25,13 +25,13 @@ from listkit.desk.shelf import TARGET
 from listkit.desk.tables import PutCell
 from listkit.edit.past_lines import digest_of
 from listkit.edit.toml_text import TomlValue
-from listkit.listing.formats import money_text
 from listkit.model.reduction import ShopReduction
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, list_catalog
 from listkit.problem import FieldError
 from listkit.read.faults import faults_of
 from listkit.units.money import Money
+from listkit.units.spoken import money_text
 
 ADDRESS: Final = "/places/moves"
 ONE, ALL, SEASON = "one", "all", "season"

@@ -46,7 +46,7 @@ from listkit.desk.state import Seen
 from listkit.desk.stories import STORY, stories_of, story_edits
 from listkit.desk.wording import language
 from listkit.edit.toml_text import TomlValue
-from listkit.listing.formats import list_text, money_text
+from listkit.listing.formats import list_text
 from listkit.listing.listings import Listing
 from listkit.listing.offers import taken
 from listkit.model.channel import Channel
@@ -56,6 +56,7 @@ from listkit.model.shop import FolderRead, Shop
 from listkit.pipeline import Checked
 from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
+from listkit.units.spoken import money_text
 from listkit.units.weight import Weight
 
 _BOX: Final = ("box",)

@@ -32,10 +32,11 @@ from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import Seen, ShopState
 from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named
-from listkit.listing.formats import MEASURES, money_text
+from listkit.listing.formats import MEASURES
 from listkit.model.shop import Shop
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
+from listkit.units.spoken import money_text
 
 ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past", "shop")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""

@@ -26,7 +26,6 @@ from listkit.desk.problems import label_of, name_of_thing
 from listkit.edit.past_lines import PastChange, PastFile
 from listkit.ledger.history import RETAIL, PricePoint
 from listkit.ledger.store import LEDGER, Record, priced_codes, records
-from listkit.listing.formats import date_text, money_text
 from listkit.listing.titles import fold
 from listkit.model.item import Item
 from listkit.model.shop import Shop
@@ -35,6 +34,7 @@ from listkit.present.season import season_blocks
 from listkit.problem import BlockedError, FieldError, Place
 from listkit.read.headings import our_field
 from listkit.read.source import Source, decoded
+from listkit.units.spoken import Spoken, date_text, money_text
 
 _BACK: Final = "taken back: "
 _MORE: Final = re.compile(r" and \d+ more$")
@@ -168,7 +168,9 @@ def show_season(desk: Desk, request: Request) -> Response:
     except FieldError as refused:
         status = _status_of(refused)
         return page(desk, request, "past", template="season", status=status, fault=in_full(refused), blocks=())
-    shown = season_blocks(end, lambda key, **parts: say(f"season.{key}", **parts))
+    settings = end.shop.settings
+    spoken = Spoken(settings.language, settings.currency)
+    shown = season_blocks(end, lambda key, **parts: say(f"season.{key}", **parts), spoken)
     blocks = [("text" if isinstance(block, str) else type(block).__name__, block) for block in shown]
     fronts = {each.code: each.facts.source.front for each in end.sets}
     pictures = {

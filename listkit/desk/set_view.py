@@ -19,7 +19,7 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
-from listkit.listing.formats import Formats, list_text, money_text
+from listkit.listing.formats import Formats, list_text
 from listkit.listing.markdown import to_html
 from listkit.listing.offers import price_names
 from listkit.listing.template_rules import TemplateFault
@@ -36,6 +36,7 @@ from listkit.present.gift_set import in_force, set_json
 from listkit.present.table import percent
 from listkit.problem import FieldError, KeyPath, Place
 from listkit.read.folder import SHOP
+from listkit.units.spoken import money_text
 
 MOST_ITEMS: Final = 24
 """So many items are offered at once; a longer search word finds fewer."""

@@ -22,12 +22,13 @@ from listkit.desk.set_files import EMPTY, new_set
 from listkit.desk.state import Seen
 from listkit.desk.wording import language
 from listkit.edit.new_set import slot_name
-from listkit.listing.formats import date_text, list_text, money_text
+from listkit.listing.formats import list_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
 from listkit.model.shop import FolderRead, Shop
 from listkit.pipeline import Checked
 from listkit.problem import FieldError, Level, Problem
+from listkit.units.spoken import date_text, money_text
 
 _MOST_TAKEN: Final = 4  # sets that are named, of those that a proposal takes from
 

@@ -21,13 +21,13 @@ from listkit.desk.page import Desk, page, say
 from listkit.desk.set_view import marks_of
 from listkit.desk.state import Seen, known_problems
 from listkit.desk.tables import Line, Lines, PutCell, lines_of
-from listkit.listing.formats import money_text
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.problem import FieldError, Level, Problem
 from listkit.read.odd_rows import with_point
 from listkit.units.money import Money
+from listkit.units.spoken import money_text
 
 PAGE: Final = 200
 """Rows of a page."""

@@ -42,7 +42,6 @@ from listkit.desk.wording import field_words
 from listkit.edit.starter import example_figures, without_remarks
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
-from listkit.listing.formats import date_text
 from listkit.listing.translate import read_language
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
@@ -53,6 +52,7 @@ from listkit.read.photos import OTHER, SHOTS
 from listkit.read.source import read_bytes
 from listkit.shipped import shipped_templates
 from listkit.units.money import MINOR_DIGITS
+from listkit.units.spoken import date_text
 
 TARGET: Final = Target(Role.SHOP)
 _SEASONS: Final = "season"

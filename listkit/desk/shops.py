@@ -33,12 +33,12 @@ from listkit.desk.tables import AddRow, PutCell
 from listkit.desk.terms import known_sheets
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
-from listkit.listing.formats import date_text, money_text
 from listkit.model.wholesale import Stockist
 from listkit.pipeline import Listed, list_shop
 from listkit.present.orders import ago
 from listkit.problem import FieldError, Problem, in_our_time, must_fix
 from listkit.read.source import Given
+from listkit.units.spoken import date_text, money_text
 
 STOCKISTS: Final = Target(Role.STOCKISTS)
 ADDRESS: Final = "/shops"

@@ -21,7 +21,7 @@ from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, s
 from listkit.compute.movements import Goods, batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
 from listkit.desk.page import Desk, offer, page, page_of, say, text_of, went_well
 from listkit.desk.state import Seen, known_problems
-from listkit.listing.formats import date_text, money_text, number_text
+from listkit.listing.formats import number_text
 from listkit.model.movements import (
     MESSAGE_CARD,
     BatchState,
@@ -35,6 +35,7 @@ from listkit.model.movements import (
 from listkit.present.stock import running
 from listkit.problem import FieldError, Problem, in_our_time
 from listkit.read.folder import MOVEMENTS
+from listkit.units.spoken import date_text, money_text
 
 ADDRESS: Final = "/shelf/stock"
 BY_HAND: Final[tuple[MoveKind, ...]] = ("made", "broken", "given", "taken", "sold", "came back", "poured")

@@ -33,13 +33,14 @@ from listkit.desk.wording import language as spoken
 from listkit.ledger.changes import codes_of_other_goods
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
-from listkit.listing.formats import date_text, list_text
+from listkit.listing.formats import list_text
 from listkit.listing.plan_words import calendar_words, day_text
 from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level
 from listkit.save.manifest import read_manifest
+from listkit.units.spoken import date_text
 
 _FIRST_LOOK: Final = 0.25  # seconds that the page waits for the whole check before it shows what it knows
 _AHEAD: Final = 60  # days

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from listkit.fields import FIELDS, Kind
 from listkit.units.money import amount_of
+from listkit.units.spoken import Spoken
 
 Row = Mapping[str, Any]
 """One row's facts by field, as JSON has them; unknown facts are left out."""
@@ -112,9 +113,11 @@ class BrakeRules:
 
     `largest_move` is the share by which one price may move, `most_moves` the share of all prices that may move at
     once; exactly these shares do not brake. `known` are all codes of the shop, shown on this channel or not.
-    `lowered` are the sets whose reduction begins or ends: their prices move by the owner's own rule.
+    `lowered` are the sets whose reduction begins or ends: their prices move by the owner's own rule. `spoken` words
+    amounts.
     """
 
+    spoken: Spoken
     largest_move: Decimal = LARGEST_MOVE
     most_moves: Decimal = MOST_MOVES
     known: frozenset[str] = frozenset()
@@ -154,10 +157,12 @@ def _row_brakes(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iter
     before, now = (amount_of(row.get("price")) if row else None for row in (old, new))
     if not _is_lowered(new, rules) and before and now is not None and abs(now - before) > rules.largest_move * before:
         moved = f"{(now - before) / before * 100:+.0f} %"
-        yield Brake("price-leaps", code, f"{code} goes from {before} to {now}, {moved}.")
+        old_price, new_price = map(rules.spoken.money, (before, now))
+        yield Brake("price-leaps", code, f"{code} goes from {old_price} to {new_price}, {moved}.")
     cost = amount_of(new.get("fullCost"))
     if now is not None and cost is not None and now < cost and not _was_below(old, now):
-        yield Brake("below-cost", code, f"{code} is sold at {now}, below its full cost of {cost}.")
+        price, full = map(rules.spoken.money, (now, cost))
+        yield Brake("below-cost", code, f"{code} is sold at {price}, below its full cost of {full}.")
     if old is not None and _meaning(old) != _meaning(new):
         yield Brake("code-means-another", code, f"{code} was {_named(old)} and would now be {_named(new)}.")
 

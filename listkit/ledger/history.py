@@ -16,6 +16,7 @@ from xml.etree import ElementTree
 from listkit.ledger.file import WAIT
 from listkit.ledger.store import Record, facts_of, lines_of
 from listkit.units.money import amount_of
+from listkit.units.spoken import Spoken
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 RETAIL: Final = "retail price"
@@ -108,14 +109,21 @@ def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = 
 
 
 def lawful_reduction(
-    history: Sequence[PricePoint], day: datetime.date, price: Decimal, days: int = PRIOR_DAYS, known: int | None = None
+    history: Sequence[PricePoint],
+    day: datetime.date,
+    price: Decimal,
+    days: int = PRIOR_DAYS,
+    known: int | None = None,
+    *,
+    spoken: Spoken,
 ) -> Reduction:
     """Return what may be announced of a price that begins on `day`.
 
     The prior price is the lowest of at least the 30 days before, and the share is worked out on it alone (Directive
     98/6/EC, Art. 6a; Commission notice 2021/C 526/02; CJEU C-330/23). Goods that were not on sale for so long, and
     steps downwards without a break, have rules of their own in some countries: then pass what holds there. `known` are
-    the days for which prices must be on record, `days` unless a country has a rule for new goods.
+    the days for which prices must be on record, `days` unless a country has a rule for new goods. `spoken` words the
+    reason.
     """
     known = days if known is None else known
     prior = lowest_prior(history, day, days)
@@ -123,11 +131,12 @@ def lawful_reduction(
         return Reduction(None, Decimal(0), f"no price of the {days} days before is known.")
     since = min(point.day for point in history if point.price is not None)
     if since > day - datetime.timedelta(known):
-        return Reduction(prior, Decimal(0), f"prices are known since {since} only, not for {known} days.")
+        return Reduction(prior, Decimal(0), f"prices are known since {spoken.day(since)} only, not for {known} days.")
     if price >= prior:
-        return Reduction(prior, Decimal(0), f"{price} is not below {prior}, the lowest of the {days} days before.")
+        reason = f"{spoken.money(price)} is not below {spoken.money(prior)}, the lowest of the {days} days before."
+        return Reduction(prior, Decimal(0), reason)
     share = ((prior - price) / prior).quantize(_SHARE_STEP, ROUND_DOWN)
-    return Reduction(prior, share, f"against {prior}, the lowest of the {days} days before.")
+    return Reduction(prior, share, f"against {spoken.money(prior)}, the lowest of the {days} days before.")
 
 
 # A picture of prices over time: steps, one line a place, as SVG 1.1 without script or style sheet. It is also printed

@@ -19,13 +19,14 @@ from listkit.compute.declaration import Declaration, Group, Kind, Quantity
 from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.compute.materials import NUTS
 from listkit.compute.prices import UnitPrice, unit_price
-from listkit.listing.formats import money_digits_text, number_text
+from listkit.listing.formats import number_text
 from listkit.listing.words import Words, capital, contained, fill, many, not_toml, small, uncounted
 from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
 from listkit.problem import Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.net import Measure
+from listkit.units.spoken import money_digits_text
 
 
 @dataclass(frozen=True, slots=True)

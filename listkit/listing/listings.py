@@ -13,7 +13,6 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
 from listkit.compute.sales import Sale
 from listkit.compute.seasons import Phase
-from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import USUAL_BLOCKS, Channel, Crop
 from listkit.model.item import Item
@@ -23,6 +22,7 @@ from listkit.model.reduction import PRIOR_DAYS
 from listkit.model.shop import Photo
 from listkit.problem import Place, Problem
 from listkit.units.money import Money
+from listkit.units.spoken import date_text, money_text
 
 # What a listing says of a reduction: "was ..., now ... until ...", on the lawful prior price alone.
 #

@@ -13,12 +13,12 @@ from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.listing.declared import Cautions
-from listkit.listing.formats import locale_of, money_text
 from listkit.listing.translate import Language, read_language
 from listkit.listing.words import Words, missing, not_toml, paths_of
 from listkit.model.shop import Shop, Templates
 from listkit.problem import FieldError, Place, Problem
 from listkit.units.money import Money
+from listkit.units.spoken import locale_of, money_text
 
 # Sections of sentences by language, from a folder of templates: frozen dataclasses of texts with places in braces.
 #

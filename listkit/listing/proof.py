@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 from typing import Final
 
 from listkit.compute.catalog import Piece, SetFacts
-from listkit.listing.formats import MEASURES, money_text, sides_text
+from listkit.listing.formats import MEASURES, sides_text
 from listkit.listing.listings import Listing, ShownOption
 from listkit.listing.print_words import sections_for_owner, with_places
 from listkit.listing.titles import entries_of
@@ -18,6 +18,7 @@ from listkit.listing.words import Words, fill, piece_text, several, size_text
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
 from listkit.model.shop import Shop
+from listkit.units.spoken import money_text
 
 FOLDER: Final = "proof"
 MOST_OFFERS: Final = 24

@@ -13,15 +13,7 @@ from typing import Any, Final
 from listkit.compute.catalog import Catalog, Choice, SetFacts
 from listkit.compute.orders import suggest_order
 from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
-from listkit.listing.formats import (
-    date_text,
-    list_text,
-    measure_text,
-    money_text,
-    read_weight_text,
-    sides_text,
-    weight_text,
-)
+from listkit.listing.formats import list_text, measure_text, read_weight_text, sides_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
@@ -41,6 +33,7 @@ from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Window
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
 from listkit.units.shown import Measures
+from listkit.units.spoken import date_text, money_text
 
 # The version of a line sheet: a short code of all that it states, so that two sheets with one code say the same.
 #

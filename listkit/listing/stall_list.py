@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from listkit.listing.formats import money_text
 from listkit.listing.listings import Listing
 from listkit.listing.print_words import SheetWords, print_words
 from listkit.listing.sheet import contact_of
 from listkit.model.shop import Shop
+from listkit.units.spoken import money_text
 
 
 @dataclass(frozen=True, slots=True)

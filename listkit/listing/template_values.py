@@ -25,6 +25,7 @@ from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
 from listkit.listing.markdown import MarkdownText, joined, one_line, to_html, to_plain
 from listkit.problem import FieldError, quoted
+from listkit.units import spoken
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
 from listkit.units.table import UnitKind, channel_places
@@ -274,7 +275,7 @@ Test = Callable[[object], bool]
 def in_currency(formats: Formats, value: object) -> str:
     """Money, or a bare number in the shop's currency, as the language writes it; half up to the minor digits."""
     amount, currency = (value.amount, value.currency) if isinstance(value, Money) else (value, formats.currency)
-    return cldr.money_text(_number(amount, "in_currency"), currency, formats.language)
+    return spoken.money_text(_number(amount, "in_currency"), currency, formats.language)
 
 
 def number(formats: Formats, value: object, digits: object = None) -> str:
@@ -294,7 +295,7 @@ def weight(formats: Formats, value: object, unit: object = "g") -> str:
 def places(_formats: Formats, value: object, digits: object = 2) -> str:
     """An amount or number with so many digits behind the point, 0 to 6, half up; no sign, nothing between thousands."""
     figure = value.amount if isinstance(value, Money) else value
-    return f"{cldr.half_up(_number(figure, 'places'), _whole(digits, 'places', most=6, least=0)):f}"
+    return f"{spoken.half_up(_number(figure, 'places'), _whole(digits, 'places', most=6, least=0)):f}"
 
 
 def to(_formats: Formats, value: object, unit: object) -> Decimal:
@@ -307,16 +308,16 @@ def to(_formats: Formats, value: object, unit: object) -> Decimal:
         exact = _number(value, "to") / LENGTH_UNITS[str(unit)]
     else:
         raise FieldError(f"{kind_of(value)} cannot be given in that.", suggestion(str(unit), LENGTHS))
-    return cldr.half_up(exact, 6).normalize()
+    return spoken.half_up(exact, 6).normalize()
 
 
 def day(formats: Formats, value: object, style: object = "long") -> str:
     """A date in a style: "short", "medium", "long", "full", "day" (without the year) or "iso"."""
     if not isinstance(value, date):
         raise FieldError(f'"date" needs a date, not {kind_of(value)}.', "Put it behind a date.")
-    if style not in cldr.DATE_STYLES:
-        raise FieldError("that is not a way to write a date.", suggestion(str(style), cldr.DATE_STYLES))
-    return cldr.date_text(value, formats.language, style=str(style))
+    if style not in spoken.DATE_STYLES:
+        raise FieldError("that is not a way to write a date.", suggestion(str(style), spoken.DATE_STYLES))
+    return spoken.date_text(value, formats.language, style=str(style))
 
 
 def join(formats: Formats, value: object, between: object = ", ", attribute: object = "") -> str:

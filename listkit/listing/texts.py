@@ -16,7 +16,7 @@ from typing import Final, cast
 from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
 from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes, noted_nuts
-from listkit.listing.formats import Formats, money_text, sides_text
+from listkit.listing.formats import Formats, sides_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.template_rules import one_brace
@@ -31,6 +31,7 @@ from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
 from listkit.units.length import Size
 from listkit.units.money import Money
+from listkit.units.spoken import money_text
 
 Named = dict[str, object]
 """The names that a template may use, with their values."""

@@ -13,7 +13,7 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Choice, Piece, SetFacts, Variant
 from listkit.compute.cautions import entries_of, silences_of
 from listkit.listing.declared import Cautions, parse_cautions
-from listkit.listing.formats import Formats, locale_of
+from listkit.listing.formats import Formats
 from listkit.listing.words import Form, Words, base_language, in_measure, parse_words, paths_of
 from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
@@ -22,6 +22,7 @@ from listkit.model.settings import Season
 from listkit.model.shop import Photo, Shop
 from listkit.model.translation import FormWords, TranslatedSet, Translation
 from listkit.problem import FieldError, Place, Problem
+from listkit.units.spoken import locale_of
 
 FOLDER = "languages"
 

@@ -19,13 +19,14 @@ from typing import Any, Final, get_type_hints
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
 from listkit.listing.compounds import base_of, with_more_before, with_more_behind
-from listkit.listing.formats import list_text, locale_of, measure_text
+from listkit.listing.formats import list_text, measure_text
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming
 from listkit.model.shop import Shop
 from listkit.problem import Place, Problem
 from listkit.units.shown import UnitSystem
+from listkit.units.spoken import locale_of
 
 Raw = Mapping[str, object]
 _PLACE: Final = re.compile(r"\{(\w+)\}")

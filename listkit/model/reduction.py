@@ -7,6 +7,7 @@ from pydantic import AfterValidator, Field
 
 from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Part, ShopModel, YesNo
 from listkit.problem import FieldError, quoted
+from listkit.units.spoken import Spoken
 
 PRIOR_DAYS = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 
@@ -48,10 +49,9 @@ class Reduction(ShopModel):
     )
     channels: tuple[Name, ...] = Field(default=(), description="Keys of the channels; all when left out.")
 
-    @property
-    def label(self) -> str:
-        """What a message calls it."""
-        return f"the reduction {quoted(self.name)}" if self.name else f"the reduction from {self.first}"
+    def label_in(self, spoken: Spoken) -> str:
+        """Return what a message calls it."""
+        return f"the reduction {quoted(self.name)}" if self.name else f"the reduction from {spoken.day(self.first)}"
 
     @property
     def sound(self) -> bool:

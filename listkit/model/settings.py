@@ -53,6 +53,7 @@ from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.quantity import share_text
 from listkit.units.shown import CUSTOMARY, METRIC, Measures, UnitSystem
+from listkit.units.spoken import Spoken
 from listkit.units.weight import Divisor, Weight
 
 
@@ -366,3 +367,8 @@ class Settings(ShopModel):
     def measures(self) -> Measures:
         """What words weights and lengths for people in the shop."""
         return CUSTOMARY if self.measure == "customary" else METRIC
+
+    @property
+    def spoken(self) -> Spoken:
+        """What words money and days in messages to the owner."""
+        return Spoken.to_owner(self.language, self.currency)

@@ -15,7 +15,7 @@ from listkit.units.money import Money
 
 def allotment_lines(run: Allotting) -> Iterator[str]:
     """Yield the table of sets and single pieces by place, what is kept, and what is scarce."""
-    shared, currency = run.shared, run.listed.shop.settings.currency
+    shared, spoken = run.shared, run.listed.shop.settings.spoken
     if shared is None:
         return
     names = [place_name(run, place) for place in run.places]
@@ -27,7 +27,7 @@ def allotment_lines(run: Allotting) -> Iterator[str]:
     yield ""
     allotment = run.listed.shop.settings.allotment
     weighed = ", as you weigh it" if allotment and any(wish.weight != 1 for wish in allotment.wishes) else ""
-    yield f"Sold out, that keeps {_money(shared.kept, currency)}{weighed}; {gap_words(shared)}."
+    yield f"Sold out, that keeps {spoken.money(shared.kept)}{weighed}; {gap_words(shared)}."
     yield from (unmet_words(run, claim, got) for claim, got in shared.unmet)
     yield from (scarce_words(run, each) for each in shared.scarce if each.worth is not None)
     if rest := [each.code for each in shared.scarce if each.worth is None]:
@@ -69,8 +69,8 @@ def unmet_words(run: Allotting, claim: Claim, got: int) -> str:
 
 
 def scarce_words(run: Allotting, scarce: Scarce) -> str:
-    """Return "ten more of OH-S01, Tomato Leaf & Basil sugar scrub, would keep 96.00 more"."""
-    worth = _money(scarce.worth or Decimal(0), run.listed.shop.settings.currency)
+    """Return "ten more of OH-S01, Tomato Leaf & Basil sugar scrub, would keep £96.00 more"."""
+    worth = run.listed.shop.settings.spoken.money(scarce.worth or Decimal(0))
     return f"Ten more of {scarce.code}, {run.goods.names.get(scarce.code, '')}, would keep {worth} more."
 
 

@@ -18,9 +18,11 @@ from listkit.ledger.changes import Brake, Change, codes_of_other_goods, move
 from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
-from listkit.problem import CONTROL
 from listkit.read.wording import listed
+from listkit.units.money import amount_of
 from listkit.units.shown import Measures
+from listkit.units.signs import on_screen
+from listkit.units.spoken import Spoken
 from listkit.units.weight import Weight
 
 _MOST_ROWS: Final = 24  # of a table: one page
@@ -100,7 +102,7 @@ def _with_entries(page: Sequence[Section], wanted: set[Key]) -> Iterator[Section
 
 
 def _page(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
-    all_new = changes.record is None
+    all_new, spoken = changes.record is None, shop.settings.spoken
     documents = [file for file in changes.files if file.document]
     moved = frozenset(
         (*changes.found.new, *(change.code for change in changes.found.changed if change.field in _ON_PAPER))
@@ -118,11 +120,16 @@ def _page(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
             ),
         ),
         Section("Why", tuple(cause.words for cause in changes.causes)),
-        Section("Prices", rows=tuple(_price_rows(changes)), all_of_it="changes.csv has all"),
-        Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
-        Section("Other codes: change them there, or take the old ones down", tuple(_recoded(changes))),
-        Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
-        Section("Held back until mended; not gone", tuple(_named(changes.old[code], code) for code in changes.held)),
+        Section(f"Prices in {spoken.currency}", rows=tuple(_price_rows(changes)), all_of_it="changes.csv has all"),
+        Section(
+            "New",
+            tuple(_named(changes.new[code], code, spoken) for code in changes.found.new) if changes.record else (),
+        ),
+        Section("Other codes: change them there, or take the old ones down", tuple(_recoded(changes, spoken))),
+        Section("Take down by hand", tuple(_named(changes.old[code], code, spoken) for code in changes.found.gone)),
+        Section(
+            "Held back until mended; not gone", tuple(_named(changes.old[code], code, spoken) for code in changes.held)
+        ),
         Section(
             "Other facts",
             (),
@@ -170,14 +177,15 @@ def _counts(changes: ChannelChanges) -> str:
     return f"{counts}{held}, in {listed(parts, 'and')}."
 
 
-def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
-    price = row.get("price", row.get("wholesalePrice", ""))
-    return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), str(price)) if part)
+def _named(row: Any, code: str, spoken: Spoken) -> str:  # noqa: ANN401 (facts of a row)
+    price = amount_of(row.get("price", row.get("wholesalePrice")))
+    said = "" if price is None else spoken.money(price)
+    return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), said) if part)
 
 
-def _recoded(changes: ChannelChanges) -> Iterator[str]:
+def _recoded(changes: ChannelChanges, spoken: Spoken) -> Iterator[str]:
     for code, old in changes.recoded:
-        yield f"{old} is {_named(changes.new[code], code)}"
+        yield f"{old} is {_named(changes.new[code], code, spoken)}"
 
 
 def _price_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
@@ -282,7 +290,7 @@ def as_text(sections: Sequence[Section]) -> str:
 
 def _screen(section: Section) -> str:
     rows = [table(section.rows, left=section.left)] if len(section.rows) > 1 else []
-    body = "\n".join([*(line.translate(CONTROL) for line in section.lines), *rows])
+    body = "\n".join([*(on_screen(line) for line in section.lines), *rows])
     return "\n".join([section.title, *(f"  {line}" for line in body.splitlines())])
 
 

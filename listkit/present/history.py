@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 
 from listkit.actions.history import History
@@ -10,18 +11,20 @@ from listkit.ledger.history import PRIOR_DAYS
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import Record
 from listkit.present.table import table
+from listkit.units.spoken import Spoken
 
 
-def history_lines(history: History, day: datetime.date) -> Iterator[str]:
+def history_lines(history: History, day: datetime.date, spoken: Spoken) -> Iterator[str]:
     """Yield a table of every price, then the lowest on each channel before `day`."""
-    rows = [("day", "channel", "price", "note")]
+    rows = [("day", "channel", f"price in {spoken.currency}", "note")]
     rows += [
         (str(point.day), point.channel, "taken down" if point.price is None else str(point.price), point.note)
         for point in history.points
     ]
     yield table(rows, left=4)
     for channel, price in history.lowest.items():
-        yield f"lowest on {channel} in the {PRIOR_DAYS} days before {day}: {price or 'not known'}"
+        lowest = "not known" if price is None else spoken.money(Decimal(price))
+        yield f"lowest on {channel} in the {PRIOR_DAYS} days before {spoken.day(day)}: {lowest}"
 
 
 def history_json(history: History) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from listkit.ledger.orders import KeptOrder
 from listkit.listing.cells import money_digits
 from listkit.model.wholesale import OrderForm
 from listkit.present.table import DASH, table
+from listkit.units.spoken import Spoken
 
 
 def order_text(order: Order, *, confirmed: bool) -> str:
@@ -16,7 +17,8 @@ def order_text(order: Order, *, confirmed: bool) -> str:
     rows = [("code", "name", "pieces", "each", "total")]
     rows += [(line.code, _name(line), str(line.quantity), str(line.each), str(line.total)) for line in order.lines]
     rows.append(("", "", str(order.pieces), "", str(order.total)))
-    heading = f"{'Confirmed' if confirmed else 'Ordered'}, by the prices of line sheet {order.version}"
+    begin = f"{'Confirmed' if confirmed else 'Ordered'}, by the prices of line sheet {order.version}"
+    heading = f"{begin} · amounts in {order.total.currency}"
     return "\n".join([heading, *(f"  {line}" for line in table(rows, left=2).splitlines())])
 
 
@@ -58,11 +60,11 @@ def kept_json(order: KeptOrder) -> dict[str, Any]:
     }
 
 
-def kept_line(order: KeptOrder, shop: str) -> str:
-    """Return an order in a line: "order 3 of The Thistle Drawer (TD-118), confirmed on 2027-01-20"."""
+def kept_line(order: KeptOrder, shop: str, spoken: Spoken) -> str:
+    """Return an order in a line: "order 3 of The Thistle Drawer (TD-118), confirmed on 20 January 2027"."""
     reference = f" ({order.reference})" if order.reference else ""
     of = f" of {shop}" if shop else ""
-    return f"order {order.number}{of}{reference}, {order.state.value} on {order.since}"
+    return f"order {order.number}{of}{reference}, {order.state.value} on {spoken.day(order.since)}"
 
 
 def ago(last: datetime.date, day: datetime.date) -> str:
@@ -93,7 +95,13 @@ def log_text(log: OrderLog, day: datetime.date) -> str:
 
 def _shop_row(shop: ShopTotal, day: datetime.date) -> tuple[str, str, str, str, str]:
     last = ago(shop.last, day) if shop.last else "none yet"
-    return shop.buyer.name or DASH, last, str(shop.orders), str(shop.open), money_digits(shop.total)
+    return (
+        shop.buyer.name or DASH,
+        last,
+        str(shop.orders),
+        str(shop.open),
+        f"{money_digits(shop.total)} {shop.total.currency}",
+    )
 
 
 def log_json(log: OrderLog, day: datetime.date) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from listkit.present.table import DASH, plain_number, table
 from listkit.read.wording import times
 from listkit.units.amount import amount_text, decimal_of
 from listkit.units.money import Money
+from listkit.units.spoken import Spoken
 from listkit.units.table import UnitKind
 from listkit.units.weight import Weight
 
@@ -55,7 +56,7 @@ def cost_lines(cost: ItemCost, shop: Shop) -> Iterator[str]:
     for fault in cost.faults:
         yield f"{fault.place}: {fault.message} {fault.hint}"
     if item is not None and shop.made is not None and cost.code not in shop.made.follows:
-        yield f"{item.cost} is typed in {shop.items_file}, and counts."
+        yield f"{shop.settings.spoken.money(item.cost)} is typed in {shop.items_file}, and counts."
 
 
 def cost_json(cost: ItemCost, shop: Shop) -> dict[str, Any]:
@@ -88,29 +89,32 @@ def plan_lines(plan: MakePlan, shop: Shop) -> Iterator[str]:
             columns = "set or item, place, how many, by when"
             yield f"Nothing is planned. Write plan.csv: {columns}; or see listkit plan --help."
         return
-    yield from map(late_text, plan.late)
+    spoken = shop.settings.spoken
+    yield from (late_text(make, spoken) for make in plan.late)
     if plan.late:
         yield ""
     yield from _made(plan)
     yield from _bought(plan, shop)
-    yield from _weeks(plan)
-    yield from _closed(plan)
+    yield from _weeks(plan, spoken)
+    yield from _closed(plan, spoken)
     for part in plan.coming:
-        yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {part.ready_on}."
-    yield from map(_sold, plan.sold)
+        yield f"{part.pieces} of {part.name} ({part.code}) are poured, ready on {spoken.day(part.ready_on)}."
+    yield from (_sold(part, spoken) for part in plan.sold)
     for each in plan.wanted:
         if each.advice is not None:
-            yield f"{each.code}, {each.place}: {advice_text(each.advice)}."
+            yield f"{each.code}, {each.place}: {advice_text(each.advice, spoken)}."
     if plan.past:
         yield _past(plan)
 
 
-def _closed(plan: MakePlan) -> Iterator[str]:
+def _closed(plan: MakePlan, spoken: Spoken) -> Iterator[str]:
     for closed in plan.closed[:_CLOSED]:
-        moved = "; ".join(f"{code} poured by {pour}, else {without}" for code, pour, without in closed.moves)
-        yield f"{closed.day} is closed: {moved}."
+        moved = "; ".join(
+            f"{code} poured by {spoken.day(pour)}, else {spoken.day(without)}" for code, pour, without in closed.moves
+        )
+        yield f"{spoken.day(closed.day)} is closed: {moved}."
     if len(plan.closed) > _CLOSED:
-        last = plan.closed[-1].day
+        last = spoken.day(plan.closed[-1].day)
         yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
 
 
@@ -119,16 +123,19 @@ def _past(plan: MakePlan) -> str:
     return f"{rows} of plan.csv {'is' if len(plan.past) == 1 else 'are'} of days that have passed."
 
 
-def late_text(make: Make) -> str:
+def late_text(make: Make, spoken: Spoken) -> str:
     """Return what can no longer be met, when it had to be begun, and when it can be ready."""
-    ready = f"; begun now it is ready on {make.earliest}" if make.earliest else ""
+    ready = f"; begun now it is ready on {spoken.day(make.earliest)}" if make.earliest else ""
     what = f"{make.short} of {make.name} ({make.code})"
-    return f"Too late for {make.by}: {what} had to be begun by {make.start_by}{ready}."
+    return (
+        f"Too late for {spoken.day(make.by)}: {what} had to be begun by {spoken.day(make.start_by or make.by)}{ready}."
+    )
 
 
-def advice_text(advice: Advice) -> str:
-    """Return how many to make, with the fraction that says so: "make 50: 18.00 ÷ (18.00 + 7.00) = 0.72"."""
-    share = f"{advice.under} ÷ ({advice.under} + {advice.over}) = {number_text(advice.share, 4)}"
+def advice_text(advice: Advice, spoken: Spoken) -> str:
+    """Return how many to make, with the fraction that says so: "make 50: £18.00 ÷ (£18.00 + £7.00) = 0.72"."""
+    under, over = spoken.money(advice.under), spoken.money(advice.over)
+    share = f"{under} ÷ ({under} + {over}) = {number_text(advice.share, 4)}"
     if advice.under <= 0:
         return "make none: nothing is lost where it is sold out"
     return f"make {DASH if advice.quantity is None else advice.quantity}, enough in so many of all seasons: {share}"
@@ -146,11 +153,11 @@ def _made(plan: MakePlan) -> Iterator[str]:
     yield table(rows, left=5)
 
 
-def _sold(part: SoldAlready) -> str:
-    """Return "OHS-1, stall: 12 of 40 are sold since 2027-02-15, so 28 are wanted."."""
+def _sold(part: SoldAlready, spoken: Spoken) -> str:
+    """Return "OHS-1, stall: 12 of 40 are sold since 15 February 2027, so 28 are wanted."."""
     at = f"{part.code}, {part.place}" if part.place else part.code
     rest = f"so {part.wanted} are wanted" if part.wanted else "so no more are wanted"
-    return f"{at}: {part.sold} of {part.asked} are sold since {part.since}, {rest}."
+    return f"{at}: {part.sold} of {part.asked} are sold since {spoken.day(part.since)}, {rest}."
 
 
 def _bought(plan: MakePlan, shop: Shop) -> Iterator[str]:
@@ -187,12 +194,13 @@ def _price(buy: Buy, shop: Shop) -> str:
     return "" if buy.price is None else str(Money(rounded(buy.price, currency), currency))
 
 
-def _weeks(plan: MakePlan) -> Iterator[str]:
+def _weeks(plan: MakePlan, spoken: Spoken) -> Iterator[str]:
     full = [week for week in plan.weeks if week.full]
     if full:
         yield "\nWeeks fuller than there are hours"
         for week in full:
-            yield f"  from {week.monday}: {number_text(week.hours)} hours, {number_text(week.has or Fraction(0))} there"
+            there = number_text(week.has or Fraction(0))
+            yield f"  from {spoken.day(week.monday)}: {number_text(week.hours)} hours, {there} there"
 
 
 def plan_json(plan: MakePlan, shop: Shop, day: datetime.date) -> dict[str, Any]:

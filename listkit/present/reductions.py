@@ -13,6 +13,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import on_day
 from listkit.present.table import percent, table
 from listkit.units.quantity import share_text
+from listkit.units.spoken import Spoken
 
 _UNSOUND = "lowers nothing: listkit check says what is wrong with it"
 
@@ -33,7 +34,7 @@ def reductions_text(
             continue
         named = [channel for channel in catalog.shop.channels if channel.key in (one.channels or (channel.key,))]
         where = ", ".join(channel.name for channel in named) or "no channel"
-        lines += ["", f"{_head(one)}, {where}"]
+        lines += ["", f"{_head(one, catalog.shop.settings.spoken)}, {where}"]
         if not one.sound:
             lines += [f"  {_UNSOUND}"]
             continue
@@ -44,7 +45,7 @@ def reductions_text(
     return lines
 
 
-def _head(reduction: Reduction) -> str:
+def _head(reduction: Reduction, spoken: Spoken) -> str:
     how = (
         f"{share_text(reduction.by)} less"
         if reduction.by
@@ -53,7 +54,7 @@ def _head(reduction: Reduction) -> str:
         else "reduction"
     )
     name = f"{reduction.name}: " if reduction.name else ""
-    return f"{name}{how} from {reduction.first} until {reduction.until}"
+    return f"{name}{how} from {spoken.day(reduction.first)} until {spoken.day(reduction.until)}"
 
 
 def _steps(facts: SetFacts, lowered: tuple[Variant, ...], named: list[Channel], shop: Shop) -> str:

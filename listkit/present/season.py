@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.actions.next_year import NextYear
+from listkit.actions.next_year import NextYear, PriceMoved
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
 from listkit.compute.season_end import NOTHING, Keeps, SetWorth
 from listkit.listing.cells import money_digits
@@ -16,6 +16,7 @@ from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
 from listkit.read.wording import listed, times
 from listkit.units.money import Money
+from listkit.units.spoken import Spoken
 
 _NAMED: Final = 6
 
@@ -121,8 +122,8 @@ WORDS: Final = {
 def in_english(key: str, **parts: object) -> str:
     """Return words of a season in English.
 
-    >>> in_english("bar", number=3, amount="45.00")
-    '3 went, 45.00 kept'
+    >>> in_english("bar", number=3, amount="£45.00")
+    '3 went, £45.00 kept'
     """
     return WORDS[key].format(**parts)
 
@@ -140,24 +141,25 @@ def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[s
             yield textwrap.indent(block if isinstance(block, str) else table(block.rows, left=block.left), "  ")
 
 
-def season_blocks(end: SeasonEnd, say: Say = in_english) -> Iterator[Block]:
+def season_blocks(end: SeasonEnd, say: Say = in_english, spoken: Spoken | None = None) -> Iterator[Block]:
     """Yield what was worth making, what is left, how to clear it, what goes off where, other years.
 
-    Headings, columns and bars are in the words of `say`; sentences are in English.
+    Headings, columns and bars are in the words of `say`, with amounts and days as `spoken` words them; sentences are
+    in English.
     """
-    money = _money(end)
-    season, currency = end.season, end.shop.settings.currency
-    yield Heading(say("title", season=season.name, first=season.on_sale, last=season.off_sale, currency=currency))
+    spoken, season = spoken or end.shop.settings.spoken, end.season
+    first, last = spoken.day(season.on_sale), spoken.day(season.off_sale)
+    yield Heading(say("title", season=season.name, first=first, last=last, currency=spoken.currency))
     if end.runs:
         yield say("to_come" if season.on_sale > end.day else "runs")
     name = goods_name(end, end.scarce)
     scarce = f"{end.scarce}, {name}" if name != end.scarce else name
     yield Heading(say("worth_scarce", scarce=scarce) if scarce else say("worth"))
-    yield from _worth_blocks(end, say)
+    yield from _worth_blocks(end, say, spoken)
     if end.further:
         numbers = ", then ".join(f"{number} {code}" for code, number in end.further)
         yield f"What is left of {end.scarce} goes furthest as {numbers} (no more of each than went)."
-    yield Heading(say("left_worth", amount=money(sum((each.worth for each in end.left), Decimal(0)))))
+    yield Heading(say("left_worth", amount=spoken.money(sum((each.worth for each in end.left), Decimal(0)))))
     yield from _left_blocks(end, say)
     yield Heading(say("clearing"))
     yield from _cut_lines(end)
@@ -178,7 +180,7 @@ def goods_name(end: SeasonEnd, code: str) -> str:
     return names.get(code, code)
 
 
-def _worth_blocks(end: SeasonEnd, say: Say) -> Iterator[Block]:
+def _worth_blocks(end: SeasonEnd, say: Say, spoken: Spoken) -> Iterator[Block]:
     money = _money(end)
     if not end.number:
         yield "Nothing moved of these sets in the year around the season: there is no figure to rank them by."
@@ -191,7 +193,7 @@ def _worth_blocks(end: SeasonEnd, say: Say) -> Iterator[Block]:
         row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
         rows.append(row)
     yield Rows(rows, left=2)
-    yield Chart(tuple(_bars(end, say)))
+    yield Chart(tuple(_bars(end, say, spoken)))
     if end.supposed:
         yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
     if end.lost:
@@ -200,9 +202,8 @@ def _worth_blocks(end: SeasonEnd, say: Say) -> Iterator[Block]:
         yield f"Left out, as they are drafts, which are not counted: {', '.join(end.drafts[:_NAMED])}."
 
 
-def _bars(end: SeasonEnd, say: Say) -> Iterator[Bar]:
+def _bars(end: SeasonEnd, say: Say, spoken: Spoken) -> Iterator[Bar]:
     """Yield each set with its bar: as long as its share of what the best set kept, parted by place."""
-    money = _money(end)
     sums = [sum((max(NOTHING, of.kept) for of in each.by_place), NOTHING) for each in end.sets]
     most = max(sums, default=NOTHING) or Decimal(1)
     names = {WHOLESALE: say("shops")} | {channel.key: channel.name for channel in end.shop.channels}
@@ -212,10 +213,10 @@ def _bars(end: SeasonEnd, say: Say) -> Iterator[Bar]:
         for of in each.by_place:
             length = (100 * max(NOTHING, of.kept) / most).quantize(Decimal("0.1"), ROUND_HALF_UP)
             place = names.get(of.place, of.place) or say("no_place")
-            words = say("part", place=place, number=of.number, amount=money(of.kept))
+            words = say("part", place=place, number=of.number, amount=spoken.money(of.kept))
             parts.append(Part(str(begin), str(length), places.index(of.place) % COLOURS, words))
             begin += length
-        photo, went = each.facts.source.front, say("bar", number=each.number, amount=money(each.kept))
+        photo, went = each.facts.source.front, say("bar", number=each.number, amount=spoken.money(each.kept))
         yield Bar(each.code, each.facts.name, words=went, alt=photo.alt if photo else "", parts=tuple(parts))
 
 
@@ -255,11 +256,12 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
         return
     by_words: dict[tuple[str, str], list[str]] = {}
     for cut in end.cuts:
-        by_words.setdefault((cut.code, cut_words(cut)), []).append(cut.place)
+        by_words.setdefault((cut.code, cut_words(cut, end.shop.settings.spoken)), []).append(cut.place)
     for (code, what), places in by_words.items():
         yield f"{code} at {listed(places, 'and')}: {what}"
     if end.cuts and not end.runs:
-        yield f"The season ended on {end.season.off_sale}: to lower a price, move its last day on first."
+        ended = end.shop.settings.spoken.day(end.season.off_sale)
+        yield f"The season ended on {ended}: to lower a price, move its last day on first."
     used = [each.code for each in end.left if each.coming]
     alone = [each.code for each in end.left if each.alone and not each.coming]
     rest = [each.code for each in end.left if not each.alone and not each.coming and " " not in each.code]
@@ -274,21 +276,21 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
     for each in end.of_leftovers:
         pieces = " + ".join(item.code for item in each.fixed)
         options = listed([item.code for item in each.options])
-        price, number = each.facts.cheapest, each.facts.can_make
+        price, number = end.shop.settings.spoken.money(each.facts.cheapest), each.facts.can_make
         yield f"A set of what is left: {pieces} + {options}, {price}, of which {number} can be made."
     if packs:
         yield f"No coming set needs {', '.join(packs)}; it keeps."
     yield "Look up your country's rules before you announce anything."
 
 
-def cut_words(cut: Cut) -> str:
+def cut_words(cut: Cut, spoken: Spoken) -> str:
     """Return what may be done with a price, and what may be said of it."""
-    if cut.by is None:
+    if cut.by is None or cut.price is None:
         return f"no lower price: {cut.reason}"
     said = (
         f"to be announced as {percent(cut.share)}, {cut.reason}" if cut.share else f"not to be announced: {cut.reason}"
     )
-    return f"at most {percent(cut.by)} less, to {cut.price}; {said}"
+    return f"at most {percent(cut.by)} less, to {spoken.money(cut.price)}; {said}"
 
 
 def _year_rows(end: SeasonEnd, say: Say) -> list[list[str]]:
@@ -433,17 +435,21 @@ def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
 # Over to next year
 
 
+def _both(moved: PriceMoved, spoken: Spoken) -> tuple[str, str, str]:
+    return spoken.money(moved.before) if moved.before else DASH, "→", spoken.money(moved.now)
+
+
 def next_year_lines(folder: Path, year: NextYear) -> Iterator[str]:
     """Yield what was made, what moved in prices and why, and what is left to the owner."""
     season = year.season
     new = "is new in shop.toml" if year.fresh else "was in shop.toml already"
-    yield f"{season.name}, {season.on_sale} to {season.off_sale}, {new}."
+    yield f"{season.name}, {year.spoken.day(season.on_sale)} to {year.spoken.day(season.off_sale)}, {new}."
     for each in year.made:
         photos = f", {times(len(each.photos), 'picture')} of last year's" if each.photos else ""
         source = each.source.gift_set.code
         yield f"{folder / 'sets' / each.new.folder}: {each.new.code}, {each.new.name}, from {source}{photos}"
         rows = [
-            (f"  {moved.code}", str(moved.before or DASH), "→", str(moved.now), "; ".join(moved.why) or "as it was")
+            (f"  {moved.code}", *_both(moved, year.spoken), "; ".join(moved.why) or "as it was")
             for moved in each.prices
         ]
         if rows:

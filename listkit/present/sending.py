@@ -170,7 +170,9 @@ def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catal
     more = " by volume: only a smaller carton helps" if above.by_volume else ""
     where = f"{above.service}, {above.zone}" if above.zone else above.service
     lighter = shop.settings.measures.weight(above.lighter, rounded=True, least=True)
-    said = f"{where}: {lighter} lighter{more} would ship one step cheaper ({above.saves} less)"
+    said = (
+        f"{where}: {lighter} lighter{more} would ship one step cheaper ({shop.settings.spoken.money(above.saves)} less)"
+    )
     return f"{said}; {', or '.join(ways)} would do it." if ways else f"{said}; nothing in the shop alone would do it."
 
 
@@ -185,22 +187,24 @@ def _free(variant: Variant, facts: SetFacts, asked: tuple[Postage, ...], catalog
     start, share = catalog.shop.settings.freight.free_above, catalog.shop.settings.freight.free_share
     if start is None:
         return [f"Postage is free for {percent(share)} of orders, whatever they come to."] if share else []
+    promised = catalog.shop.settings.spoken.money(start)
     if variant.prices.price < start:
         needed = (
             f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
         )
         some = f"; {percent(share)} of such orders go free all the same" if share else ""
-        return [f"Postage is free from {start}: one alone does not reach it{needed}{some}."]
+        return [f"Postage is free from {promised}: one alone does not reach it{needed}{some}."]
     return [_free_in(each, variant, facts, start, catalog) for each in cheapest(asked)]
 
 
 def _free_in(each: Postage, variant: Variant, facts: SetFacts, start: Money, catalog: Catalog) -> str:
     share = percent(each.price.amount / variant.prices.price.amount)
     sales = [(channel.name, sale_on(channel, variant, facts, catalog.shop)) for channel in _by_post(catalog)]
-    left = ", ".join(f"{sale.kept + sale.postage - each.price} on {name}" for name, sale in sales)
+    money = catalog.shop.settings.spoken.money
+    left = ", ".join(f"{money(sale.kept + sale.postage - each.price)} on {name}" for name, sale in sales)
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
-    return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."
+    return f"Postage is free from {money(start)}:{to} that costs {money(each.price)} of it, {share}{kept}."
 
 
 def _by_post(catalog: Catalog) -> tuple[Channel, ...]:

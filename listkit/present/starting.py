@@ -12,14 +12,12 @@ from listkit.compute.proposals import BEAM, SetProposal
 from listkit.edit.new_set import slot_name
 from listkit.fields import FIELDS
 from listkit.learn.matching import Match
-from listkit.listing.cells import money_digits
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.present.table import table
 from listkit.problem import Problem, must_fix
 from listkit.read.folder import SHOP
 from listkit.read.wording import listed, times
-from listkit.units.money import Money
 
 _MOST_ROWS: Final = 5
 
@@ -266,7 +264,7 @@ def _reasons(proposal: SetProposal, proposed: ProposalList) -> Iterator[str]:
     if went := [item for item in pieces if item not in lying and sold.get(item.code, 0) > 0]:
         yield ", ".join(f"{sold[item.code]} of {item.code} went in a year" for item in went)
     if proposal.per_hour is not None:
-        hour = money_digits(Money(proposal.per_hour, proposal.facts.cheapest.currency))
+        hour = proposed.shop.settings.spoken.money(proposal.per_hour)
         yield f"an hour of packing leaves {hour} before fees"
 
 
@@ -274,8 +272,9 @@ def _figures(proposal: SetProposal, shop: Shop) -> Iterator[str]:
     """Yield price and band, box, weight, how many, and what it takes from other sets."""
     facts, (low, high) = proposal.facts, (proposal.facts.cheapest, proposal.facts.dearest)
     band = next((each for each in shop.settings.prices.bands if each.amount >= high.amount), None)
-    price = str(low) if low.amount == high.amount else f"{low} to {high}"
-    yield price + (f", {'on' if band.amount == high.amount else 'under'} {band}" if band else "")
+    money = shop.settings.spoken.money
+    price = money(low) if low.amount == high.amount else f"{money(low)} to {money(high)}"
+    yield price + (f", {'on' if band.amount == high.amount else 'under'} {money(band)}" if band else "")
     heaviest = max(variant.weights.parcel or variant.weights.gift for variant in facts.variants)
     yield f"box {facts.box.code if facts.box else ''}, {shop.settings.measures.weight(heaviest, rounded=True)}"
     yield "uncounted" if facts.can_make is None else f"{facts.can_make} can be made"

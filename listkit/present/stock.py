@@ -7,12 +7,10 @@ from typing import Any
 
 from listkit.actions.stock import Added, StockShop
 from listkit.compute.movements import batches, count_worth, sets_moved, sheet_stock
-from listkit.listing.cells import money_digits
 from listkit.model.movements import BatchState, CountVariance, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.problems import problems_json
 from listkit.present.table import DASH, percent, table
 from listkit.read.wording import listed, times
-from listkit.units.money import Money
 
 _MOST_BATCHES = 8
 
@@ -124,17 +122,18 @@ def added_lines(added: Added, stock: StockShop) -> Iterator[str]:
 def variance_lines(counts: Iterable[CountVariance], stock: StockShop) -> Iterator[str]:
     """Yield what counts differ from the books by, and what that is worth at cost."""
     counts = tuple(counts)
-    currency = stock.shop.settings.currency
+    spoken = stock.shop.settings.spoken
     costs = {item.code: item.cost.amount for item in stock.shop.items}
     yield "Counts that differ"
     for count in counts:
-        worth = Money(costs.get(count.code, Decimal(0)) * abs(count.difference), currency)
+        worth = costs.get(count.code, Decimal(0)) * abs(count.difference)
         how = f"{-count.difference} missing" if count.difference < 0 else f"{count.difference} over"
-        at_cost = f", {money_digits(worth)} at cost" if worth.amount else ""
-        yield f"  {count.code} on {count.day}: {count.book} in the books, {count.counted} counted: {how}{at_cost}"
+        at_cost = f", {spoken.money(worth)} at cost" if worth else ""
+        day, books = spoken.day(count.day), f"{count.book} in the books"
+        yield f"  {count.code} on {day}: {books}, {count.counted} counted: {how}{at_cost}"
     worths = count_worth(counts, costs)
     share = f"; {percent(worths.shrinkage)} of what should be there" if worths.shrinkage is not None else ""
-    missing, over = (money_digits(Money(each, currency)) for each in (worths.missing, worths.over))
+    missing, over = spoken.money(worths.missing), spoken.money(worths.over)
     yield f"  together {missing} missing and {over} over, at cost{share}"
 
 

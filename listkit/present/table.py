@@ -6,14 +6,14 @@ from decimal import ROUND_HALF_UP, Decimal
 from listkit.compute.catalog import Catalog, Variant
 from listkit.listing.offers import sellable
 from listkit.model.channel import Channel
-from listkit.problem import CONTROL
 from listkit.units.shown import Measures
+from listkit.units.signs import on_screen
 from listkit.units.weight import Weight
 
 
 def table(rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
     """Return rows as aligned lines; the first `left` columns start at the left, the others end at the right."""
-    rows = [[cell.translate(CONTROL) for cell in row] for row in rows]
+    rows = [[on_screen(cell) for cell in row] for row in rows]
     widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
     return "\n".join(
         "  ".join(

@@ -29,7 +29,7 @@ from listkit.read.folder import SetFiles, named_file
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
-from listkit.read.source import TOML_LIMIT, Fault, Source, read_source
+from listkit.read.source import TOML_LIMIT, Fault, Source, read_source, turned_problem
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
 from listkit.read.wording import listed, write_instead
 from listkit.units.money import MINOR_DIGITS
@@ -307,6 +307,8 @@ def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[P
         elif language and not is_language(language):
             hint = 'Name it as in "story.fr.md" or "story.en-GB.md".'
             problems.append(Problem(Place(file), "bad-value", f"{quoted(language)} is not a language.", hint))
+        elif turned := turned_problem(source):
+            problems.append(turned)
         else:
             stories.append(Story(file, language, source.text))
     return tuple(sorted(stories, key=lambda story: story.language)), problems

@@ -275,7 +275,7 @@ class _ShopReading:
         return reads
 
     def rates(self, settings: Settings) -> tuple[Rate, ...]:
-        rates, faults = read_rates(self.root, self.files.rates, settings.currency, settings.measures, self.guess)
+        rates, faults = read_rates(self.root, self.files.rates, settings.spoken, settings.measures, self.guess)
         self.lost = replace(self.lost, rates=must_fix(faults))
         return self.noted((rates, faults))
 

@@ -21,7 +21,7 @@ from listkit.problem import Level, Place, Problem, quoted
 from listkit.read.folder import CHANNELS, PHOTOS, SHOP, SINGLES, single_files
 from listkit.read.parts import STORY_BYTES, SetRead, is_language
 from listkit.read.photos import OTHER, PhotoMemory, read_photo
-from listkit.read.source import Source, read_source
+from listkit.read.source import Source, read_source, turned_problem
 from listkit.read.table_file import Table
 from listkit.read.wording import listed, perhaps
 
@@ -231,6 +231,8 @@ class _Files:
             elif language in stories:
                 message = f"{stories[language].file} tells of {item.code} too."
                 problems.append(Problem(Place(file), "code-twice", message, "Keep one of the two."))
+            elif turned := turned_problem(source):
+                problems.append(turned)
             else:
                 stories[language] = Story(file, language, source.text)
         if item.story and "" in stories:

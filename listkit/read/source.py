@@ -7,12 +7,14 @@ import codecs
 import os
 import re
 import stat
+import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from listkit import bounds
 from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
+from listkit.units.signs import never_turned_back
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES
@@ -150,12 +152,34 @@ def decoded_table(file: str, content: bytes) -> Source | Problem:
 def steering_fault(loc: KeyPath, text: str) -> Fault | None:
     """Return the fault of a value that holds a control sign, as escapes of TOML and cells can; lines and tabs are none.
 
-    A sign of the C0 set of ISO/IEC 6429 that moves no text breaks XML, and steers a terminal that shows it.
+    A sign of the C0 set of ISO/IEC 6429 that moves no text breaks XML, and steers a terminal that shows it. One that
+    turns the writing and never turns it back lets all that follows on a page, a label or in a feed be read backwards.
     """
-    sign = None if text.isprintable() else _STEERING.search(text)
-    if sign is None:
+    if text.isprintable():
         return None
-    return Fault(loc, "bad-value", f"it holds U+{ord(sign[0]):04X}, a sign that steers machines.", "Take it out.")
+    if sign := _STEERING.search(text):
+        return Fault(loc, "bad-value", f"it holds U+{ord(sign[0]):04X}, a sign that steers machines.", "Take it out.")
+    message, hint = turned_words(text)
+    return Fault(loc, "bad-value", message, hint) if message else None
+
+
+def turned_words(text: str) -> tuple[str, str]:
+    """Return what is wrong with a text that turns the writing and never turns it back, and what to do; or ""."""
+    at = None if text.isprintable() else next(never_turned_back(text), None)
+    if at is None:
+        return "", ""
+    sign = f"U+{ord(text[at]):04X}, {unicodedata.name(text[at]).lower()}"
+    message = f"a sign that nobody sees ({sign}) turns the writing and never turns it back."
+    return message, "Take it out: what follows would be read backwards."
+
+
+def turned_problem(source: Source) -> Problem | None:
+    """Return the problem of a text, such as a story, that turns the writing and never turns it back."""
+    message, hint = turned_words(source.text)
+    if not message:
+        return None
+    line = source.text.count("\n", 0, next(never_turned_back(source.text))) + 1
+    return Problem(Place(source.file, line=line), "bad-value", message, hint)
 
 
 def nul_problem(file: str, text: str) -> Problem | None:

@@ -26,6 +26,7 @@ from listkit.read.table_file import PART_ROWS, Form, Table, read_table, unsure_r
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, write_instead
 from listkit.units.shown import METRIC, Measures
+from listkit.units.spoken import Spoken
 
 _GRAMS: Final = frozenset({"g", "kg"})
 _A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
@@ -103,7 +104,7 @@ def read_stockists(
 
 
 def read_rates(
-    root: Path, file: str, currency: str, measures: Measures = METRIC, guess: Guess | None = None
+    root: Path, file: str, spoken: Spoken, measures: Measures = METRIC, guess: Guess | None = None
 ) -> tuple[tuple[Rate, ...], list[Problem]]:
     """Return the rates that can be used, and what is wrong with any; none of either when `file` is "".
 
@@ -115,7 +116,7 @@ def read_rates(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return (), [content]
-    table, problems = read_table(file, content, Form(Rate, {}, currency, guess=guess))
+    table, problems = read_table(file, content, Form(Rate, {}, spoken.currency, guess=guess))
     columns = table.headings.columns if table.headings else ()
     if any(column.unit in _GRAMS for column in columns):  # a remedy is in the unit of the cell that it is for
         measures = METRIC
@@ -127,7 +128,7 @@ def read_rates(
     for steps in steps_of.values():
         steps.sort(key=lambda step: (step[1].up_to, step[0]))
         faults, gaps = list(_step_faults(table, steps, measures)), list(_gaps(table, steps, steps_of, measures))
-        problems += [*faults, *(gaps if whole else ()), *_cheaper(table, steps, measures)]
+        problems += [*faults, *(gaps if whole else ()), *_cheaper(table, steps, measures, spoken)]
         sound += [] if faults or gaps else [rate for _, rate in steps]
     return tuple(sound), problems
 
@@ -168,12 +169,12 @@ def _gaps(table: Table[Rate], steps: list[Step], all_steps: Services, measures: 
             yield Problem(table.place_at(line, "over"), "rate-steps", message, hint)
 
 
-def _cheaper(table: Table[Rate], steps: list[Step], measures: Measures) -> Iterator[Problem]:
+def _cheaper(table: Table[Rate], steps: list[Step], measures: Measures, spoken: Spoken) -> Iterator[Problem]:
     for (_, lower), (line, rate) in pairwise(steps):
         if rate.price < lower.price:
             message = (
-                f"{_named(rate)}: up to {measures.weight(rate.up_to)} costs {rate.price}, "
-                f"less than {lower.price} up to {measures.weight(lower.up_to)}."
+                f"{_named(rate)}: up to {measures.weight(rate.up_to)} costs {spoken.money(rate.price)}, "
+                f"less than {spoken.money(lower.price)} up to {measures.weight(lower.up_to)}."
             )
             hint = "Compare it with the rate card."
             yield Problem(table.place_at(line, "price"), "rate-cheaper", message, hint, Level.LOOK_AT)

@@ -12,7 +12,7 @@ from listkit.model.naming import NAME_FIRST, Naming
 from listkit.model.shop import Templates
 from listkit.problem import Place, Problem
 from listkit.read.folder import TEMPLATES
-from listkit.read.source import Source, read_source
+from listkit.read.source import Source, read_source, turned_problem
 from listkit.shipped import shipped_templates
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
@@ -37,7 +37,9 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
             problems.append(Problem(Place(file), "syntax", message, "Take out what is no template."))
             break
         source = read_source(root, file, limit=bounds.TEMPLATE_FILE)
-        if isinstance(source, Source):
+        if isinstance(source, Source) and (turned := turned_problem(source)):
+            problems.append(turned)
+        elif isinstance(source, Source):
             path = file.removeprefix(f"{TEMPLATES}/")
             texts[path] = source.text
             owners.add(path)

@@ -16,11 +16,11 @@ from slugify import slugify
 
 from listkit.compute.calendar import YearDay
 from listkit.compute.working_days import ONE_DAY
-from listkit.listing.formats import date_text, locale_of
 from listkit.listing.plan_words import CalendarWords, day_text
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
+from listkit.units.spoken import date_text, locale_of
 from listkit.write.print import Layout, layout_with, own_head
 
 PRODUCT: Final = "-//listkit//calendar//EN"

@@ -10,11 +10,12 @@ from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.freight import postage
 from listkit.compute.market import MarketPlan, TakeLine
 from listkit.listing.day_words import DayWords, MarketWords, market_headings
-from listkit.listing.formats import date_text, half_up, list_text, money_text, weight_text
+from listkit.listing.formats import list_text, weight_text
 from listkit.listing.words import fill, size_text
 from listkit.model.channel import Channel
 from listkit.model.shop import Shop
 from listkit.units.money import Money
+from listkit.units.spoken import date_text, half_up, money_text
 from listkit.units.weight import Weight
 from listkit.write.print import Layout, layout_with, own_head
 

@@ -110,7 +110,7 @@ def test_where_one_row_is_wrong_nothing_is_taken(shop: Path, stock: Stock) -> No
         'there is nothing with the code "RR-B2". Is it RR-B1? Write the code of an item, a variant of a set, a box, '
         "or the message card.",
         "RRS-1 has choices. Write which one it was: RRS-1-J1, RRS-1-J2.",
-        "2027-03-02 is a day to come. Write the day on which it moved.",
+        "2 March 2027 is a day to come. Write the day on which it moved.",
         "RRS-1-J1 is a set, and its pieces are what is counted. Write a row for each piece.",
         'there is nothing with the code "XYZ". Write the code of an item, a variant of a set, a box, '
         "or the message card.",
@@ -144,8 +144,8 @@ def test_a_count_that_differs_is_told_with_what_it_is_worth(
     ]
     assert main(["stock", "--shop", str(shop)]) == 0
     said = capsys.readouterr().out
-    assert "RR-B1 on 2027-02-27: 38 in the books, 35 counted: 3 missing, 4.20 at cost" in said
-    assert "together 4.20 missing and 2.10 over, at cost" in said
+    assert "RR-B1 on 27 February 2027: 38 in the books, 35 counted: 3 missing, £4.20 at cost" in said
+    assert "together £4.20 missing and £2.10 over, at cost" in said
 
 
 def test_the_file_may_stand_behind_the_options(shop: Path, tmp_path: Path) -> None:

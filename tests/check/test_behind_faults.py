@@ -73,4 +73,6 @@ def test_a_reduction_on_one_channel_alone_is_told_though_the_prices_cannot_be_re
     reduction = '\n[[reduction]]\nfrom = 2027-02-22\nuntil = 2027-03-07\nby = "10 %"\nchannels = ["stall"]\n'
     (root / "shop.toml").write_text(f"{text}{reduction}[announcing]\nannounce = false\n", encoding="utf-8")
     told = {each.code: each.message for each in problems_of(root, TODAY)}
-    assert told["reduction-apart"].startswith(f"{IF}until 2027-03-07 RRS-1-J1 costs 14.85 on Market stall and 16.50")
+    assert told["reduction-apart"].startswith(
+        f"{IF}until 7 March 2027 RRS-1-J1 costs £14.85 on Market stall and £16.50"
+    )

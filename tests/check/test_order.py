@@ -18,12 +18,14 @@ from listkit.compute.wholesale import build_sheet
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place
+from listkit.units.spoken import Spoken
 from tests.small_shop import BOX_S, CARD, gift_set, item, shop, wholesale
 
 DISPLAYS = {"SET-1": "SET-1 display"}
 TODAY = date(2027, 2, 1)
 OLD = GivenOut("B4C6D", date(2027, 1, 15), date(2027, 1, 15), date(2027, 7, 1), 1)
 NOW = SheetHistory("CN69X", (OLD,))
+SPOKEN = Spoken("en-GB", "GBP")
 
 
 def row(code: str, quantity: int, *prices: str) -> FormRow:
@@ -51,7 +53,7 @@ def told(
     form = OrderForm("form.xlsx", "CN69X", (("deliver_by", wanted_by),), rows)
     book = book or book_of(sheet, "CN69X", DISPLAYS)
     order = build_order(sheet, book, quantities_of(form), DISPLAYS)
-    case = OrderCase(form, order, sheet, book, NOW, today, first)
+    case = OrderCase(form, order, sheet, book, NOW, today, first, SPOKEN)
     return [f"{leveled(problem)}  {problem.code}" for problem in check_order(case, made)]
 
 
@@ -63,7 +65,7 @@ def test_a_form_without_its_sheet_may_have_the_prices_of_an_older_one() -> None:
     form = OrderForm("form.xlsx", "", (), (row("SET-1", 6, "4.00"),))
     book = book_of(sheet, "CN69X", DISPLAYS)
     case = OrderCase(
-        form, build_order(sheet, book, quantities_of(form), DISPLAYS), sheet, book, NOW, TODAY, first=False
+        form, build_order(sheet, book, quantities_of(form), DISPLAYS), sheet, book, NOW, TODAY, False, SPOKEN
     )
     [found] = [one for one in check_order(case, made) if one.code == "price-differs"]
     assert found.hint.startswith("The form names no sheet: say which it was filled in by with --sheet.")
@@ -73,7 +75,7 @@ def test_a_form_without_its_sheet_may_have_the_prices_of_an_older_one() -> None:
 def test_a_day_before_anything_ships_is_told(wanted_by: str) -> None:
     of = small(window={"order_by": date(2027, 2, 28), "ships_from": date(2027, 3, 15)})
     assert told(row("SET-1", 6), of=of, wanted_by=wanted_by) == [
-        'Look at · form.xlsx: it is wanted by 2027-03-01, and "Lines" ships from 2027-03-15. '
+        'Look at · form.xlsx: it is wanted by 1 March 2027, and "Lines" ships from 15 March 2027. '
         "Ask whether later will do.  order-late"
     ]
     for later in ("2027-03-15", "before Mother's Day", ""):
@@ -126,17 +128,17 @@ def test_a_line_that_is_newer_than_the_sheet_is_told_with_the_sheet_that_has_it(
 def test_prices_that_have_ended_are_not_confirmed() -> None:
     ended = PriceBook("B4C6D", date(2027, 1, 31), (("SET-1", LinePrices(Decimal("4.25"))),))
     [line] = told(row("SET-1", 2), book=ended)
-    assert line.startswith("Must fix · form.xlsx: the prices of B4C6D held until 2027-01-31.")
+    assert line.startswith("Must fix · form.xlsx: the prices of B4C6D held until 31 January 2027.")
 
 
 def test_a_price_cell_that_was_changed_is_told() -> None:
     assert told(row("SET-1", 6, "4.00")) == [
-        "Must fix · form.xlsx, row SET-1: the form says 4.00 for SET-1; CN69X says 4.25. "
+        "Must fix · form.xlsx, row SET-1: the form says £4.00 for SET-1; CN69X says £4.25. "
         "A cell was changed; tell the shop that the sheet's price holds.  price-differs"
     ]
     assert told(row("SET-1", 6, "4.250")) == []
     [line] = told(row("SET-1", 6, "4.25", "3.00"))
-    assert "the form says 3.00 for SET-1; CN69X says no such price." in line
+    assert "the form says £3.00 for SET-1; CN69X says no such price." in line
 
 
 def test_cases_and_minimums_are_asked_for_with_what_is_missing() -> None:
@@ -157,8 +159,8 @@ def test_a_display_set_alone_is_told() -> None:
 @pytest.mark.parametrize(
     ("first", "level", "says"),
     [
-        (True, Level.MUST_FIX, "it comes to 45.00, 55.00 short of 100.00 for a first order."),
-        (None, Level.LOOK_AT, "it comes to 45.00, 55.00 short of 100.00 if it is a first order."),
+        (True, Level.MUST_FIX, "it comes to £45.00, £55.00 short of £100.00 for a first order."),
+        (None, Level.LOOK_AT, "it comes to £45.00, £55.00 short of £100.00 if it is a first order."),
         (False, None, ""),
     ],
 )
@@ -172,7 +174,7 @@ def test_the_least_sum_of_a_first_order_holds_for_first_orders(
 
 def test_a_later_order_has_a_least_sum_too_and_an_empty_one_is_told() -> None:
     [line] = told(row("A-1", 6), of=small(opening="100", reorder="40"))
-    assert "it comes to 22.50, 17.50 short of 40.00 for an order." in line
+    assert "it comes to £22.50, £17.50 short of £40.00 for an order." in line
     [line] = told()
     assert "nothing is ordered." in line
 
@@ -182,9 +184,9 @@ def test_windows_that_have_closed_are_told_once_each() -> None:
     of = small(window=window)
     assert told(row("A-1", 6), row("SET-1", 2), of=of, today=date(2027, 1, 31)) == []
     [line] = told(row("A-1", 6), row("SET-1", 2), of=of)
-    assert line.startswith('Look at · form.xlsx: "Lines" was to be ordered by 2027-01-31.')
+    assert line.startswith('Look at · form.xlsx: "Lines" was to be ordered by 31 January 2027.')
     [line] = told(row("A-1", 6), of=of, today=date(2027, 3, 2))
-    assert line.startswith('Must fix · form.xlsx: "Lines" was sent until 2027-03-01.')
+    assert line.startswith('Must fix · form.xlsx: "Lines" was sent until 1 March 2027.')
 
 
 def test_what_is_not_on_hand_is_told_where_it_is_counted() -> None:

@@ -34,7 +34,7 @@ def test_a_variant_with_two_prices_is_told_with_both_channels() -> None:
     of = listings(channel("a", name="Shop"), channel("b", name="Fair"))
     changed = replace(of, listings=(dearer(of.listings[0]), *of.listings[1:]))
     assert told(changed) == [
-        "Must fix · sets/first-nectar/set.toml: OHS-1-M02-L01 costs 99.00 on Shop and 23.50 on Fair. Buyers compare; "
+        "Must fix · sets/first-nectar/set.toml: OHS-1-M02-L01 costs £99.00 on Shop and £23.50 on Fair. Buyers compare; "
         "let all channels of a country show one price."
     ]
 

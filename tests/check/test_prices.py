@@ -24,17 +24,17 @@ def one_set(*, of: list[Any] = ITEMS, rules: dict[str, Any] | None = None, **say
 def test_a_stated_price_is_compared_with_every_variant() -> None:
     """14.00 + 1.00 = 15.00 and 16.00 + 1.00 = 17.00."""
     assert told("price-differs", one_set(price="15.00")) == [
-        "Must fix · sets/set-1/set.toml: 15.00 is stated, but 1 of 2 variants come to 17.00 "
-        "(items 16.00 + uplift 1.00). Write 17.00, or take the line out: prices are computed."
+        "Must fix · sets/set-1/set.toml: £15.00 is stated, but 1 of 2 variants come to £17.00 "
+        "(items £16.00 + uplift £1.00). Write 17.00, or take the line out: prices are computed."
     ]
-    assert "2 of 2 variants come to 15.00 to 17.00" in told("price-differs", one_set(price="14.99"))[0]
+    assert "2 of 2 variants come to £15.00 to £17.00" in told("price-differs", one_set(price="14.99"))[0]
 
 
 def test_a_variants_own_stated_price_is_told_at_its_line_and_one_that_agrees_is_not() -> None:
     notes = [{"options": {"Jar": "A-1"}, "price": "15.00"}, {"options": {"Jar": "A-2"}, "price": "16.50"}]
     (problem,) = found("price-differs", one_set(variant=notes))
     assert problem.place.key == ("variant", 1, "price")
-    assert "SET-1-2 comes to 17.00" in problem.message
+    assert "SET-1-2 comes to £17.00" in problem.message
 
 
 def test_a_line_for_several_variants_and_one_for_a_single_one_are_told_apart() -> None:
@@ -48,7 +48,7 @@ def test_a_line_for_several_variants_and_one_for_a_single_one_are_told_apart() -
 
 def test_unlike_options_are_a_problem_only_where_they_are_to_be_equal() -> None:
     assert told("options-unlike", one_set(option_prices="equal")) == [
-        "Must fix · sets/set-1/set.toml: options are to cost the same, but SET-1-1 is 15.00 and SET-1-2 17.00. "
+        "Must fix · sets/set-1/set.toml: options are to cost the same, but SET-1-1 is £15.00 and SET-1-2 £17.00. "
         'Choose options of one price, or write option_prices = "own" or "dearest".'
     ]
     assert found("options-unlike", one_set(option_prices="equal"))[0].place.key == ("contents", 0, "choose")
@@ -60,10 +60,10 @@ def test_a_thin_margin_is_told_once_for_a_set_and_channel_with_the_thinnest_vari
     """SET-1-1: 3.50 + 0.95 + 0.10 + 0.18 + 4 min x 18/60 = 1.20 is 5.93; 15.00 - 5.93 = 9.07, which is 60.5 %.
     SET-1-2: 3.95 + 2.43 is 6.38; 17.00 - 6.38 = 10.62, which is 62.5 %."""
     assert told("margin-thin", one_set(rules={"prices": {"lowest_margin": "63 %"}})) == [
-        "Look at · sets/set-1/set.toml: Stall leaves 9.07, 60.5 %, of 15.00 for SET-1-1 (2 of 2 variants are thin). "
+        "Look at · sets/set-1/set.toml: Stall leaves £9.07, 60.5 %, of £15.00 for SET-1-1 (2 of 2 variants are thin). "
         "63 % is the least: raise the uplift or an item, or sell it elsewhere."
     ]
-    assert "of 15.00 for SET-1-1." in told("margin-thin", one_set(rules={"prices": {"lowest_margin": "61 %"}}))[0]
+    assert "of £15.00 for SET-1-1." in told("margin-thin", one_set(rules={"prices": {"lowest_margin": "61 %"}}))[0]
     assert found("margin-thin", one_set(rules={"prices": {"lowest_margin": "60 %"}})) == []
 
 
@@ -95,7 +95,7 @@ def test_the_distance_to_a_ceiling_is_the_owners_to_choose() -> None:
     of = [item("A-1", retail="19.60"), item("A-2", retail="19.60")]
     rules = {"prices": {"bands": ["20"]}}
     (line,) = told("band-missed", one_set(of=of, rules=rules))
-    assert "SET-1-1 at 20.60 and 1 more lie up to 0.60 above 20.00" in line
+    assert "SET-1-1 at £20.60 and 1 more lie up to £0.60 above £20.00" in line
     assert found("band-missed", one_set(of=of, rules={**rules, "checks": {"band-missed": "0.50"}})) == []
 
 

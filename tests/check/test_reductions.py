@@ -59,8 +59,8 @@ def test_a_reduction_that_is_over_is_not_told_to_stockists_any_more() -> None:
 def test_stockists_are_undercut_by_a_single_piece_that_they_sell_too() -> None:
     [one] = told("cheaper-than-stockists", reducing(raw(), lines=("B1",)), DAY)
     assert one.startswith(
-        "Look at · shop.toml: One Bar is cheaper than your stockists from 2027-03-01 until 2027-03-07: "
-        "ONE at 6.75 instead of the suggested 7.50."
+        "Look at · shop.toml: One Bar is cheaper than your stockists from 1 March 2027 until 7 March 2027: "
+        "ONE at £6.75 instead of the suggested £7.50."
     )
     assert told("cheaper-than-stockists", reducing(raw()), DAY) == []
 
@@ -69,7 +69,7 @@ def test_a_reduction_on_one_channel_is_told_and_no_false_alarm_of_parity() -> No
     of = web_shop(folder(reduction=[raw(channels=["web"])]), channels=(web_channel(), web_channel("fair", name="Fair")))
     assert in_force("price-parity", of) == []
     [one] = in_force("reduction-apart", of)
-    assert "until 2027-03-07 HHS-1-U1 costs 26.10 on Web shop and 29.00 on Fair." in one
+    assert "until 7 March 2027 HHS-1-U1 costs £26.10 on Web shop and £29.00 on Fair." in one
 
 
 def test_a_reduction_on_all_channels_or_in_another_country_sets_none_apart() -> None:

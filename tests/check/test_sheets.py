@@ -32,7 +32,7 @@ def holding(*sheets: str) -> Shop:
 def test_stockists_with_a_sheet_that_was_replaced_are_named_once_a_version() -> None:
     of = holding("B4C6D", "LCGXF", "", "spring-2027-01-15-b4c6d.pdf")
     assert lines("stockist-stale", of, SheetHistory("LCGXF", (OLD, NEW))) == [
-        "Look at · stockists.csv, row S0, column sheet: Shop 0 and Shop 3 hold B4C6D, recorded on 2027-01-15, "
+        "Look at · stockists.csv, row S0, column sheet: Shop 0 and Shop 3 hold B4C6D, recorded on 15 January 2027, "
         "which LCGXF replaced. Send LCGXF, the one of today, and write that here."
     ]
 
@@ -41,7 +41,7 @@ def test_while_the_next_sheet_is_made_the_last_one_counts_until_its_prices_end()
     history = SheetHistory("ZZZZZ", (OLD, NEW))
     assert lines("stockist-stale", holding("LCGXF"), history, date(2027, 8, 1)) == []
     [line] = lines("stockist-stale", holding("LCGXF"), history, date(2027, 8, 2))
-    assert "Shop 0 holds LCGXF, whose prices held until 2027-08-01. Send ZZZZZ" in line
+    assert "Shop 0 holds LCGXF, whose prices held until 1 August 2027. Send ZZZZZ" in line
 
 
 def test_a_version_that_nobody_recorded_is_told_and_without_terms_for_shops_nothing_is() -> None:
@@ -68,8 +68,8 @@ def test_prices_that_moved_need_a_later_day_of_issue() -> None:
 
     [line] = lines("sheet-older", of(date(2027, 1, 15)), history)
     assert line.startswith(
-        "Must fix · wholesale.toml: the sheet is of 2027-01-15, older than its prices: on B4C6D SET-1 was 4.00 and is "
-        "4.25 now. Write the day of the new one: issued = 2027-03-01."
+        "Must fix · wholesale.toml: the sheet is of 15 January 2027, older than its prices: on B4C6D SET-1 was £4.00 "
+        "and is £4.25 now. Write the day of the new one: issued = 2027-03-01."
     )
     assert lines("sheet-older", of(date(2027, 1, 16)), history) == []
     assert lines("sheet-older", of(date(2027, 1, 15)), SheetHistory("LCGXF")) == []
@@ -104,7 +104,7 @@ def test_the_retail_price_that_is_suggested_is_our_own() -> None:
     own, abroad = channel(), channel(key="abroad", name="Abroad", country="FR")
     terms = wholesale("A-1", "BAR")
     assert told("retail-unlike", shop([item("A-1")], [bar], channels=(own, abroad), wholesale=terms)) == [
-        "Look at · items.csv, row A-1, column retail: the line sheet suggests 7.50 for A-1, and Stall asks 7.95. "
+        "Look at · items.csv, row A-1, column retail: the line sheet suggests £7.50 for A-1, and Stall asks £7.95. "
         "Buyers compare: let both say one price, or take the line off the sheet."
     ]
     assert found("retail-unlike", shop([item("A-1")], [bar], channels=(abroad,), wholesale=terms)) == []
@@ -126,5 +126,5 @@ def test_a_cost_above_the_retail_price_before_tax_is_told() -> None:
     taxed = settings(prices={"tax": "20 %"})
     assert found("cost-above-retail", shop([item("A-1", cost="6.25")], [ONE], settings=taxed)) == []
     [line] = told("cost-above-retail", shop([item("A-1", cost="6.26")], [ONE], settings=taxed))
-    assert "A-1 costs 6.26 to make and brings 6.25 before tax." in line
+    assert "A-1 costs £6.26 to make and brings £6.25 before tax." in line
     assert found("cost-above-retail", shop([item("A-1", cost="9.00", status="closed")], [ONE])) == []

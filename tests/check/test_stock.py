@@ -110,7 +110,7 @@ def test_seasons_are_told_once_with_their_sets() -> None:
     sets = [one(f"S-{n}", name, {"item": "A-1"}, season="spring") for n, name in enumerate(("Dawn", "Dusk"))]
     of = shop([item("A-1")], sets, settings=settings(season=[SPRING]))
     assert told("season-not-yet", of, datetime.date(2027, 2, 14)) == [
-        'Look at · shop.toml: the season "spring" begins on 2027-02-15; Dawn and Dusk cannot be bought before. '
+        'Look at · shop.toml: the season "spring" begins on 15 February 2027; Dawn and Dusk cannot be bought before. '
         "Build on that day, and send what is made then."
     ]
     fair = shop(
@@ -121,7 +121,7 @@ def test_seasons_are_told_once_with_their_sets() -> None:
     for day in (datetime.date(2027, 2, 15), datetime.date(2027, 5, 10)):
         assert found("season-not-yet", of, day) + found("season-over", of, day) == []
     assert (
-        "ended on 2027-05-10; Dawn and Dusk can no longer be bought"
+        "ended on 10 May 2027; Dawn and Dusk can no longer be bought"
         in told("season-over", of, datetime.date(2027, 5, 11))[0]
     )
 

@@ -84,7 +84,7 @@ def test_a_story_that_says_one_price_as_two_is_told_once_and_not_where_it_asks()
     ranged = "From {{ cheapest | in_currency }} to {{ dearest | in_currency }}."
     assert said(ranged) == []
     assert said(ranged, on_hand=0) == [
-        "27.00 is its lowest and its highest price on Web shop and Fair, and the story says both."
+        "£27.00 is its lowest and its highest price on Web shop and Fair, and the story says both."
     ]
     assert said("From {{cheapest}} to {{  dearest | in_currency}}.", on_hand=0) == said(ranged, on_hand=0)
     assert said("From {{ cheapest | in_currency }}, {{ prices }}.", on_hand=0) == []

@@ -157,7 +157,7 @@ def test_a_piece_that_is_too_large_is_told_with_both_figures(tmp_path: Path) -> 
 
 def test_a_typed_price_is_told_with_the_price_that_it_is_now(tmp_path: Path) -> None:
     (line,) = told(tmp_path, (STORY, "first light", "first light at £14.00"))
-    assert "It costs 16.50 now." in line
+    assert "It costs £16.50 now." in line
 
 
 def test_a_text_that_waits_for_an_item_is_looked_at(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ ONE = gift_set([{"item": "A-1"}])
 def test_a_set_below_one_and_a_half_times_its_cost_is_looked_at() -> None:
     """7.50 + 1.00 = 8.50, half is 4.25; cost 0.60 + 2.43 = 3.03; 4.25 / 3.03 = 1.40."""
     assert told("wholesale-thin", shop([item("A-1", cost="0.60")], [ONE], wholesale=wholesale())) == [
-        "Look at · sets/set-1/set.toml: SET-1 goes to shops at 4.25, 1.40 times its full cost. "
+        "Look at · sets/set-1/set.toml: SET-1 goes to shops at £4.25, 1.40 times its full cost. "
         "1.5 times is usual; another wholesale rule, a higher price, or no line for shops."
     ]
 
@@ -66,7 +66,7 @@ def test_a_sheet_is_stale_on_the_day_after_its_last() -> None:
     of = terms(valid_until=date(2027, 7, 14))
     assert found("sheet-stale", of, date(2027, 7, 14)) == []
     assert told("sheet-stale", of, date(2027, 7, 15)) == [
-        "Must fix · wholesale.toml: the prices held until 2027-07-14. "
+        "Must fix · wholesale.toml: the prices held until 14 July 2027. "
         "Look the prices through, and write a new issued and valid_until."
     ]
 
@@ -75,7 +75,7 @@ def test_a_sheet_holds_180_days_at_most() -> None:
     """Demo dates: from 2027-01-15 to 2027-07-14 are 180 days."""
     assert found("sheet-long", terms(issued=date(2027, 1, 15), valid_until=date(2027, 7, 14))) == []
     (line,) = told("sheet-long", terms(issued=date(2027, 1, 15), valid_until=date(2027, 7, 15)))
-    assert "hold 181 days, more than 180. With 2027-07-14 they hold 180." in line
+    assert "hold 181 days, more than 180. Write 2027-07-14 at the latest: with it they hold 180." in line
 
 
 def test_of_a_window_the_first_pair_out_of_order_is_told_and_groups_have_their_own() -> None:
@@ -83,8 +83,8 @@ def test_of_a_window_the_first_pair_out_of_order_is_told_and_groups_have_their_o
     late = {"ships_from": date(2027, 9, 2), "ships_until": date(2027, 9, 1)}
     group = {"title": "Late", "lines": ["SET-1"], "window": late}
     assert [(one.place.key, one.message) for one in found("window-order", terms(window=window, group=[group]))] == [
-        (("window", "order_by"), "order_by is 2027-04-01, after ships_from 2027-03-01."),
-        (("group", 0, "window", "ships_from"), "ships_from is 2027-09-02, after ships_until 2027-09-01."),
+        (("window", "order_by"), "order_by is 1 April 2027, after ships_from 1 March 2027."),
+        (("group", 0, "window", "ships_from"), "ships_from is 2 September 2027, after ships_until 1 September 2027."),
     ]
 
 
@@ -92,20 +92,20 @@ def test_a_tier_is_never_dearer_than_the_price_before_it() -> None:
     """8.50 before tax: half is 4.25, 47 % is 4.00 (3.995 half up), 48 % is 4.08, 51 % is 4.34 (4.335 half up)."""
     assert found("tier-dearer", terms(tier=[{"from": 24, "wholesale": "47 %"}])) == []
     assert told("tier-dearer", terms(tier=[{"from": 24, "wholesale": "51 %"}])) == [
-        "Must fix · wholesale.toml: from 24 on SET-1 costs 4.34, more than 4.25 for fewer. "
+        "Must fix · wholesale.toml: from 24 on SET-1 costs £4.34, more than £4.25 for fewer. "
         "Write a lower share, or take the tier out."
     ]
     steps = [{"from": 48, "wholesale": "48 %"}, {"from": 24, "wholesale": "47 %"}]
     (problem,) = found("tier-dearer", terms(tier=steps))
     assert problem.place.key == ("tier", 0, "wholesale")
-    assert problem.message == "from 48 on SET-1 costs 4.08, more than 4.00 for fewer."
+    assert problem.message == "from 48 on SET-1 costs £4.08, more than £4.00 for fewer."
 
 
 def test_a_tier_of_another_rule_is_compared_by_its_price() -> None:
     """Sum of items: 3.75 + packing 2.43 = 6.18; margin 50 %: 3.03 x 2 = 6.06."""
     for rule, price in (("sum of items", "6.18"), ("margin 50 %", "6.06")):
         (line,) = told("tier-dearer", terms(tier=[{"from": 9, "wholesale": rule}]))
-        assert f"SET-1 costs {price}, more than 4.25" in line
+        assert f"SET-1 costs £{price}, more than £4.25" in line
 
 
 def test_a_shops_share_is_told_once_where_one_rule_is_the_cause() -> None:

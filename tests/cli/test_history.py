@@ -23,7 +23,7 @@ def test_every_price_is_told_with_its_day_and_the_lowest_before(told: Told) -> N
     lines = [line.split() for line in told.out.splitlines()]
     assert lines[1] == ["2026-09-01", "web", "16.50"]
     assert lines[2][:3] == ["2026-10-01", "web", "17.00"]
-    assert told.out.splitlines()[-1] == "lowest on web in the 30 days before 2026-10-20: 16.50"
+    assert told.out.splitlines()[-1] == "lowest on web in the 30 days before 20 October 2026: £16.50"
     assert told.json("history", "RRS-1-J1", "--today", "2026-11-20")["lowest_prior"] == {"web": "17.00"}
 
 

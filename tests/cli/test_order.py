@@ -158,7 +158,7 @@ def test_an_order_that_is_short_of_the_opening_sum_is_told_in_the_sheet_and_by_u
     assert cells_of(filled)[14][1] == "217.50 short of 240.00"
     status, told, _ = order(filled)
     assert (status, [one["message"] for one in told["problems"]]) == (
-        1, ["it comes to 22.50, 217.50 short of 240.00 for a first order."]
+        1, ["it comes to £22.50, £217.50 short of £240.00 for a first order."]
     )  # fmt: skip
 
 
@@ -283,7 +283,7 @@ def test_every_list_has_a_heading_and_every_code_its_name(
     status = main(words)
     said = capsys.readouterr()
     heading, columns, *lines = said.out.splitlines()
-    assert re.fullmatch(r"(Confirmed|Ordered), by the prices of line sheet [A-Z0-9]{5}", heading)
+    assert re.fullmatch(r"(Confirmed|Ordered), by the prices of line sheet [A-Z0-9]{5} · amounts in GBP", heading)
     assert columns.split() == ["code", "name", "pieces", "each", "total"]
     assert "First Nectar, Elderflower & Verbena " in lines[0]
     assert "First Nectar, display set" in lines[1]

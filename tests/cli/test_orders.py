@@ -95,8 +95,8 @@ def test_the_log_says_how_long_ago_each_shop_ordered(
     assert main(["orders", "--shop", str(shop), "--today", "2027-04-28"]) == 0
     lines = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
     assert "2027-02-20 Cobnut & Lantern – confirmed 60 213.00 GBP" in lines
-    assert "The Thistle Drawer 14 weeks ago 2 2 426.00" in lines
-    assert "Café Mélisse none yet 0 0 0.00" in lines
+    assert "The Thistle Drawer 14 weeks ago 2 2 426.00 GBP" in lines
+    assert "Café Mélisse none yet 0 0 0.00 GBP" in lines
 
 
 def test_a_shop_without_orders_has_an_empty_log_and_no_ledger(
@@ -115,7 +115,7 @@ def test_the_same_order_again_is_told_and_adds_nothing(run: Run, shop: Path, tmp
     status, told = run("order", form(tmp_path, "OH-B02,12", "OH-B01,60", name="sent again.csv"), day="2027-01-25")
     assert (status, told["order"]["new"]) == (0, False)
     assert [each["message"] for each in told["problems"] if each["code"] == "order-twice"] == [
-        "it is on record already, confirmed on 2027-01-20."
+        "it is on record already, confirmed on 20 January 2027."
     ]
     assert (files_of(shop), (shop / "ledger.sqlite3").read_bytes()) == before
 
@@ -144,12 +144,12 @@ def test_an_order_is_sent_once_and_what_was_a_slip_is_taken_back(run: Run, tmp_p
     assert (status, told) == (1, {"told": "this order is not on record. Confirm it first: listkit order FORM.\n"})
     run("order", file)
     status, told = run("order", file, "--sent", day="2027-01-19")
-    assert "2027-01-19 lies before 2027-01-20, when it was confirmed." in told["told"]
+    assert "19 January 2027 lies before 20 January 2027, when it was confirmed." in told["told"]
     status, told = run("order", file, "--sent", day="2027-02-01")
     assert (status, told["order"]["state"], told["order"]["since"]) == (0, "sent", "2027-02-01")
-    assert "it is sent already, since 2027-02-01." in run("order", file, "--sent", day="2027-02-02")[1]["told"]
+    assert "it is sent already, since 1 February 2027." in run("order", file, "--sent", day="2027-02-02")[1]["told"]
     assert (
-        "it was sent on 2027-02-01. If that was a slip" in run("order", file, "--cancel", day="2027-02-02")[1]["told"]
+        "it was sent on 1 February 2027. If that was a slip" in run("order", file, "--cancel", day="2027-02-02")[1]["told"]
     )
     status, told = run("order", file, "--undo", day="2027-02-02")
     assert (status, told["order"]["state"]) == (0, "confirmed")
@@ -177,7 +177,7 @@ def test_an_order_without_number_is_the_same_until_it_is_sent_then_a_new_one(run
     run("order", file, "--sent", day="2027-01-22")
     _, told = run("order", file, day="2027-03-20")
     assert (told["order"]["number"], told["order"]["new"]) == (2, True)
-    assert "the same was ordered before, and sent on 2027-01-22." in json.dumps(told)
+    assert "the same was ordered before, and sent on 22 January 2027." in json.dumps(told)
 
 
 def test_a_table_that_names_nobody_is_of_the_stockist_who_is_named(run: Run, tmp_path: Path) -> None:

@@ -36,7 +36,7 @@ def test_the_list_says_what_to_pour_and_to_buy_and_how_many_of_one_season(
     assert run(folder) == 0
     told = capsys.readouterr().out
     assert "RR-B1  Sedge & Salt bar soap  2027-03-22  2027-05-03  2027-05-03     10        1      19    1.5" in told
-    assert "RRS-1-J1, stall: make 50, enough in so many of all seasons: 18.00 ÷ (18.00 + 7.00) = 0.72." in told
+    assert "RRS-1-J1, stall: make 50, enough in so many of all seasons: £18.00 ÷ (£18.00 + £7.00) = 0.72." in told
     assert run(folder, "--json") == 0
     said = json.loads(capsys.readouterr().out)
     assert said["wanted"][0]["advice"] == {
@@ -49,8 +49,8 @@ def test_what_is_too_late_is_told_first_and_in_the_status(tmp_path: Path, capsys
     assert run(shop(tmp_path, "RR-B1,stall,50,2027-04-11,,,\n")) == 1
     first = capsys.readouterr().out.splitlines()[0]
     assert first == (
-        "Too late for 2027-04-11: 10 of Sedge & Salt bar soap (RR-B1) had to be begun by 2027-02-26; begun now it is "
-        "ready on 2027-04-12."
+        "Too late for 11 April 2027: 10 of Sedge & Salt bar soap (RR-B1) had to be begun by 26 February 2027; begun now it is "
+        "ready on 12 April 2027."
     )
 
 
@@ -118,8 +118,8 @@ def test_what_is_sold_already_is_said_and_taken_off(tmp_path: Path, capsys: pyte
     folder = shop(tmp_path, rows, **{"movements.csv": moves})
     assert run(folder) == 0
     out = capsys.readouterr().out
-    assert "RR-J1, stall: 12 of 40 are sold since 2027-02-01, so 28 are wanted.\n" in out
-    assert "RR-J2, stall: 5 of 5 are sold since 2027-02-01, so no more are wanted.\n" in out
+    assert "RR-J1, stall: 12 of 40 are sold since 1 February 2027, so 28 are wanted.\n" in out
+    assert "RR-J2, stall: 5 of 5 are sold since 1 February 2027, so no more are wanted.\n" in out
     run(folder, "--json")
     assert json.loads(capsys.readouterr().out)["sold"][0] == {
         "code": "RR-J1", "place": "stall", "asked": 40, "sold": 12, "since": "2027-02-01", "wanted": 28,
@@ -155,10 +155,10 @@ def test_a_plan_of_days_that_have_passed_and_a_year_of_closed_days_are_told_shor
     assert run(shop(tmp_path / "closed", "RR-B1,stall,60,2027-05-03,,,\n", **{"shop.toml": closed})) == 1
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith(
-        "Too late for 2027-05-03: 20 of Sedge & Salt bar soap (RR-B1) had to be begun by 2026-12-31"
+        "Too late for 3 May 2027: 20 of Sedge & Salt bar soap (RR-B1) had to be begun by 31 December 2026"
     )
     assert sum(" is closed: " in line for line in lines) == 8
-    assert lines[-1] == "8 more closed days until 2027-03-22 move what is poured too."
+    assert lines[-1] == "8 more closed days until 22 March 2027 move what is poured too."
 
 
 @pytest.mark.parametrize("words", [(), ("--propose", "120 %"), ("--calendar",)])

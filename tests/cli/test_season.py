@@ -104,7 +104,7 @@ def test_figures_are_the_same_in_text_json_and_csv(shop: Path, capsys: pytest.Ca
     assert ["set", "RRS-1", "stall", "went", "2"] in rows
     assert season(shop, "--today", "2027-04-01") == 0
     shown = capsys.readouterr().out
-    assert f"Market stall 2 for {first['kept']}" in shown
+    assert f"Market stall 2 for £{first['kept']}" in shown
     assert "The price of 4 sets is today's" in shown
 
 
@@ -355,7 +355,7 @@ def test_what_was_recorded_is_in_the_list_until_it_is_recorded_without(
     first = published("2026-11-02")
     assert lines()["Market stall"]["what"].endswith("; your last record has them")
     assert lines()["Market stall"]["codes"] == ["RRS-1-J1", "RRS-1-J2"]
-    assert lines()["Line sheet"]["what"].endswith(f"; {first}, which shops have, is valid until 2027-07-01")
+    assert lines()["Line sheet"]["what"].endswith(f"; {first}, which shops have, is valid until 1 July 2027")
     text = terms.read_text("utf-8")
     terms.write_text(text.replace('["RRS-1", "RR-B1"]', '["RR-B1"]'), "utf-8")
     sheet = lines()["Line sheet"]

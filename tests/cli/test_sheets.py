@@ -110,7 +110,7 @@ def test_an_order_by_an_older_sheet_is_held_against_its_own_prices(
     assert told["sheet"] == old.version
     assert "order-late" in [one["code"] for one in told["problems"]]
     assert main([*words[:-1], "2027-07-02"]) == 1
-    assert "held until 2027-07-01" in capsys.readouterr().err
+    assert "held until 1 July 2027" in capsys.readouterr().err
 
 
 def test_a_ledger_that_cannot_be_used_is_told_and_the_shop_is_checked_all_the_same(tmp_path: Path) -> None:

@@ -252,7 +252,7 @@ def test_a_set_s_pieces_are_made_and_not_the_set_and_a_day_to_come_is_told(desk:
     client, opened_desk = desk
     for sent, says in (
         ({"code": "RRS-1-J1", "kind": "made", "quantity": "2"}, "its pieces are what is made"),
-        ({"code": "RR-B1", "kind": "sold", "quantity": "2", "day": "2026-12-24"}, "2026-12-24 is a day to come."),
+        ({"code": "RR-B1", "kind": "sold", "quantity": "2", "day": "2026-12-24"}, "24 December 2026 is a day to come."),
     ):
         page = client.post(f"{STOCK}/moved", data=form(opened_desk, **sent))
         assert says in text(page.text)
@@ -328,7 +328,7 @@ def test_half_a_sheet_broken_is_told_and_nothing_of_it_taken(desk: Opened, shop:
     before = moved_lines(shop)
     page = drop(client, opened_desk, BROKEN)
     assert '"x" is no number of pieces.' in text(page.text)
-    assert "2026-12-24 is a day to come." in text(page.text)
+    assert "24 December 2026 is a day to come." in text(page.text)
     assert say("stock.settle_why") in text(page.text)
     written(client, page)
     assert moved_lines(shop) == before

@@ -8,9 +8,11 @@ from decimal import Decimal
 import pytest
 
 from listkit.ledger.changes import BrakeRules, Rows, brakes
+from listkit.units.spoken import Spoken
 from tests.ledger.rows import row
 
-KNOWN = BrakeRules(known=frozenset({"A", "B", "C", "D"}))
+SPOKEN = Spoken("en-GB", "GBP")
+KNOWN = BrakeRules(SPOKEN, known=frozenset({"A", "B", "C", "D"}))
 
 
 def rows(**prices: str) -> Rows:
@@ -40,11 +42,11 @@ def test_a_price_that_leaps_by_more_than_the_share_brakes(before: str, now: str,
 
 def test_the_message_names_both_prices() -> None:
     [brake] = brakes(rows(A="20.00"), rows(A="30.00"), KNOWN, alike=9)
-    assert brake.message == "A goes from 20.00 to 30.00, +50 %."
+    assert brake.message == "A goes from £20.00 to £30.00, +50 %."
 
 
 def test_the_owner_may_say_what_is_large() -> None:
-    rules = BrakeRules(largest_move=Decimal("0.01"), most_moves=Decimal(1))
+    rules = BrakeRules(SPOKEN, largest_move=Decimal("0.01"), most_moves=Decimal(1))
     assert kinds(rows(A="20.00"), rows(A="20.21"), rules) == [("price-leaps", "A")]
     assert kinds(rows(A="20.00"), rows(A="20.20"), rules) == []
 
@@ -70,8 +72,8 @@ def test_a_price_below_full_cost_brakes_until_it_has_been_published_so() -> None
 
 
 def test_a_code_that_the_shop_no_longer_has_brakes_and_one_that_is_only_hidden_does_not() -> None:
-    assert kinds(rows(A="1", B="1"), rows(A="1"), BrakeRules(known=frozenset({"A"}))) == [("code-gone", "B")]
-    assert kinds(rows(A="20", B="20"), rows(A="20"), BrakeRules(known=frozenset({"A", "B"}))) == []
+    assert kinds(rows(A="1", B="1"), rows(A="1"), BrakeRules(SPOKEN, known=frozenset({"A"}))) == [("code-gone", "B")]
+    assert kinds(rows(A="20", B="20"), rows(A="20"), BrakeRules(SPOKEN, known=frozenset({"A", "B"}))) == []
 
 
 @pytest.mark.parametrize(
@@ -99,6 +101,6 @@ def test_nothing_brakes_where_nothing_differs() -> None:
 def test_a_reduction_that_begins_or_ends_is_no_slip() -> None:
     old = {code: row(code, "20.00", inProductGroupWithID="SET-1") for code in "ABCDEFG"}
     new = {code: row(code, "10.00", inProductGroupWithID="SET-1") for code in "ABCDEFG"}
-    told = brakes(old, new, BrakeRules(lowered=frozenset({"SET-1"})))
+    told = brakes(old, new, BrakeRules(SPOKEN, lowered=frozenset({"SET-1"})))
     assert told == ()
-    assert len(brakes(old, new, BrakeRules(lowered=frozenset({"SET-2"})))) == 8
+    assert len(brakes(old, new, BrakeRules(SPOKEN, lowered=frozenset({"SET-2"})))) == 8

@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 
 from listkit.ledger.history import PricePoint, lawful_reduction, lowest_prior, price_history
 from listkit.ledger.store import record, undo
+from listkit.units.spoken import Spoken
 from tests.ledger.rows import at, facts, row, snapshot
 
 SALE = datetime.date(2026, 11, 25)
+SPOKEN = Spoken("en-GB", "GBP")
 
 
 def points(*prices: tuple[int, str | None], channel: str = "web") -> tuple[PricePoint, ...]:
@@ -29,16 +31,16 @@ def test_a_rise_before_the_sale_does_not_count() -> None:
     The prices are ours: 30.00 from day -40, 24.00 on days -20 to -15, 30.00 again until the day before, sale 22.50.
     """
     history = points((-40, "30.00"), (-20, "24.00"), (-14, "30.00"), (0, "22.50"))
-    found = lawful_reduction(history, SALE, Decimal("22.50"))
+    found = lawful_reduction(history, SALE, Decimal("22.50"), spoken=SPOKEN)
     assert (found.prior, found.share) == (Decimal("24.00"), Decimal("0.0625"))
 
 
 def test_a_price_that_is_no_lower_than_the_lowest_before_is_no_reduction() -> None:
     """CJEU C-330/23 (26 September 2024), press summary: last price 1.69, sale 1.29, lowest of 30 days 1.29."""
     history = points((-60, "1.69"), (-20, "1.29"), (-10, "1.69"))
-    found = lawful_reduction(history, SALE, Decimal("1.29"))
+    found = lawful_reduction(history, SALE, Decimal("1.29"), spoken=SPOKEN)
     assert (found.prior, found.share) == (Decimal("1.29"), Decimal(0))
-    assert "not below 1.29" in found.reason
+    assert "not below £1.29" in found.reason
 
 
 @pytest.mark.parametrize(("until", "lowest"), [(-29, "24.00"), (-30, "24.00"), (-31, "30.00")])
@@ -65,9 +67,9 @@ def test_channels_do_not_end_each_others_prices() -> None:
 
 def test_a_history_too_short_supports_no_reduction_unless_fewer_days_are_asked_for() -> None:
     history = points((-20, "30.00"))
-    assert lawful_reduction(history, SALE, Decimal("20.00")).share == 0
-    assert lawful_reduction((), SALE, Decimal("20.00")).prior is None
-    assert lawful_reduction(history, SALE, Decimal("20.00"), days=14).share == Decimal("0.3333")
+    assert lawful_reduction(history, SALE, Decimal("20.00"), spoken=SPOKEN).share == 0
+    assert lawful_reduction((), SALE, Decimal("20.00"), spoken=SPOKEN).prior is None
+    assert lawful_reduction(history, SALE, Decimal("20.00"), days=14, spoken=SPOKEN).share == Decimal("0.3333")
 
 
 @given(
@@ -78,7 +80,7 @@ def test_what_is_announced_never_exceeds_what_is_saved_against_any_price_of_30_d
     prices: dict[int, Decimal], sale: Decimal
 ) -> None:
     history = points(*sorted((day, str(price)) for day, price in prices.items()))
-    share = lawful_reduction(history, SALE, sale).share
+    share = lawful_reduction(history, SALE, sale, spoken=SPOKEN).share
     # Asked day by day, by another way: what stood last on each of the 30 days, and on the one before them, whose price
     # holds until the first of them begins.
     days = [SALE - datetime.timedelta(back) for back in range(1, 32)]

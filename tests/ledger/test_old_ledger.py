@@ -51,7 +51,7 @@ def test_every_price_is_in_its_history(told: Told) -> None:
         *(("2026-11-28", channel, "29.50") for channel in PLACES[:4]),
         ("2026-11-28", "wholesale", "14.75"),
     ]
-    assert "lowest on stall in the 30 days before 2026-11-29: 29.00" in told.out
+    assert "lowest on stall in the 30 days before 29 November 2026: £29.00" in told.out
     assert prices(told, "OH-B01") == [
         ("2026-11-25", "wholesale", "3.75"),
         ("2026-11-28", "wholesale", "4.00"),

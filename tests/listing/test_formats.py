@@ -11,17 +11,9 @@ from babel.numbers import get_currency_precision
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.formats import (
-    date_text,
-    half_up,
-    in_sound,
-    list_text,
-    locale_of,
-    money_text,
-    number_text,
-    weight_text,
-)
+from listkit.listing.formats import in_sound, list_text, number_text, weight_text
 from listkit.problem import FieldError
+from listkit.units.spoken import date_text, half_up, locale_of, money_text
 from listkit.units.weight import Weight
 
 NO_BREAK = "\u00a0"

@@ -6,13 +6,15 @@ import pytest
 from pydantic import ValidationError
 
 from listkit.model.reduction import Announcing, Reduction, ShopReduction
+from listkit.units.spoken import Spoken
 
+SPOKEN = Spoken("en-GB", "GBP")
 DAYS = {"from": "2026-12-01", "until": "2026-12-10"}
 
 
 def test_a_reduction_has_a_name_for_messages() -> None:
-    assert ShopReduction.model_validate({**DAYS, "by": "10 %"}).label == "the reduction from 2026-12-01"
-    assert Reduction.model_validate({**DAYS, "name": "Sale", "by": "10 %"}).label == 'the reduction "Sale"'
+    assert ShopReduction.model_validate({**DAYS, "by": "10 %"}).label_in(SPOKEN) == "the reduction from 1 December 2026"
+    assert Reduction.model_validate({**DAYS, "name": "Sale", "by": "10 %"}).label_in(SPOKEN) == 'the reduction "Sale"'
 
 
 @pytest.mark.parametrize(

@@ -9,13 +9,14 @@ from hypothesis import strategies as st
 from listkit.model.packaging import Rate
 from listkit.problem import Problem
 from listkit.read.tables import read_rates
+from listkit.units.spoken import Spoken
 
 HEAD = "service,zone,over (g),up to (g),price\n"
 
 
 def read(folder: Path, text: str) -> tuple[tuple[Rate, ...], list[Problem]]:
     (folder / "rates.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
-    return read_rates(folder, "rates.csv", "GBP")
+    return read_rates(folder, "rates.csv", Spoken("en-GB", "GBP"))
 
 
 def test_steps_are_put_in_order_and_services_kept_apart(tmp_path: Path) -> None:
@@ -62,7 +63,7 @@ def test_a_step_that_cannot_be_read_leaves_no_gap_to_be_told(tmp_path: Path) -> 
 
 
 def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
-    assert read_rates(tmp_path, "", "GBP") == ((), [])
+    assert read_rates(tmp_path, "", Spoken("en-GB", "GBP")) == ((), [])
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)

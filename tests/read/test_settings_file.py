@@ -139,6 +139,17 @@ def test_a_sign_that_steers_machines_is_in_no_text(tmp_path: Path, key: str, sig
     ]
 
 
+@pytest.mark.parametrize("sign", ["202A", "202B", "202D", "202E", "2066", "2067", "2068"])
+def test_a_text_that_turns_the_writing_turns_it_back(tmp_path: Path, sign: str) -> None:
+    """Each of the seven signs of Unicode Standard Annex 9 that open what a page would leave open."""
+    lines_of = [line for line in TEXT.splitlines() if not line.startswith("phone =")]
+    _, told = read(tmp_path, "\n".join([f'phone = "a\\u{sign}b"', *lines_of]))
+    (line,) = told
+    assert line.startswith(f"Must fix · shop.toml, line 1: phone: a sign that nobody sees (U+{sign}, ")
+    _, told = read(tmp_path, "\n".join([f'phone = "a\\u{sign}b\\u202c\\u2069"', *lines_of]))
+    assert told == []
+
+
 def test_choices_that_are_numbers_are_named(tmp_path: Path) -> None:
     labels = '[labels]\nsize = "140 x 100 mm"\nsheet = "A4"\nfaces = 3\n'
     (told,) = [line for line in settled(tmp_path, labels)[1] if "faces" in line]

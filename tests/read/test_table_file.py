@@ -392,6 +392,18 @@ def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("scent", "turns"), [("\u202erose", True), ("\u2067ורד\u2069 rose", False), ("\u200fורד", False)]
+)
+def test_a_cell_that_turns_the_writing_and_never_turns_it_back_is_told(scent: str, turns: bool) -> None:
+    """Unicode Standard Annex 9, X8: what is open ends with its paragraph, and a page puts more than a cell into one."""
+    told = (
+        "row OH-B01, column scent: a sign that nobody sees (U+202E, right-to-left override) turns the writing and never "
+        "turns it back. Take it out: what follows would be read backwards.  bad-value"
+    )
+    assert problems(f"{ROW},{scent}", head=f"{HEAD},scent") == [told] * turns
+
+
 @pytest.mark.parametrize("column", ["scent", "container", "name"])
 def test_a_cell_with_a_sign_that_steers_machines_is_told(column: str) -> None:
     head = HEAD if column == "name" else f"{HEAD},{column}"

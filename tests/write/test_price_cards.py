@@ -14,10 +14,10 @@ from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
 from listkit.listing.build import build_listings
 from listkit.listing.cards import card_paper
-from listkit.listing.formats import money_text
 from listkit.listing.listings import Listings, OnDay
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
+from listkit.units.spoken import money_text
 from listkit.write.labels import write_cards
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, barcodes_of, text_of, words_of
