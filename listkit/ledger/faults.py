@@ -93,6 +93,11 @@ def closed() -> BlockedError:
     return BlockedError(*_CLOSED)
 
 
+def code_of(fault: sqlite3.Error) -> int:
+    """Return SQLite's primary result code; of what Python's own module refuses, as a text that is no UTF-8, ERROR."""
+    return getattr(fault, "sqlite_errorcode", sqlite3.SQLITE_ERROR) & 0xFF
+
+
 @contextmanager
 def faults_named(path: Path) -> Iterator[None]:
     """Raise SQLite's errors as BlockedErrors; put the ledger's name before every message.
@@ -105,9 +110,7 @@ def faults_named(path: Path) -> Iterator[None]:
     except FieldError as fault:
         raise _named(path, fault) from fault
     except sqlite3.Error as fault:
-        code = getattr(fault, "sqlite_errorcode", None)
-        known = _BY_CODE.get(code & 0xFF) if code is not None else None
-        raise _named(path, known or damaged()) from fault
+        raise _named(path, _BY_CODE.get(code_of(fault)) or damaged()) from fault
     except UnicodeDecodeError as fault:  # a text that is no UTF-8; SQLite's own message quotes the damage
         raise _named(path, damaged()) from fault
 

@@ -16,7 +16,7 @@ from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final, TypeVar
 
-from listkit.ledger.faults import DamagedLedgerError, closed, cut_short, faults_named
+from listkit.ledger.faults import DamagedLedgerError, closed, code_of, cut_short, faults_named
 from listkit.ledger.journal import (
     LARGEST,
     alone,
@@ -185,7 +185,7 @@ def _recorded(copy: Path, mode: str) -> tuple[list[_Row], ...] | None:
     except DamagedLedgerError:
         return None
     except sqlite3.DatabaseError as fault:
-        if fault.sqlite_errorcode & 0xFF in _DAMAGE:
+        if code_of(fault) in _DAMAGE:
             return None
         raise
 
@@ -284,7 +284,7 @@ def _patiently(connection: sqlite3.Connection, path: Path, wait: float, locking:
     try:
         return locking()
     except sqlite3.OperationalError as fault:
-        if fault.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or wait <= _NOTICED:
+        if code_of(fault) != sqlite3.SQLITE_BUSY or wait <= _NOTICED:
             raise
     finally:
         connection.execute(f"PRAGMA busy_timeout = {int(1000 * wait)}")

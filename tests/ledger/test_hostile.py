@@ -147,6 +147,15 @@ def test_a_schema_that_does_not_hold_together_is_told(ledger: Path, change: str)
     assert_refused(ledger, match="ledger")
 
 
+@pytest.mark.parametrize("letters", [b"rows of the ledger", b"CREATE TABLE record", b"entry_by_code"])
+def test_a_schema_that_is_no_utf_8_is_told(ledger: Path, letters: bytes) -> None:
+    """Unicode 15.0, 3.9, D92: the byte FF is part of no text in UTF-8; Python says so without a code of SQLite."""
+    content = ledger.read_bytes()
+    at = content.index(letters)
+    ledger.write_bytes(content[: at + 2] + b"\xff" + content[at + 3 :])
+    assert_refused(ledger, match="ledger")
+
+
 def test_a_schema_of_thousands_of_tables_is_not_read_to_its_end(ledger: Path) -> None:
     with closing(sqlite3.connect(ledger, isolation_level=None)) as connection:
         connection.execute("BEGIN")
