@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from listkit.cli.terminal import Screen
+from tests.shops import clean_shop
 
 
 def said(shop: Path, words: list[str], encoding: str) -> bytes:
@@ -44,3 +45,12 @@ def test_a_terminal_is_coloured_but_never_steered_by_what_it_is_told() -> None:
     screen.write("\x1b[31mMust fix\x1b[0m · \x1b]0;title\x07 \x1b[2J a\rb \x9b1A OH\u202eB01\n")
     assert shown.getvalue() == "\x1b[31mMust fix\x1b[0m · ␛]0;title␇ ␛[2J a␍b \ufffd1A OH\ufffdB01\n"
     assert not screen.isatty()
+
+
+@pytest.mark.parametrize("zone", ["{shop}/shop.toml", ":{shop}/shop.toml", "{shop}"])
+def test_a_time_zone_that_is_another_file_is_told_and_left_out(zone: str, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop", {})
+    surroundings = {**os.environ, "TZ": zone.format(shop=shop)}
+    command = [sys.executable, "-m", "listkit", "check", "--shop", str(shop)]
+    told = subprocess.run(command, capture_output=True, env=surroundings, check=False, text=True)
+    assert (told.returncode, told.stderr) == (0, "TZ names no time zone; that of this machine is taken.\n")
