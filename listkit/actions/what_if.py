@@ -46,6 +46,11 @@ class ItemEdit:
     value: Any
     text: str
 
+    @property
+    def of_material(self) -> bool:
+        """Whether it is the price of a raw material, which may be called as an item is."""
+        return self.field == _PRICE
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -68,7 +73,7 @@ def item_edits(shop: Shop, stated: Sequence[Sequence[str]], all_retail: str) -> 
     Raises:
         FieldError: there is no such item or field, or the value cannot be used.
     """
-    edits = {}
+    edits, said = dict[tuple[str, str], ItemEdit](), dict[tuple[str, str], ItemEdit]()
     if all_retail:
         share = _signed_share(all_retail)
         for item in shop.items:
@@ -76,9 +81,18 @@ def item_edits(shop: Shop, stated: Sequence[Sequence[str]], all_retail: str) -> 
             edits[item.code, "retail"] = ItemEdit(item.code, "retail", price, str(price))
     for code, assignment in stated:
         edit = _stated(shop, code, assignment)
+        before = said.setdefault((edit.code, edit.field), edit)
+        if before.value != edit.value:
+            message = f"{edit.field} of {edit.code} is to be both {before.text} and {edit.text}."
+            raise FieldError(message, "Write the one that is meant.")
         edits[edit.code, edit.field] = edit
-    things = {row.material: row for _, row in shop.making.materials} | {item.code: item for item in shop.items}
-    return tuple(edit for edit in edits.values() if getattr(things[edit.code], edit.field) != edit.value)
+    materials = {row.material: row.price for _, row in shop.making.materials}
+    items = {item.code: item for item in shop.items}
+    return tuple(
+        edit
+        for edit in edits.values()
+        if (materials[edit.code] if edit.of_material else getattr(items[edit.code], edit.field)) != edit.value
+    )
 
 
 def _signed_share(text: str) -> Decimal:
@@ -92,10 +106,12 @@ def _signed_share(text: str) -> Decimal:
 
 
 def _stated(shop: Shop, code: str, assignment: str) -> ItemEdit:
+    item = any(item.code == code for item in shop.items)
     material = any(row.material == code for _, row in shop.making.materials)
-    if not material and all(item.code != code for item in shop.items):
+    if not material and not item:
         raise FieldError(f'there is no item "{code}".', f"Look into {shop.items_file}.")
     name, equals, text = assignment.partition("=")
+    material = material and (not item or our_field(name, (_PRICE,)) == _PRICE)
     fields = (_PRICE,) if material else tuple(name for name in Item.model_fields if name not in _FIXED)
     field = our_field(name, fields)
     if not equals or not field:
@@ -121,10 +137,15 @@ def _own_fault(fault: ValidationError, field: str, text: str, description: str) 
 def supposed_shop(shop: Shop, edits: Sequence[ItemEdit]) -> Shop:
     """Return the shop with its items and the prices of raw materials changed, and the costs that follow."""
     changes: dict[str, dict[str, Any]] = {}
+    prices = {edit.code: edit.value for edit in edits if edit.of_material}
     for edit in edits:
-        changes.setdefault(edit.code, {})[edit.field] = edit.value
+        if not edit.of_material:
+            changes.setdefault(edit.code, {})[edit.field] = edit.value
     items = tuple(item.model_copy(update=changes.get(item.code, {})) for item in shop.items)
-    bought = tuple((line, row.model_copy(update=changes.get(row.material, {}))) for line, row in shop.making.materials)
+    bought = tuple(
+        (line, row.model_copy(update={_PRICE: prices[row.material]}) if row.material in prices else row)
+        for line, row in shop.making.materials
+    )
     typed = {edit.code for edit in edits if edit.field == "cost"}
     made = replace(shop.made, follows=shop.made.follows - typed) if shop.made is not None else None
     return costed(replace(shop, items=items, making=replace(shop.making, materials=bought), made=made))

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from types import ModuleType
 from typing import Final
 
-from listkit.cli.terminal import settle_signs
+from listkit.cli.terminal import settle_signs, settle_zone
 from listkit.waiting import hear
 
 COMMANDS: Final[dict[str, str]] = {
@@ -55,6 +55,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status. What nobody foresaw is raised, and caught in `last`."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     settle_signs(words)
+    settle_zone()
     if not words or words[0] not in COMMANDS:
         return _no_command(words)
     if said := _word_fault(words):

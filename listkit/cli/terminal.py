@@ -8,6 +8,7 @@ import io
 import os
 import re
 import sys
+import time
 from collections.abc import Sequence
 from typing import Any, Final, TextIO
 
@@ -75,6 +76,23 @@ def _sent(piece: str) -> str:
 def exact(stream: TextIO) -> TextIO:
     """Return what a table for programs is written to: exact in a pipe or a file, shown safely on a terminal."""
     return stream.bare if isinstance(stream, Screen) and not stream.isatty() else stream
+
+
+def settle_zone() -> None:
+    """Leave a TZ out that names a file which is no time zone (RFC 9636: "TZif"), and say so: libraries fail at it."""
+    named = os.environ.get("TZ", "").removeprefix(":")
+    if not named or not os.path.lexists(named):
+        return
+    try:
+        with open(named, "rb") as file:
+            sound = file.read(4) == b"TZif"
+    except (OSError, ValueError):
+        sound = False
+    if not sound:
+        del os.environ["TZ"]
+        if hasattr(time, "tzset"):
+            time.tzset()
+        sys.stderr.write("TZ names no time zone; that of this machine is taken.\n")
 
 
 def settle_signs(arguments: Sequence[str]) -> None:

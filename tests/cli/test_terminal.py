@@ -14,6 +14,7 @@ import pytest
 
 from listkit.cli import main
 from listkit.cli.terminal import Screen
+from tests.shops import clean_shop
 
 PROBLEMS = Path(__file__).parents[1] / "problems"
 
@@ -104,3 +105,12 @@ def test_a_table_for_programs_has_names_exactly_in_a_pipe(turned: Path, capsys: 
     main(["show", "--all", "--csv", "--shop", str(turned)])
     rows = list(csv.reader(io.StringIO(capsys.readouterr().out, newline="")))
     assert _TURNED in rows[1]
+
+
+@pytest.mark.parametrize("zone", ["{shop}/shop.toml", ":{shop}/shop.toml", "{shop}"])
+def test_a_time_zone_that_is_another_file_is_told_and_left_out(zone: str, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop", {})
+    surroundings = {**os.environ, "TZ": zone.format(shop=shop)}
+    command = [sys.executable, "-m", "listkit", "check", "--shop", str(shop)]
+    told = subprocess.run(command, capture_output=True, env=surroundings, check=False, text=True)
+    assert (told.returncode, told.stderr) == (0, "TZ names no time zone; that of this machine is taken.\n")
