@@ -128,18 +128,18 @@ class Recipes:
     def _cost(self, item: Item) -> ItemCost:
         way, settings = way_of(item, self.shop.settings), self.shop.settings
         rows = self.rows.get(item.code, [])
-        faults, steps, silent = list[CostFault](), list[CostStep](), self._unsure(item.code)
+        steps, silent = list[CostStep](), self._unsure(item.code)
+        faults = dict[CostFault, None]()  # each once; of thousands of rows each may have its own
         if not way.batch and not silent:
             message = f"{item.code} has a recipe, and nobody says how many pieces a batch makes."
             of_form = f"[[making]] with form = {quoted(item.form)}"
             hint = f"Write it under batch size, or for all of its form in shop.toml: {of_form}."
-            faults.append(
-                CostFault("batch-size", Place(self.shop.items_file, row=item.code, key=("batch_size",)), message, hint)
-            )
+            place = Place(self.shop.items_file, row=item.code, key=("batch_size",))
+            faults[CostFault("batch-size", place, message, hint)] = None
         pieces = way.pieces or Fraction(1)
         for line, row in rows:
             worth = self._worth(line, row)
-            faults += [fault for fault in worth.faults if fault not in faults]
+            faults |= dict.fromkeys(worth.faults)
             silent = silent or worth.silent
             if worth.sound:
                 steps.append(
@@ -152,7 +152,7 @@ class Recipes:
             )
         if (packed := self.container(item)) is not None:
             worth = self._of_material(*packed, Amount(UnitKind.COUNT, Decimal(1), "1"), recipe_place(0))
-            faults += [fault for fault in worth.faults if fault not in faults]
+            faults |= dict.fromkeys(worth.faults)
             steps.append(CostStep(item.container, "1 a piece", self.price_text(item.container), worth.cost))
         if faults or silent:
             return ItemCost(item.code, pieces, tuple(steps), faults=tuple(faults), silent=silent)

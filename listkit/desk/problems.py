@@ -27,7 +27,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Wholesale
 from listkit.present.problems import within_bounds
-from listkit.problem import KeyPath, Level, Place, Problem
+from listkit.problem import KeyPath, Level, Place, Problem, one_line
 from listkit.read.folder import (
     CHANNELS,
     INGREDIENTS,
@@ -116,7 +116,7 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
         if each is None:
             at = things.field(problem.place, address)
             each = Told(problem, told(problem), label_of(problem.place), at, accept=accept_address(problem, code))
-        groups.setdefault((title, code, address), []).append(each)
+        groups.setdefault((one_line(title), code, address), []).append(each)
     made = (Group(*thing, tuple(sorted(of, key=_turn))) for thing, of in groups.items())
     return tuple(sorted(made, key=lambda each: (-each.must, not each.address.startswith("/sets/"), each.title)))
 

@@ -94,7 +94,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
     """Return the files of the shop folder and what is wrong with their names and kinds."""
     look = _Look(root)
     shop = look.one("", SHOP)
-    if SHOP not in look.kinds(""):
+    if look.lacks("", SHOP):
         look.tell(SHOP, "file-missing", "it is not there.", look.instead("", SHOP) or "Is this a shop folder?")
     files = ShopFiles(
         shop=shop,
@@ -191,6 +191,7 @@ class _Look:
         self.root = os.fspath(root)
         self._told: dict[Problem, None] = {}  # a table, because a folder may hold thousands of what is wrong
         self._seen: dict[str, dict[str, str]] = {}
+        self._shut = set[str]()  # folders that cannot be opened: nobody knows what lies in them
 
     def tell(self, path: str, code: str, message: str, hint: str) -> None:
         self._told.setdefault(Problem(Place(one_line(path)), code, message, hint))
@@ -217,8 +218,13 @@ class _Look:
             if isinstance(fault, NotADirectoryError):
                 message, hint = "it is not a folder.", "Put a folder in its place."
             self.tell(folder or ".", "file-missing", message, hint)
+            self._shut.add(folder)
             return {}
         return dict(sorted(found.items()))
+
+    def lacks(self, folder: str, name: str) -> bool:
+        """Whether a folder that could be looked into has nothing of this name."""
+        return name not in self.kinds(folder) and folder not in self._shut
 
     def one(self, folder: str, name: str) -> str:
         """Return the path of the file called `name`, "" when there is none."""
@@ -273,7 +279,7 @@ class _Look:
         """Return the files of one set folder."""
         folder = path.rpartition("/")[2]
         file = self.one(path, SET)
-        if SET not in self.kinds(path):
+        if self.lacks(path, SET):
             hint = self.instead(path, SET) or "Write one, or take the folder away."
             self.tell(f"{path}/{SET}", "file-missing", "it is not there.", hint)
         stories = [(story, STORY.fullmatch(story.rpartition("/")[2])) for story in self.files(path, STORY.fullmatch)]

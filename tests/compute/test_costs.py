@@ -1,5 +1,6 @@
 """Costs that follow from recipes: steps, mixtures, yields, packaging; nothing is given out that lacks a part."""
 
+import time
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -184,3 +185,14 @@ def test_mixtures_in_each_other_deeper_than_owners_mix_are_told(tmp_path: Path, 
     chain = "".join(f"mix {at},mix {at + 1},5 g\n" for at in range(3_000))
     told = opened(tmp_path, recipes=f"{RECIPES}RR-B1,mix 0,190 g\n{chain}mix 3000,{end},10 g\n").problems
     assert any("more than 50 deep" in problem.message for problem in told)
+
+
+def test_thousands_of_rows_each_with_its_own_fault_take_no_time(tmp_path: Path) -> None:
+    """Each was looked for among all before it: 10,000 rows took minutes."""
+    materials = "material,unit,price\n" + "".join(f"m{at},piece,1\n" for at in range(6_000))
+    recipes = "item,material,amount\n" + "".join(f"RR-B1,m{at},5 g\n" for at in range(6_000))
+    begun = time.process_time()
+    made = opened(tmp_path, materials=materials, recipes=recipes).shop.made
+    assert time.process_time() - begun < 5
+    assert made is not None
+    assert len(made.costs["RR-B1"].faults) == 6_000

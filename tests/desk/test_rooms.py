@@ -52,6 +52,18 @@ def checked(desk: Desk) -> None:
     assert desk.state.full(wait=60) is not None
 
 
+def test_a_name_that_turns_the_text_around_is_shown_and_not_obeyed(tmp_path: Path) -> None:
+    """U+202E shows what follows from right to left (Unicode Standard Annex 9, Bidirectional Algorithm)."""
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("RR-Q1,\u202eRush & Mint,bar soap,100 g,6.50,,104,80 x 55 x 25,40,,,no\n")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        page = client.get("/today").text
+    assert "\ufffdRush &amp; Mint</a>" in page
+    assert "\u202e" not in page
+
+
 def test_today_links_each_problem_to_its_field(tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop", edited("sets/dawn/set.toml", 'season = "spring"', 'season = "sprung"'))
     with opened(shop) as (client, desk):

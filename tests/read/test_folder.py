@@ -1,6 +1,7 @@
 """The files of a shop folder are found by what they are for; nothing leads out of it."""
 
 import os
+import tempfile
 import time
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from listkit.read.folder import find_files, items_file, named_file, stays_inside
 from listkit.read.source import Fault
+from tests.ledger.test_opening import nobody
 from tests.shops import clean_shop, lines
 
 
@@ -46,6 +48,19 @@ def test_hidden_files_and_litter_are_passed_over_in_silence(tmp_path: Path) -> N
     assert told(tmp_path) == []
     assert len(find_files(tmp_path)[0].sets[0].photos) == 2
     assert find_files(tmp_path)[0].channels == ("channels/stall.toml",)
+
+
+def test_of_a_set_that_may_not_be_looked_into_nobody_says_that_its_file_is_missing() -> None:
+    with tempfile.TemporaryDirectory() as folder:  # which another user may reach
+        shop = clean_shop(Path(folder) / "shop")
+        Path(folder).chmod(0o755)
+        (shop / "sets/dawn").chmod(0)
+        with nobody():
+            assert told(shop) == [
+                "Must fix · sets/dawn: it cannot be opened as a folder: Permission denied. "
+                "Check its permissions.  file-missing"
+            ]
+        (shop / "sets/dawn").chmod(0o755)
 
 
 def test_thousands_of_folders_without_a_set_take_no_time(tmp_path: Path) -> None:
