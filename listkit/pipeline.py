@@ -20,7 +20,7 @@ from typing import Any, Final
 from listkit.check import check_listings, hidden
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
-from listkit.check.scope import files_to_mend, items_to_mend, scope_of
+from listkit.check.scope import Scopes, files_to_mend, items_to_mend
 from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -229,8 +229,8 @@ def check_shop(
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
     kept, added = without_accepted(_told_of(reading, (whole, finished, published), drafts | chosen, day), whole.shop)
-    rest = (each for each in (*published.problems, *added) if each.level is Level.MUST_FIX)
-    scopes = [(each, scope_of(each, published.shop)) for each in rest]
+    concerned = Scopes(published.shop)
+    scopes = [(each, concerned.of(each)) for each in (*published.problems, *added) if each.level is Level.MUST_FIX]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
     return replace(
         published,
@@ -343,8 +343,9 @@ def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
 
 def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
-    shop, faults = checked.shop, (each for each in checked.problems if each.level is Level.MUST_FIX)
-    broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
+    shop, scopes = checked.shop, Scopes(checked.shop)
+    faults = (each for each in checked.problems if each.level is Level.MUST_FIX)
+    broken = frozenset(folder for problem in faults for folder in scopes.of(problem).folders)
     read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     ours = frozenset(one.folder for one in shop.folders)  # a link among them is none, and nothing is left out for it
@@ -375,13 +376,13 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     """
     if finished is whole is published:
         return whole.problems
-    there = {hidden.identity(problem) for problem in finished.problems}
+    there, scopes = {hidden.identity(problem) for problem in finished.problems}, Scopes(whole.shop)
     used = {item.code for facts in finished.catalog.listed for item in facts.items}
     used |= {each.code for each in finished.shop.folders if each.is_single}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
 
     def unfinished(problem: Problem) -> bool:
-        items = scope_of(problem, whole.shop).items if finished is not whole else frozenset()
+        items = scopes.of(problem).items if finished is not whole else frozenset()
         return hidden.identity(problem) not in there or (bool(items) and items <= drafted)
 
     marked = (replace(problem, draft=True) if unfinished(problem) else problem for problem in whole.problems)

@@ -342,6 +342,9 @@ def test_a_file_of_a_megabyte_takes_seconds_and_one_of_two_no_more_than_twice_as
     before = _size(probe)
     KINDS[kind](probe, FEW)
     number = max(LONG * FEW // max(_size(probe) - before, FEW), FEW)
+    many = clean_shop(tmp_path / "many")
+    KINDS[kind](many, number)
+    number = max(LONG * number // (_size(many) - before), FEW)  # numbers of more digits are longer
     for times in (1, 2):
         shop = clean_shop(tmp_path / str(times))
         KINDS[kind](shop, times * number)

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from listkit.actions.changes import CHANGES, change_folder, rows_of_codes
 from listkit.actions.facts import table_columns
-from listkit.check.scope import Scope, scope_of
+from listkit.check.scope import Scope, Scopes
 from listkit.fields import FIELDS, Kind
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
 from listkit.listing.cells import ISO_DAY, Cell, day_text
@@ -232,10 +232,10 @@ def faults_on(listed: Listed, key: str) -> tuple[Problem, ...]:
     shop, channel, drafts = listed.shop, listed.channel(key), draft_folders(listed.shop)
     takes = {each.folder for each in shop.folders if not channel or not channel.sets or each.code in channel.sets}
     read = {one.folder for one in shop.sets} | {single.folder for single in shop.singles}
-    unread = takes - read - drafts
+    unread, scopes = takes - read - drafts, Scopes(shop)
 
     def concerns(problem: Problem) -> bool:
-        scope = scope_of(problem, shop)
+        scope = scopes.of(problem)
         waits = scope == Scope() and bool(unread)
         return scope.everything or key in scope.places or bool((scope.folders & takes) - drafts) or waits
 

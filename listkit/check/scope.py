@@ -7,6 +7,7 @@ everything.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import PurePosixPath
 from typing import Final
 
@@ -41,27 +42,73 @@ class Scope:
     everything: bool = False
 
 
-def scope_of(problem: Problem, shop: Shop) -> Scope:
-    """Return what a problem concerns; a row of items concerns the sets that use the item."""
-    place = problem.place
-    if folders := _folders_of(problem, shop):
-        return Scope(folders)
-    if place.file == shop.items_file and place.row:
-        return _of_items(frozenset((place.row,)), shop)
-    if place.file == "ingredients.csv":
-        return _of_items(_unsure_items(shop), shop)
-    if place.file == "packaging.toml" and place.key[:2] in shop.left_out.boxes:
-        return Scope()  # the sets that wait for the box are left out by the reader
-    if place.file in (MATERIALS_FILE, RECIPES_FILE, PLAN_FILE):
-        return _of_items(_costless(shop), shop) if place.file != PLAN_FILE else Scope()
-    places = _places_of(place.file, shop)
-    return Scope(everything=True) if places is None else Scope(places=places)
+class Scopes:
+    """What the problems of one shop concern, each; what many of them ask of the shop is looked up once."""
+
+    def __init__(self, shop: Shop) -> None:
+        self._shop = shop
+
+    def of(self, problem: Problem) -> Scope:
+        """Return what a problem concerns; a row of items concerns the sets that use the item."""
+        place, shop = problem.place, self._shop
+        if folders := self._folders_of(problem):
+            return Scope(folders)
+        if place.file == shop.items_file and place.row:
+            return self._of_items((place.row,))
+        if place.file == "ingredients.csv":
+            return self._unsure
+        if place.file == "packaging.toml" and place.key[:2] in shop.left_out.boxes:
+            return Scope()  # the sets that wait for the box are left out by the reader
+        if place.file in (MATERIALS_FILE, RECIPES_FILE, PLAN_FILE):
+            return self._costless if place.file != PLAN_FILE else Scope()
+        places = _places_of(place.file, shop)
+        return Scope(everything=True) if places is None else Scope(places=places)
+
+    def _folders_of(self, problem: Problem) -> frozenset[str]:
+        """Return the folder of the set or single piece whose own a problem is."""
+        place, parts = problem.place, problem.place.file.split("/")
+        if parts[0] == "sets" and len(parts) > 1:
+            return frozenset((parts[1],))
+        if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
+            return frozenset(self._alone_by_code.get(place.row, ()))
+        return frozenset(self._alone_by_file.get(place.file, ()))
+
+    def _of_items(self, codes: Iterable[str]) -> Scope:
+        kept = frozenset(codes)
+        return Scope(frozenset(folder for code in kept for folder in self._using.get(code, ())), kept)
+
+    @cached_property
+    def _alone_by_code(self) -> dict[str, list[str]]:
+        return _by((each.code, each.folder) for each in self._shop.folders if each.is_single)
+
+    @cached_property
+    def _alone_by_file(self) -> dict[str, list[str]]:
+        return _by((file, each.folder) for each in self._shop.folders if each.is_single for file in each.files)
+
+    @cached_property
+    def _using(self) -> dict[str, list[str]]:
+        return _by((code, each.folder) for each in self._shop.folders for code in each.items)
+
+    @cached_property
+    def _costless(self) -> Scope:
+        """Of the items whose cost follows from a recipe and does not come out."""
+        made = self._shop.made
+        return self._of_items(code for code in made.follows if made.costs[code].cost is None) if made else Scope()
+
+    @cached_property
+    def _unsure(self) -> Scope:
+        """Of the items of which ingredients.csv may say less than it should: all, where nobody knows which."""
+        shop, unsure = self._shop, self._shop.left_out.percentages
+        if unsure is None:
+            return self._of_items((*(item.code for item in shop.items), *self._using))
+        return self._of_items(made_with(tuple(shop.old_codes(name) for name in unsure), shop.items, shop.ingredients))
 
 
-def _costless(shop: Shop) -> frozenset[str]:
-    """Return the items whose cost follows from a recipe and does not come out."""
-    made = shop.made
-    return frozenset(code for code in made.follows if made.costs[code].cost is None) if made else frozenset()
+def _by(pairs: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for name, folder in pairs:
+        found.setdefault(name, []).append(folder)
+    return found
 
 
 def _places_of(file: str, shop: Shop) -> tuple[str, ...] | None:
@@ -76,29 +123,6 @@ def _places_of(file: str, shop: Shop) -> tuple[str, ...] | None:
     if file == "rates.csv":
         return tuple(channel.key for channel in shop.channels if channel.zone is not None)
     return (WHOLESALE,) if file in ("wholesale.toml", "stockists.csv") else None
-
-
-def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
-    """Return the folder of the set or single piece whose own a problem is."""
-    place, parts = problem.place, problem.place.file.split("/")
-    if parts[0] == "sets" and len(parts) > 1:
-        return frozenset((parts[1],))
-    alone = tuple(each for each in shop.folders if each.is_single)
-    if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
-        return frozenset(each.folder for each in alone if each.code == place.row)
-    return frozenset(each.folder for each in alone if place.file in each.files)
-
-
-def _of_items(codes: frozenset[str], shop: Shop) -> Scope:
-    return Scope(frozenset(each.folder for each in shop.folders if codes & each.items), codes)
-
-
-def _unsure_items(shop: Shop) -> frozenset[str]:
-    """Return the items of which ingredients.csv may say less than it should: all, where nobody knows which."""
-    unsure = shop.left_out.percentages
-    if unsure is None:
-        return frozenset((*(item.code for item in shop.items), *(code for each in shop.folders for code in each.items)))
-    return made_with(tuple(shop.old_codes(name) for name in unsure), shop.items, shop.ingredients)
 
 
 def _speaks(language: str | None, tag: str) -> bool:
@@ -155,5 +179,5 @@ def files_to_mend(scopes: Iterable[tuple[Problem, Scope]]) -> dict[str, tuple[st
 
 def items_to_mend(problems: Iterable[Problem], shop: Shop) -> frozenset[str]:
     """Return the codes of items that cannot be read, or have a fault among the problems that must be fixed."""
-    faults = (problem for problem in problems if problem.level is Level.MUST_FIX)
-    return shop.left_out.items.union(*(scope_of(each, shop).items for each in faults))
+    faults, scopes = (problem for problem in problems if problem.level is Level.MUST_FIX), Scopes(shop)
+    return shop.left_out.items.union(*(scopes.of(each).items for each in faults))

@@ -293,8 +293,8 @@ def _foreseen(desk: Desk, answer: Callable[[Request], Awaitable[Response]]) -> C
         try:
             with waiting_at_most(_SHOWS_WITHIN if request.method == "GET" else _CHANGES_WITHIN):
                 return await answer(request)
-        except TooLargeError:
-            return too_large()
+        except TooLargeError as fault:
+            return too_large(fault.most)
         except (UnreadableError, ClientDisconnect):  # whom it is for may be gone
             return unreadable()
         except (BlockedError, FieldError) as fault:

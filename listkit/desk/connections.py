@@ -15,7 +15,7 @@ from typing import Any, Final
 
 import uvicorn
 from starlette.types import ASGIApp
-from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.protocols.http.h11_impl import H11Protocol, RequestResponseCycle
 
 from listkit import bounds
 
@@ -31,7 +31,8 @@ class Connection(H11Protocol):
         """Begin to wait for a request; another one gives way where that makes too many."""
         super().connection_made(transport)
         self._patience: asyncio.TimerHandle | None = None
-        self._waits, self._came, self._begun = True, 0, None
+        self._waits, self._came = True, 0
+        self._begun: RequestResponseCycle | None = None
         self._since = self.loop.time()
         self._wait(bounds.HEAD_SECONDS)
         if len(self.connections) > bounds.CONNECTIONS:

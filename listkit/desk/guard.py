@@ -70,7 +70,11 @@ def same(given: str, secret: str) -> bool:
 
 
 class TooLargeError(Exception):
-    """A request sends more than the desk takes."""
+    """A request sends more than the desk takes, which is `most` bytes."""
+
+    def __init__(self, most: int) -> None:
+        super().__init__(most)
+        self.most = most
 
 
 class Keys:
@@ -191,10 +195,9 @@ def unreadable() -> Response:
     return PlainTextResponse(text, 400)
 
 
-def too_large() -> Response:
-    """Return the refusal of what is larger than the desk takes."""
-    files, text = bounds.UPLOAD_BYTES // 1_000_000, bounds.FORM_BYTES // 1_000_000
-    told = f"This is more than {files} MB of files, or {text} MB of text, at once. Send fewer or smaller ones.\n"
+def too_large(most: int = bounds.UPLOAD_BYTES) -> Response:
+    """Return the refusal of what is larger than the desk takes, which is so many bytes."""
+    told = f"This is more than {most // 1_000_000} MB at once. Send fewer or smaller files, or less text.\n"
     return PlainTextResponse(told, 413)
 
 
@@ -207,7 +210,7 @@ def _bounded(receive: Receive) -> Receive:
         message = await receive()
         left -= len(message.get("body", b""))
         if left < 0:
-            raise TooLargeError
+            raise TooLargeError(bounds.UPLOAD_BYTES)
         return message
 
     return bounded

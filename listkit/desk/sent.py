@@ -76,7 +76,7 @@ class _Body:
         body = message.get("body", b"")
         self._came += len(body)
         if self._without_files and self._came > bounds.FORM_BYTES:
-            raise TooLargeError
+            raise TooLargeError(bounds.FORM_BYTES)
         self._hold(max(0, min(self._came, _MOST_IN_MEMORY) - bounds.FORM_FREE))
         self.tail = (self.tail + body[-_TAIL:])[-_TAIL:]
         return message
@@ -102,7 +102,7 @@ class _Parts(MultiPartParser):
         name, value = self.items[-1]
         self._text += len(name) + (len(value) if isinstance(value, str) else 0)
         if self._text > bounds.FORM_BYTES:
-            raise TooLargeError
+            raise TooLargeError(bounds.FORM_BYTES)
 
 
 @asynccontextmanager

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.actions.new_set import ProposalList, as_proposal, proposals_for
-from listkit.check.scope import scope_of
+from listkit.check.scope import Scopes
 from listkit.compute.catalog import SetFacts
 from listkit.compute.proposals import Proposals, SetProposal
 from listkit.compute.sales import sale_on
@@ -124,7 +124,8 @@ def _counts(problems: tuple[Problem, ...], shop: Shop) -> Counter[tuple[str, Lev
     places = ((each.place.file.split("/"), each.level) for each in problems)
     counts = Counter((parts[1], level) for parts, level in places if parts[0] == "sets" and len(parts) > 2)
     items = (each for each in problems if each.place.file == shop.items_file and each.level is Level.MUST_FIX)
-    counts.update((folder, Level.MUST_FIX) for each in items for folder in scope_of(each, shop).folders)
+    scopes = Scopes(shop)
+    counts.update((folder, Level.MUST_FIX) for each in items for folder in scopes.of(each).folders)
     return counts
 
 

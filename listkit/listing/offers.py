@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.allotment import allotted_to, hold_of
@@ -60,10 +60,24 @@ def offered(facts: SetFacts, channel: Channel, catalog: Catalog) -> tuple[Stocke
 
 def taken(channel: Channel, facts: SetFacts, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
     """Return the variants of a set that a channel takes, by its `sets` and `leave_out`; single pieces are no sets."""
-    gone, code = frozenset(channel.leave_out), facts.code
-    if (channel.sets and code not in channel.sets and not facts.is_single) or code in gone:
+    gone, code = _codes(channel.leave_out), facts.code
+    if (channel.sets and code not in _codes(channel.sets) and not facts.is_single) or code in gone:
         return ()
     return tuple(stocked for stocked in variants if gone.isdisjoint(_names_for(code, stocked[0]))) if gone else variants
+
+
+_known: Final[dict[int, tuple[tuple[str, ...], frozenset[str]]]] = {}
+_MOST_KNOWN: Final = 100
+
+
+def _codes(listed: tuple[str, ...]) -> frozenset[str]:
+    """Return the codes of a channel's list, looked through once: it may be long, and is asked for with every set."""
+    known = _known.get(id(listed))
+    if known is None or known[0] is not listed:
+        if len(_known) >= _MOST_KNOWN:
+            _known.clear()
+        known = _known[id(listed)] = (listed, frozenset(listed))
+    return known[1]
 
 
 def _names_for(code: str, variant: Variant) -> Iterator[str]:

@@ -309,7 +309,7 @@ def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ..
 
 def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Problem]]:
     """Return the packaging with each box code once."""
-    boxes: list[GiftBox] = []
+    boxes: dict[str, GiftBox] = {}
     faults: list[Fault] = []
     for at, box in enumerate(read.packaging.boxes):
         fault = codes.claim(box.code, "box", read.source.file, ("box", at, "code"))
@@ -318,12 +318,11 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
             fault = Fault(("box", at, "code"), "bad-value", message, "Give the box another code.")
         if fault:
             faults.append(fault)
-        if box.code not in {kept.code for kept in boxes}:
-            boxes.append(box)
+        boxes.setdefault(box.code, box)
     for at, case in enumerate(read.packaging.cases):
         fault = codes.claim(case.code, "case", read.source.file, ("case", at, "code"))
         faults += [fault] if fault else []
-    return read.packaging.model_copy(update={"boxes": tuple(boxes)}), [
+    return read.packaging.model_copy(update={"boxes": tuple(boxes.values())}), [
         problem_of(read.source, fault) for fault in faults
     ]
 
