@@ -429,15 +429,8 @@ def _priors(reduction: InForce, catalog: Catalog, history: PriceHistory | None) 
 
 
 def _prior(reduction: InForce, lowered: Variant, settings: Settings, points: Sequence[PricePoint]) -> PriorPrice:
-    announcing = settings.announcing
-    lawful = lawful_reduction(
-        points,
-        reduction.began,
-        lowered.price.amount,
-        announcing.prior_days,
-        announcing.known_days,
-        spoken=settings.spoken,
-    )
+    days, price = (settings.announcing.prior_days, settings.announcing.known_days), lowered.price.amount
+    lawful = lawful_reduction(points, reduction.began, price, *days, spoken=settings.spoken)
     lowest = Money(lawful.prior, settings.currency) if lawful.prior is not None and lawful.share else None
     return PriorPrice(reduction.channel, lowered.code, lowest, lawful.reason)
 

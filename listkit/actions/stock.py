@@ -23,7 +23,7 @@ from listkit.pipeline import Opened, open_shop
 from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted
 from listkit.read.folder import MOVEMENTS, SHOP
 from listkit.read.tally import TALLY, TallyRow
-from listkit.read.wording import listed, nearest, times
+from listkit.read.wording import TOO_MANY, listed, nearest, times, too_many
 
 _OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made", "poured"})
 
@@ -261,14 +261,15 @@ class _Rows:
         code, goods = row.code, self._stock.goods
         variants = goods.groups.get(code, ())
         named = () if variants else self._by_name().get(_plain(code), ())
-        near = "" if variants else named[0] if named else nearest(code, (*goods.parts, *goods.groups))
+        every = (*goods.parts, *goods.groups)
+        near = "" if variants else named[0] if named else nearest(code, every)
         likely = named or goods.groups.get(near, (near,) if near else ())
         before = self.unknown.get(code, UnknownCode(code, variants or likely, (), named=bool(named)))
         self.unknown[code] = replace(before, rows=(*before.rows, row.at))
         if variants:
             more = f" and {len(variants) - 4} more" if len(variants) > 4 else ""
             return f"{code} has choices.", f"Write which one it was: {', '.join(variants[:4])}{more}."
-        hint = f"Is it {near}? " if near else ""
+        hint = f"Is it {near}? " if near else f"{TOO_MANY} " * (not variants and too_many(every))
         if self._channel:
             hint += (
                 f"Write in channels/{self._place}.toml under [sales]: codes = {{ {quoted(code)} = "

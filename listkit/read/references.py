@@ -38,6 +38,7 @@ class Known:
     boxes: frozenset[str] | None
     seasons: frozenset[str] | None
     items_file: str = ""
+    broken: frozenset[str] = frozenset()  # items whose rows have faults
 
 
 @dataclass(slots=True)
@@ -72,7 +73,7 @@ def _settle_contents(references: SetReferences, known: Known) -> None:
     there = {item for _, item in item_uses(references.gift_set)}  # what is in the set is not meant a second time
     for loc, code in item_uses(references.gift_set):
         if code not in known.items:
-            near = perhaps_of_few(len(references.faults), code, known.items, but=there)
+            near = perhaps_of_few(len(references.faults), code, known.items, but=there, broken=known.broken)
             hint = near or f"Add it to {known.items_file}, or mend the code."
             references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
@@ -300,7 +301,7 @@ def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ..
         if item.larger and ((complete and item.larger not in codes) or item.larger == item.code):
             none = f"there is no item {quoted(item.larger)}."
             message = "it cannot be its own full size." if item.larger == item.code else none
-            hint = perhaps(item.larger, codes, but=(item.code,)) or "Name the full size of this mini by its code."
+            hint = perhaps(item.larger, sound, but=(item.code,)) or "Name the full size of this mini by its code."
             problems.append(Problem(table.place(item.code, "larger"), "unknown-code", message, hint))
         alone = bool(item.larger) and (item.larger not in sound or item.larger == item.code)
         items.append(item.model_copy(update={"larger": ""}) if alone else item)
@@ -426,7 +427,7 @@ def _note_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
     seen: set[str] = set()
     for at, note in enumerate(wholesale.notes):
         if names.known is not None and not names.names(note.code):
-            hint = perhaps(note.code, names.known) or "Write the code of a set, a variant or an item."
+            hint = perhaps(note.code, names.sound) or "Write the code of a set, a variant or an item."
             message = f"there is no set, variant or item {quoted(note.code)}."
             yield Fault(("line", at, "code"), "unknown-code", message, hint)
         if note.code in seen:
@@ -442,7 +443,7 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
     for at, group in enumerate(wholesale.groups):
         for number, code in enumerate(group.lines):
             if names.known is not None and code not in names.known:
-                hint = perhaps(code, names.known) or "Write the code of a set or an item."
+                hint = perhaps(code, names.sound) or "Write the code of a set or an item."
                 message = f"there is no set or item {quoted(code)}."
                 faults.append(Fault(("group", at, "lines", number), "unknown-code", message, hint))
         groups.append(group.model_copy(update={"lines": tuple(code for code in group.lines if code in names.sound)}))
@@ -460,7 +461,7 @@ def _display_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
     for at, display in enumerate(wholesale.display_sets if names.known is not None else ()):
         for code in display.holds:
             if code not in known and not begins_with_one(code, known):
-                hint = perhaps(code, known) or "Write the code of a set, a variant or an item."
+                hint = perhaps(code, names.sound | names.variants) or "Write the code of a set, a variant or an item."
                 message = f"there is no set or item {quoted(code)}."
                 yield Fault(("display_set", at, "holds", code), "unknown-code", message, hint)
 

@@ -407,7 +407,8 @@ def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str
     """Return every name that sets may use, broken things included; None where a file could not be read to its end."""
     items = frozenset((*(item.code for item in table.rows), *(code for code, _ in table.broken)))
     named = frozenset((*(box.code for box in boxes.packaging.boxes), *boxes.broken))
-    return Known(None if table.unread else items, None if boxes.unread else named, seasons, table.file)
+    broken = frozenset(code for code, _ in table.broken)
+    return Known(None if table.unread else items, None if boxes.unread else named, seasons, table.file, broken)
 
 
 def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
@@ -445,14 +446,15 @@ def channel_names(
             if set_codes is not None and code not in set_codes:
                 is_item = code in known_codes
                 message = f"{quoted(code)} is an item, not a set." if is_item else f"there is no set {quoted(code)}."
-                hint = ("" if is_item else perhaps(code, set_codes)) or "Write the code of a set."
+                near = "" if is_item else perhaps(code, set_codes, broken=set_codes - gift_sets.keys())
+                hint = near or "Write the code of a set."
                 yield Problem(channel.place("sets", at), "unknown-code", message, hint)
         for at, code in enumerate(channel.leave_out if names.known is not None else ()):
             known = code in known_codes or code in variants or begins_with_one(code, unsound)
             ends = (at for at, sign in enumerate(f"{code}-") if sign == "-")
             begun = (gift_sets[code[:end]] for end in ends if code[:end] in gift_sets)
             if not known and not any(_is_variant(code, each) for each in begun):
-                hint = perhaps(code, every) or "Write the code of a set, an item or a variant."
+                hint = perhaps(code, every, broken=unsound) or "Write the code of a set, an item or a variant."
                 message = f"there is no set, item or option {quoted(code)}."
                 yield Problem(channel.place("leave_out", at), "unknown-code", message, hint)
 

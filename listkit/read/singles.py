@@ -56,13 +56,13 @@ def read_singles(
     if not wanted:
         return SinglesRead()
     table = asked.table
-    codes = frozenset((*(item.code for item in asked.items), *(code for code, _ in table.broken)))
-    problems = list(_unknown(wanted, codes)) if table.unread is None else []
+    broken = frozenset(code for code, _ in table.broken)
+    codes = frozenset(item.code for item in asked.items) | broken
+    problems = list(_unknown(wanted, codes, broken)) if table.unread is None else []
     sets = dict(_sets_of_one(asked.reads))
     listed_alone = _listed_alone(wanted.values(), asked)
     problems += _listed_with_sets(sets, listed_alone)
     found = _Files(root, memory, codes if table.unread is None else None, asked.old_codes)
-    broken = frozenset(code for code, _ in table.broken)
     singles, folders = list[Single](), list[FolderRead]()
     taken = {read.folder.casefold() for read in asked.reads}
     items = {item.code: item for item in asked.items}
@@ -97,11 +97,11 @@ def _wanted(settings: Settings, channels: Iterable[Channel]) -> Iterator[tuple[s
     )
 
 
-def _unknown(wanted: Mapping[str, Singles], codes: frozenset[str]) -> Iterator[Problem]:
+def _unknown(wanted: Mapping[str, Singles], codes: frozenset[str], broken: frozenset[str]) -> Iterator[Problem]:
     for file, singles in wanted.items():
         for at, code in enumerate(singles.items or ()):
             if code not in codes:
-                hint = perhaps(code, codes) or "Write the code of an item."
+                hint = perhaps(code, codes, broken=broken) or "Write the code of an item."
                 place = Place(file, key=("singles", "items", at))
                 yield Problem(place, "unknown-code", f"there is no item {quoted(code)}.", hint)
 

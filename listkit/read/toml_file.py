@@ -82,9 +82,18 @@ def parse_toml(
         return None, [_headings(source, model) or _syntax(source, str(fault))]
 
 
+class _Unplain(str):
+    """A number in powers of ten, nan or inf, as it stands in the file without quotes."""
+
+    __slots__ = ()
+
+
 def _decimal_or_text(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none
-    """Powers of ten, nan and inf stay text, so that the field they stand in refuses them in its own words."""
-    return Decimal(text.replace("_", "")) if _PLAIN_NUMBER.fullmatch(text) else text
+    """What is no plain number stays text, so that a field for a number refuses it in its own words.
+
+    A field for a text would take it; `validated` refuses it there.
+    """
+    return Decimal(text.replace("_", "")) if _PLAIN_NUMBER.fullmatch(text) else _Unplain(text)
 
 
 def validated(
@@ -101,12 +110,28 @@ def validated(
             document, model, guess, lambda mended: validated(mended, model, given=given, currency=currency)
         )
     taken = [unknown_key(model, (key,)) for key in given if key in document] + list(_steering(document))
+    read, faults = None, list[Fault]()
     try:
         read = model.model_validate({**document, **given}, context={"currency": currency})
     except ValidationError as error:
         told = {fault.loc for fault in taken}
-        return None, taken + [fault for fault in faults_of(model, error) if fault.loc not in told]
-    return (None if taken else read), taken
+        faults = [fault for fault in faults_of(model, error) if fault.loc not in told]
+    told = {fault.loc for fault in faults}
+    faults += [fault for fault in _as_text(document) if not any(fault.loc[: len(loc)] == loc for loc in told)]
+    return (None if taken or faults else read), taken + faults
+
+
+def _as_text(value: object, loc: KeyPath = ()) -> Iterator[Fault]:
+    """Yield the faults of numbers that are no plain ones; where no field has refused them they would be texts."""
+    if isinstance(value, _Unplain):
+        name = next((str(key) for key in reversed(loc) if isinstance(key, str)), "")
+        yield Fault(loc, "bad-value", f"{value} is not a text.", "Write it in quotes if buyers are to read it.", name)
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            yield from _as_text(inner, (*loc, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _as_text(inner, (*loc, number))
 
 
 def _steering(value: object, loc: KeyPath = ()) -> Iterator[Fault]:

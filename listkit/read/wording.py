@@ -69,11 +69,19 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Return the one of `known` that was probably meant, "" when none is near; upper and lower case are alike.
 
     Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet. Among
-    more words than any shop has of a kind none is looked for.
+    more words than any shop has of a kind none is looked for (`too_many`), which whoever asks then says.
     """
-    if isinstance(known, Sized) and len(known) > bounds.NEAR_ALIKE:
+    if too_many(known):
         return ""
     return _nearest_once(word, known) if isinstance(known, frozenset) else _nearest(word, known)
+
+
+def too_many(known: Iterable[str]) -> bool:
+    """Whether among so many words none that is near is looked for."""
+    return isinstance(known, Sized) and len(known) > bounds.NEAR_ALIKE
+
+
+TOO_MANY: Final = "Which one is meant is not looked for, there are too many."
 
 
 def _nearest(word: str, known: Iterable[str]) -> str:
@@ -97,11 +105,13 @@ _nearest_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1
 
 
 def write_instead(word: str, known: Iterable[str]) -> str:
-    """Return the hint 'Write "season".' when one of `known` is near, else "".
+    """Return the hint 'Write "season".' when one of `known` is near, else ""; of too many, that none is looked for.
 
     >>> write_instead("seasn", ["season", "theme"])
     'Write "season".'
     """
+    if too_many(known):
+        return TOO_MANY
     meant = nearest(word, known)
     return f'Write "{meant}".' if meant else ""
 
@@ -152,11 +162,12 @@ class _TooManyError(Exception):
     """More codes have the same numbers than are held against a wrong one."""
 
 
-TOO_MANY: Final = "Which one is meant is not looked for, there are too many."
-
-
-def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = (), names: bool = False) -> str:
+def perhaps(
+    code: str, codes: Iterable[str], *, but: Collection[str] = (), names: bool = False, broken: Collection[str] = ()
+) -> str:
     """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near; those of `but` cannot be meant.
+
+    What is `broken` may be meant all the same, and is no use before it is mended: that is said.
 
     Nor can what is no code, as where one is itself a slip, unless `codes` may be `names` of any form.
 
@@ -164,6 +175,8 @@ def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = (), names
 
     >>> perhaps("OH-BO1", ["OH-B01", "OH-S01"]), perhaps("OH-B1", ["OH-B01"]), perhaps("OH-B05", ["OH-B01"])
     ('Perhaps "OH-B01" is meant.', 'Perhaps "OH-B01" is meant.', '')
+    >>> perhaps("OH-B1", ["OH-B01"], broken=["OH-B01"])
+    'Perhaps "OH-B01" is meant, which has a fault of its own to mend.'
     >>> perhaps("OH-Z1", ["OH-B1", "OH-S1"])
     ''
     """
@@ -171,14 +184,21 @@ def perhaps(code: str, codes: Iterable[str], *, but: Collection[str] = (), names
         meant = _nearest_code(code, codes, but, names=names)
     except _TooManyError:
         return TOO_MANY
-    return f'Perhaps "{meant}" is meant.' if meant else ""
+    faulty = ", which has a fault of its own to mend" if meant in broken else ""
+    return f'Perhaps "{meant}" is meant{faulty}.' if meant else ""
 
 
 def perhaps_of_few(
-    before: int, code: str, codes: Iterable[str], *, but: Collection[str] = (), names: bool = False
+    before: int,
+    code: str,
+    codes: Iterable[str],
+    *,
+    but: Collection[str] = (),
+    names: bool = False,
+    broken: Collection[str] = (),
 ) -> str:
     """Return the same hint, but behind a bounded number of wrong codes that none is looked for any more."""
-    return perhaps(code, codes, but=but, names=names) if before < bounds.NEAR_MISSES else TOO_MANY
+    return perhaps(code, codes, but=but, names=names, broken=broken) if before < bounds.NEAR_MISSES else TOO_MANY
 
 
 def begins_with_one(code: str, codes: Collection[str]) -> bool:

@@ -149,7 +149,8 @@ def test_an_order_is_sent_once_and_what_was_a_slip_is_taken_back(run: Run, tmp_p
     assert (status, told["order"]["state"], told["order"]["since"]) == (0, "sent", "2027-02-01")
     assert "it is sent already, since 1 February 2027." in run("order", file, "--sent", day="2027-02-02")[1]["told"]
     assert (
-        "it was sent on 1 February 2027. If that was a slip" in run("order", file, "--cancel", day="2027-02-02")[1]["told"]
+        "it was sent on 1 February 2027. If that was a slip"
+        in run("order", file, "--cancel", day="2027-02-02")[1]["told"]
     )
     status, told = run("order", file, "--undo", day="2027-02-02")
     assert (status, told["order"]["state"]) == (0, "confirmed")

@@ -49,8 +49,8 @@ def test_what_is_too_late_is_told_first_and_in_the_status(tmp_path: Path, capsys
     assert run(shop(tmp_path, "RR-B1,stall,50,2027-04-11,,,\n")) == 1
     first = capsys.readouterr().out.splitlines()[0]
     assert first == (
-        "Too late for 11 April 2027: 10 of Sedge & Salt bar soap (RR-B1) had to be begun by 26 February 2027; begun now it is "
-        "ready on 12 April 2027."
+        "Too late for 11 April 2027: 10 of Sedge & Salt bar soap (RR-B1) had to be begun by 26 February 2027; "
+        "begun now it is ready on 12 April 2027."
     )
 
 

@@ -285,7 +285,7 @@ def test_what_moved_a_price_is_named(shop: Path, capsys: pytest.CaptureFixture[s
     assert season(shop, "--again", "2028", "--json") == 0
     [again] = json.loads(capsys.readouterr().out)["sets"]
     first = again["prices"][0]
-    assert first["why"] == [f"{bar.code} {bar.retail.amount} → {bar.retail.amount + 1}"]
+    assert first["why"] == [f"{bar.code} £{bar.retail.amount} → £{bar.retail.amount + 1}"]
 
 
 # What goes off where: each line is held against what the day after the season really gives.

@@ -27,7 +27,9 @@ def test_postage_what_saves_a_step_and_free_postage_are_told(
     assert "small packet           yes" in told
     assert "length and girth       575 mm" in told  # 165 + 2 · (120 + 85)
     assert "Marsh Packet    home     351 g   600 g   2.95  cheapest" in told
-    assert "1 g lighter would ship one step cheaper (£0.50 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
+    assert (
+        "1 g lighter would ship one step cheaper (£0.50 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
+    )
     assert "Postage is free from £40.00: one alone does not reach it, 3 together do." in told
     dear = shown(capsys, demo_folder, "OHS-4", "--variant", "OHS-4-S01")
     assert "to home that costs £3.40 of it, 8 %" in dear

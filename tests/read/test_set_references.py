@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.model.gift_set import GiftSet
 from listkit.model.photo import WHOLE, PhotoFacts
 from listkit.model.shop import Photo
@@ -22,6 +23,7 @@ from listkit.read.references import (
     settle_variety,
 )
 from listkit.read.source import Source
+from listkit.read.wording import TOO_MANY, perhaps, write_instead
 from tests.shops import CLEAN
 
 DAWN = tomllib.loads((CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8"), parse_float=Decimal)
@@ -154,3 +156,18 @@ def test_slots_that_make_more_variants_than_a_shop_may_have_leave_the_set_out_at
 
 def bare(code: str, contents: list[dict[str, Any]]) -> GiftSet:
     return GiftSet.model_validate({"code": code, "name": code, "box": "S", "contents": contents})
+
+
+def test_a_code_that_is_meant_and_has_a_fault_of_its_own_is_named_with_that() -> None:
+    """Who follows the advice would only come to the next fault."""
+    hints = {at: perhaps("RR-B2x", ["RR-B2"], broken=("RR-B2",) * at) for at in (0, 1)}
+    assert hints == {
+        0: 'Perhaps "RR-B2" is meant.',
+        1: 'Perhaps "RR-B2" is meant, which has a fault of its own to mend.',
+    }
+
+
+def test_among_more_words_than_any_shop_has_it_is_said_that_none_is_looked_for() -> None:
+    names = [f"name {at}" for at in range(bounds.NEAR_ALIKE + 1)]
+    assert write_instead("nmae 7", names) == TOO_MANY
+    assert write_instead("name 7x", names[:-1]) == 'Write "name 7".'

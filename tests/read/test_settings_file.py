@@ -139,6 +139,15 @@ def test_a_sign_that_steers_machines_is_in_no_text(tmp_path: Path, key: str, sig
     ]
 
 
+@pytest.mark.parametrize("number", ["1e-400", "1e-3", "2E5", "nan", "-inf", "+inf", "5", "1.5", "true", "2027-02-01"])
+def test_what_is_no_text_is_in_none(tmp_path: Path, number: str) -> None:
+    """TOML 1.0 has floats in powers of ten, inf and nan; buyers would read them."""
+    lines_of = [line for line in TEXT.splitlines() if not line.startswith("phone =")]
+    _, told = read(tmp_path, "\n".join([f"phone = {number}", *lines_of]))
+    (line,) = told
+    assert line.startswith(f"Must fix · shop.toml, line 1: phone: {number} is not a text. Write it in quotes")
+
+
 @pytest.mark.parametrize("sign", ["202A", "202B", "202D", "202E", "2066", "2067", "2068"])
 def test_a_text_that_turns_the_writing_turns_it_back(tmp_path: Path, sign: str) -> None:
     """Each of the seven signs of Unicode Standard Annex 9 that open what a page would leave open."""

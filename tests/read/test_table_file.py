@@ -398,8 +398,8 @@ def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
 def test_a_cell_that_turns_the_writing_and_never_turns_it_back_is_told(scent: str, turns: bool) -> None:
     """Unicode Standard Annex 9, X8: what is open ends with its paragraph, and a page puts more than a cell into one."""
     told = (
-        "row OH-B01, column scent: a sign that nobody sees (U+202E, right-to-left override) turns the writing and never "
-        "turns it back. Take it out: what follows would be read backwards.  bad-value"
+        "row OH-B01, column scent: a sign that nobody sees (U+202E, right-to-left override) turns the writing and "
+        "never turns it back. Take it out: what follows would be read backwards.  bad-value"
     )
     assert problems(f"{ROW},{scent}", head=f"{HEAD},scent") == [told] * turns
 
