@@ -24,6 +24,7 @@ NEAR_FORMS: Final = 5_000  # different forms that are looked at for a slip of th
 NEAR_NAMES: Final = 5_000  # different ingredients that are looked at for a slip of the pen
 NEAR_COMPARED: Final = 300_000  # codes that wrong ones of one file are compared with, all together
 STAND_INS: Final = 2_000  # for items that sets name and nobody has, to tell what else is wrong with the sets
+ROWS_FITTED: Final = 100  # of one table, in which the cell that is missing is looked for at every place
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
 # Faults behind others: check/hidden

@@ -15,9 +15,9 @@ from listkit.edit.table import ANY, CellEdit, with_cells, with_column, with_row,
 from listkit.edit.workbook import with_workbook_cells
 from listkit.problem import FieldError, Problem, not_in, quoted
 from listkit.read.headings import Headings
-from listkit.read.odd_rows import is_section, is_total
+from listkit.read.odd_rows import comma_fields, is_section, is_total
 from listkit.read.sheet import Row, workbook_cell
-from listkit.read.table_file import Form, Table, comma_fields, open_table, read_table
+from listkit.read.table_file import Form, Table, open_table, read_table
 
 _AGAIN: Final = "Load the page again."
 

@@ -25,6 +25,8 @@ _FIGURE: Final = re.compile(r"\W{0,3}\d[\d.,' \u00a0\u202f]*[^\W\d]{0,5}\W{0,2}"
 _CODE: Final = re.compile(r"(?=\S*\d)[\w./#-]+")
 _COMMA: Final = re.compile(r"(?<![\d.,])\d+,\d{1,2}(?![\d.,])")
 _POINT: Final = re.compile(r"\d\.\d")
+MONEY: Final = ("retail", "cost", "price", "sold_out", "left_over")
+_NUMBERS: Final = frozenset({*MONEY, "weight", "size", "net", "percent", "up_to", "over"})
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 STORED: Final = "is stored as"
 """Of a code that a cell holds as a number, and not as the text that it is."""
@@ -99,6 +101,12 @@ def has_decimal_commas(texts: Iterable[str]) -> bool:
     return len(filled) >= _ENOUGH and all(
         _COMMA.search(text) and not _POINT.search(text) and "," not in _COMMA.sub("", text) for text in filled
     )
+
+
+def comma_fields(rows: Sequence[Row], places: Mapping[str, int]) -> frozenset[str]:
+    """Return the fields of numbers whose columns write decimal commas throughout; `places` are their columns."""
+    numbers = {name: at for name, at in places.items() if name in _NUMBERS}
+    return frozenset(name for name, at in numbers.items() if has_decimal_commas(row.text(at) for row in rows))
 
 
 def with_point(text: str) -> str:

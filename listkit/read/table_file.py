@@ -7,7 +7,7 @@ read again takes over the rows that have not changed.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final, Generic, TypeVar
@@ -23,9 +23,10 @@ from listkit.read.as_mended import row_as_mended, usual_text
 from listkit.read.faults import faults_of, follow
 from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
 from listkit.read.odd_rows import (
+    MONEY,
     aside_words,
+    comma_fields,
     doubtful_cells,
-    has_decimal_commas,
     is_named_total,
     is_section,
     is_total,
@@ -40,12 +41,10 @@ from listkit.units.money import Money
 M = TypeVar("M", bound=BaseModel)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _COST: Final = "cost"
-_MONEY: Final = frozenset({"retail", _COST, "price", "sold_out", "left_over"})
 _UNIT_NEEDED: Final = {
     "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "after_opening": "months", "from_age": "years",
     "up_to": "g", "over": "g",
 }  # fmt: skip
-_NUMBERS: Final = frozenset({*_MONEY, "weight", "size", "net", "percent", "up_to", "over"})
 _FEW: Final = 3  # required columns of a table in which a text alone may be a row
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 PART_ROWS: Final = bounds.PART_ROWS  # the rows of a table that has several for each thing
@@ -197,12 +196,6 @@ def unsure_rows(file: str, content: bytes, form: Form[M], name: str, problems: l
     return None if "" in names else names
 
 
-def comma_fields(rows: Sequence[Row], places: Mapping[str, int]) -> frozenset[str]:
-    """Return the fields of numbers whose columns write decimal commas throughout; `places` are their columns."""
-    numbers = {name: at for name, at in places.items() if name in _NUMBERS}
-    return frozenset(name for name, at in numbers.items() if has_decimal_commas(row.text(at) for row in rows))
-
-
 class _Reading(Generic[M]):
     """One pass over the rows below the header."""
 
@@ -213,6 +206,7 @@ class _Reading(Generic[M]):
         self.by_field = {column.field: column for column in self.columns}
         self.places = {column.field: column.index for column in self.columns}
         self.lines: dict[str, int] = {}
+        self.fitting: dict[int, list[tuple[int, Row]]] = {}  # by line, of rows that end a cell too early
         self.first: dict[str, Problem] = {}
         self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
@@ -316,7 +310,7 @@ class _Reading(Generic[M]):
         """Return what a row says with stand-ins for what is wrong in it; None where they do not do."""
         model, guess = self.form.model, self.form.guess or Guess.SMALL
         if not any(fault.loc for fault in faults):
-            longer = [each for _, each in self._fitting(row)]
+            longer = [each for _, each in self._fitted(row)]
             at = {Guess.SMALL: 0, Guess.USUAL: len(longer) // 2, Guess.LARGE: -1}[guess]
             row = longer[at] if longer else row
         given = self._given(row)
@@ -358,7 +352,7 @@ class _Reading(Generic[M]):
         """Return the one fault of a row that would be sound with an empty cell more: that one, not those behind it."""
         fits = [
             (tuple(column.field for column in self.columns if column.index == place), self.headings.row.text(place))
-            for place, _ in self._fitting(row)
+            for place, _ in self._fitted(row)
         ]
         if not fits:
             return None
@@ -368,13 +362,16 @@ class _Reading(Generic[M]):
             fits[0][0] if len(fits) == 1 else (), "bad-value", message, f"Put {which} in, or leave its cell empty."
         )
 
-    def _fitting(self, row: Row) -> Iterator[tuple[int, Row]]:
-        """Yield each place where a cell more would make a row sound but for this cell, and the row with it."""
-        for place, longer in with_a_cell_more(row, len(self.headings.row.cells)):
-            faults = self._read(longer)[1]
-            here = tuple(column.field for column in self.columns if column.index == place)
-            if not faults or (len(faults) == 1 and faults[0].loc[:1] == here):
-                yield place, longer
+    def _fitted(self, row: Row) -> list[tuple[int, Row]]:
+        """Return each place where a cell more makes a row sound but for this cell, and that row; of few rows alone."""
+        longer = [*with_a_cell_more(row, len(self.headings.row.cells))]
+        if longer and row.line not in self.fitting and len(self.fitting) < bounds.ROWS_FITTED:
+            self.fitting[row.line] = [each for each in longer if self._fits(*each)]
+        return self.fitting.get(row.line, [])
+
+    def _fits(self, place: int, row: Row) -> bool:
+        here = tuple(column.field for column in self.columns if column.index == place)
+        return [fault.loc[:1] for fault in self._read(row)[1]] in ([], [here])
 
     def _kept(self, row: Row, read: M | None, faults: tuple[Fault, ...]) -> M | None:
         """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
@@ -457,7 +454,7 @@ class _Reading(Generic[M]):
     def _with_known_unit(self, column: Column) -> Column:
         """Return the column with its heading's unit only where it is one; a sum in another currency is a problem."""
         unit = column.unit if known_unit(column.field, column.unit) else ""
-        if unit and column.field in _MONEY:
+        if unit and column.field in MONEY:
             try:
                 Money.parse(f"1 {unit}", self.form.currency)
             except FieldError:
