@@ -18,7 +18,7 @@ from math import exp
 from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
-from listkit.check.claims_match import words_of
+from listkit.check.claims_index import words_of
 from listkit.check.claims_table import forms
 from listkit.read.templates import own_templates
 from tests.check.test_claims_corpus import sentences_of, table_of

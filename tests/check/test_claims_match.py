@@ -3,6 +3,8 @@
 The rule behind each family, with its source, stands in templates/claims/; the sentences are invented.
 """
 
+from functools import partial
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -365,9 +367,7 @@ def test_a_word_that_begins_many_phrases_is_walked_in_few_steps_however_often_it
 
 def test_a_text_without_points_is_taken_for_several_sentences() -> None:
     assert numbers("oblong " * 400 + "heals eczema " + "oblong " * 400) == numbers("heals eczema")
-    many, more = (
-        calls(lambda times=times: find_claims("cures eczema " * times, EN, where="eu")) for times in (400, 1600)
-    )
+    many, more = (calls(partial(find_claims, "cures eczema " * times, EN, where="eu")) for times in (400, 1600))
     assert more < 4.25 * many
 
 
