@@ -15,7 +15,7 @@ from listkit.ledger.orders import KeptOrder, OrderState, add_step, orders
 from listkit.ledger.store import LEDGER
 from listkit.model.wholesale import OrderForm, Stockist
 from listkit.pipeline import open_settings
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import find_files
 from listkit.read.tables import read_stockists
 from listkit.units.money import Money
@@ -111,8 +111,14 @@ def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) 
     if back and order.reference and any(_takes_place(each, order) for each in known):
         message = f"another order goes by {order.reference[:60]} by now."
         raise FieldError(message, "Cancel that one first.")
-    move_order(folder, goods_of_order(order), _STEPS[state], day)  # before the ledger: done again it changes nothing
-    add_step(folder / LEDGER, number, state, day, known=known)
+    moved = move_order(folder, goods_of_order(order), _STEPS[state], day)  # before the ledger: once, however often done
+    try:
+        add_step(folder / LEDGER, number, state, day, known=known)
+    except FieldError as fault:
+        if moved is None:
+            raise
+        hint = f"{fault.hint} Then do the same again: the stock takes it once.".lstrip()
+        raise BlockedError(f"{fault.message} The stock alone has it so far.", hint) from fault
     return replace(order, steps=(*order.steps, (state, day)))
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from listkit.cli import main
+from tests.disks import files_end_at
 from tests.shops import clean_shop
 
 
@@ -55,3 +56,25 @@ def test_what_others_have_put_by_is_not_on_hand(shop: Path, capsys: pytest.Captu
         file.write("2027-02-28,ordered,RR-B1,10,wholesale,,by hand,\n")
     assert order(shop) == 1
     assert "34 pieces of RR-B1 are ordered, 30 are on hand." in capsys.readouterr().err
+
+
+def test_a_step_that_the_ledger_has_no_room_for_is_told_as_half_done_and_done_once_later(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The stock's line is short and has room where the ledger has none (setrlimit(2), RLIMIT_FSIZE)."""
+    assert main(["stock", "start", "--day", "2027-02-28", "--shop", str(shop)]) == 0
+    assert order(shop) == 0
+    before = (shop / "ledger.sqlite3").read_bytes()
+    room = (shop / "movements.csv").stat().st_size + 500
+    assert room < len(before)
+    with files_end_at(room):
+        assert order(shop, "--sent") == 1
+    told = capsys.readouterr().err
+    assert "The stock alone has it so far." in told
+    assert "Then do the same again: the stock takes it once." in told
+    assert (shop / "ledger.sqlite3").read_bytes() == before
+    assert figures(shop, capsys)["RR-B1"] == (6, 0)
+    assert order(shop, "--sent") == 0
+    assert figures(shop, capsys)["RR-B1"] == (6, 0)
+    assert order(shop, "--undo") == 0
+    assert figures(shop, capsys)["RR-B1"] == (40, 34)
