@@ -26,7 +26,7 @@ from listkit.model.channel import Channel, Limits
 from listkit.model.fields import Status
 from listkit.model.labels import NO_BOX, Laid
 from listkit.model.packaging import GiftBox
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, quoted
 from listkit.units.colour import WHITE, contrast, in_grey
 from listkit.units.quantity import share_text
 
@@ -362,7 +362,7 @@ def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]
             yield Problem(Place(SHOP, key=(*key, misfit.key)), "label-sheet", misfit.message, misfit.hint)
     for at, own in enumerate(settings.box_labels):
         if own.box != NO_BOX and own.box not in boxes:
-            hint = f"Write one of {', '.join([*boxes, NO_BOX])}."
+            hint = f"Write one of {listed([quoted(box) for box in (*boxes, NO_BOX)])}."
             message = f'there is no box "{own.box}" for these labels.'
             yield Problem(Place(SHOP, key=("box_label", at, "box")), "label-sheet", message, hint)
 

@@ -90,9 +90,11 @@ def _unclear(line: int, row: PlanRow) -> Iterator[Problem]:
     missing = [name for name, value in stated.items() if value is None]
     advice = advice_of(row)
     if missing and len(missing) < len(stated):
-        empty = f"{listed(missing)} {'is' if len(missing) == 1 else 'are'} empty"
+        is_one = len(missing) == 1
+        empty = f"{listed(missing)} {'is' if is_one else 'are'} empty"
+        hint = "Fill it in, or empty the others." if is_one else "Fill them in, or empty the third."
         message = f"how many to make of {row.set_or_item} follows from three columns, of which {empty}."
-        yield Problem(plan_place(line, missing[0]), "plan-unclear", message, "Fill it in, or empty the others.")
+        yield Problem(plan_place(line, missing[0]), "plan-unclear", message, hint)
     elif advice is not None and advice.quantity is None:
         message = f"nothing is lost on what is left over of {row.set_or_item}, and any number may be asked for."
         yield Problem(plan_place(line, "left over"), "plan-unclear", message, "Write what one too many costs.")

@@ -89,8 +89,8 @@ def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Proble
     movements = listings.catalog.shop.movements
     for state in batches(movements.moves):
         if not state.is_whole:
-            lines = "1 line is" if len(state.standing) == 1 else f"{len(state.standing)} lines are"
-            message = f"of {state.batch} {lines} there: adding or taking it back was cut off."
+            there = f"{_lines(len(state.standing))} {'is' if len(state.standing) == 1 else 'are'} there"
+            message = f"of batch {state.batch} only {there}: adding it, or taking it back, was cut off."
             hint = f"Add its file again, which adds what is missing, or take it back: listkit stock undo {state.batch}."
             yield Problem(movements.place(state.standing[0].line), "movement-torn", message, hint)
 

@@ -42,7 +42,7 @@ def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
         asked = [shot for shot in required if facts.source.gift_set.boxed or shot not in _OF_A_BOX]
         missing = [f'"{shot}"' for shot in asked if shot not in there]
         if missing:
-            message = f"{facts.name} has no photo that is {listed(missing)}."
+            message = f"{facts.name} has no photo of the kind {listed(missing)}."
             name = missing[0].strip('"').replace(" ", "-") + ".jpg"
             hint = f'Put one there called "{name}", or say shot = "..." of one that is there.'
             yield Problem(Place(f"sets/{facts.source.folder}/photos"), "shot-missing", message, hint)

@@ -133,9 +133,9 @@ def held_back_whole(listings: Listings, _context: CheckContext) -> Iterator[Prob
             held.setdefault(place, (hold, []))[1].append(channel.name)
     for place, (hold, names) in held.items():
         message = (
-            f"{hold} of everything {'is' if hold == 1 else 'are'} held back, and of nothing more than {most} can be "
+            f"{hold} of everything {'is' if hold == 1 else 'are'} held back, and {most} is the most that there can "
         )
-        message += f"made: all that is counted is sold out at {listed(names)}."
+        message += f"be of anything: all that is counted is sold out at {listed(names)}."
         yield Problem(place, "held-back-whole", message, f"Hold back less than {most}.")
 
 

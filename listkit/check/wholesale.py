@@ -101,7 +101,8 @@ def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Proble
         more = f" ({len(thin)} of {len(group)} variants are thin)" if len(thin) > 1 else ""
         price = listings.catalog.shop.settings.spoken.money(line.wholesale)
         message = f"{line.code} goes to shops at {price}, {times:.2f} times its full cost{more}."
-        hint = f"{wanted.normalize():f} times is usual; another wholesale rule, a higher price, or no line for shops."
+        usual = f"{wanted.normalize():f} times is usual"
+        hint = f"{usual}: write another wholesale rule or a higher price, or take it off the line sheet."
         problem = Problem(group.place, "wholesale-thin", message, hint)
         yield replace(problem, own_level=Level.MUST_FIX) if times < least else problem
 

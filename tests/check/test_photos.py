@@ -38,7 +38,7 @@ def one_set(*photos: Photo, rules: dict[str, Any] | None = None, notes: Any = ()
 def test_missing_shots_are_told_once_a_set() -> None:
     rules = {"shots": {"required": ["open box", "styled", "closed"]}}
     assert told("shot-missing", one_set(photo("a.jpg", "styled"), rules=rules)) == [
-        'Must fix · sets/set-1/photos: First Set has no photo that is "open box" and "closed". '
+        'Must fix · sets/set-1/photos: First Set has no photo of the kind "open box" and "closed". '
         'Put one there called "open-box.jpg", or say shot = "..." of one that is there.'
     ]
     assert found("shot-missing", one_set(photo("a.jpg", "styled"), rules=rules, box="none")) == []

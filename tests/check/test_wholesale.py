@@ -19,7 +19,7 @@ def test_a_set_below_one_and_a_half_times_its_cost_is_looked_at() -> None:
     """7.50 + 1.00 = 8.50, half is 4.25; cost 0.60 + 2.43 = 3.03; 4.25 / 3.03 = 1.40."""
     assert told("wholesale-thin", shop([item("A-1", cost="0.60")], [ONE], wholesale=wholesale())) == [
         "Look at · sets/set-1/set.toml: SET-1 goes to shops at £4.25, 1.40 times its full cost. "
-        "1.5 times is usual; another wholesale rule, a higher price, or no line for shops."
+        "1.5 times is usual: write another wholesale rule or a higher price, or take it off the line sheet."
     ]
 
 

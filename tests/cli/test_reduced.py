@@ -30,7 +30,7 @@ def run(shop: Path, *words: str) -> int:
 def test_show_tells_the_step_and_what_each_channel_leaves(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(shop, "show", "RRS-1", "--today", "2027-02-20") == 0
     told = capsys.readouterr().out
-    assert "Weir week: 10 % less from 2027-03-01 until 2027-03-07, Market stall" in told
+    assert "Weir week: 10 % less from 1 March 2027 until 7 March 2027, Market stall" in told
     assert "RRS-1-J1  16.50      -1.65  14.85" in told
     assert "not announced" not in told
     assert run(shop, "show", "RRS-1", "--today", "2027-03-02") == 0
