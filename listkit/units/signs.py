@@ -16,6 +16,7 @@ _POP, _POP_ISOLATE = "\u202c", "\u2069"
 _ENDS: Final = dict.fromkeys("\u202a\u202b" + _OVERRIDES, _POP) | dict.fromkeys("\u2066\u2067\u2068", _POP_ISOLATE)
 _TURNING: Final = "".join(_ENDS) + _POP + _POP_ISOLATE
 _LINE_ENDS: Final = "\n\r\x1c\x1d\x1e\x85\u2029"  # class B of UAX 9, what parts paragraphs
+_TURNS: Final = re.compile(f"[{_TURNING}{_LINE_ENDS}]")
 _STEERING: Final = re.compile(rf"[\x00-\x1f\x7f-\x9f{UNSEEN}]")
 _FORBIDDEN_RAW: Final = re.compile(rf"[\x7f-\x9f{UNSEEN}\ud800-\udfff]")
 
@@ -29,18 +30,24 @@ def never_turned_back(text: str) -> Iterator[int]:
     >>> list(never_turned_back("a\u202eb")), list(never_turned_back("a \u2067b\u202ec\u2069 d"))
     ([1], [])
     """
-    opened: list[int] = []
-    for at, sign in enumerate(text):
+    opened, isolates = (
+        list[int](),
+        0,
+    )  # of these the isolates are counted, so that no sign looks through all that is open
+    for match in _TURNS.finditer(text):
+        at, sign = match.start(), match[0]
         if sign in _ENDS:
             opened.append(at)
-        elif sign == _POP_ISOLATE and any(_ENDS[text[begin]] == sign for begin in opened):
+            isolates += _ENDS[sign] == _POP_ISOLATE
+        elif sign == _POP_ISOLATE and isolates:
+            isolates -= 1
             while _ENDS[text[opened.pop()]] != sign:
                 pass
         elif sign == _POP and opened and _ENDS[text[opened[-1]]] == sign:
             opened.pop()
         elif sign in _LINE_ENDS:
             yield from opened
-            opened.clear()
+            opened, isolates = [], 0
     yield from opened
 
 
