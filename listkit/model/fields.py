@@ -40,6 +40,7 @@ _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
 _MOST_WORDS: Final = 500
 _ADDRESS: Final = re.compile(r"[^@\s]+@[^@\s]+")
+_SCHEME: Final = re.compile(r"https?://", re.IGNORECASE)
 _HOST: Final = re.compile(
     r"(?=[^/?#]*[^\W\d_])(?:[^\W_](?:[\w-]{0,61}[^\W_])?\.)+[^\W_](?:[\w-]{0,61}[^\W_])?(?::\d{1,5})?(?:[/?#]\S*)?"
 )
@@ -331,8 +332,8 @@ def _email(text: str) -> str:
 
 def _web_address(text: str) -> str:
     """Return an address of the web with its scheme (RFC 3986, section 3), which a QR code needs: usually https."""
-    scheme, _, rest = text.rpartition("://")
-    if text and not (scheme.lower() in {"", "http", "https"} and _HOST.fullmatch(rest)):
+    scheme = _SCHEME.match(text)
+    if text and not _HOST.fullmatch(text, scheme.end() if scheme else 0):
         raise FieldError(f"{quoted(text[:50])} is no address on the web.", 'Write it as in "https://mill.example".')
     return text if scheme or not text else f"https://{text}"
 
