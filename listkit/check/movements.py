@@ -15,6 +15,7 @@ from listkit.model.allotment import SHOPS
 from listkit.model.making import plan_place
 from listkit.model.movements import StockMove
 from listkit.problem import Place, Problem, quoted
+from listkit.read.wording import slips
 
 _NAMED: Final = 5
 
@@ -61,8 +62,11 @@ def place_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 
 def _is_nearly(name: str, key: str) -> bool:
-    """Whether a place is one of the shop's with a slip of the pen; another number is another place."""
-    return digits_of(name) == digits_of(key) and is_slip(name.casefold(), key)
+    """Whether a place is one of the shop's with a slip of the pen.
+
+    Another number is another place, and so is another letter where there are two: "uk" is no "us".
+    """
+    return min(slips(name), slips(key)) > 0 and digits_of(name) == digits_of(key) and is_slip(name.casefold(), key)
 
 
 def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]:
