@@ -10,18 +10,31 @@ from babel.dates import format_date
 from babel.numbers import format_currency
 
 from listkit.units.money import Money
-from listkit.units.spoken import Spoken
+from listkit.units.spoken import Spoken, money_text
 
 DAY = datetime.date(2027, 2, 15)
 PROBLEMS = Path(__file__).parents[1] / "problems"
 
 
-@pytest.mark.parametrize("currency", ["GBP", "EUR", "USD", "CHF", "JPY", "KWD"])
+@pytest.mark.parametrize("currency", ["GBP", "EUR", "USD", "JPY", "CAD"])
 @pytest.mark.parametrize("language", ["en-GB", "en-US", "en-CA", "en-IE"])
 def test_an_amount_stands_as_cldr_writes_it_in_english(language: str, currency: str) -> None:
     amount = Decimal(1234)
     shown = Spoken.to_owner(language, currency).money(Money(amount, currency))
     assert shown == format_currency(amount, currency, locale=language.replace("-", "_"))
+
+
+@pytest.mark.parametrize(
+    ("language", "currency", "shown"),
+    [
+        ("en-GB", "CHF", "CHF\u00a01,234.50"), ("en-GB", "KWD", "KWD\u00a01,234.500"), ("ja", "CHF", "CHF\u00a01,234.50"),
+        ("en-US", "XOF", "F\u202fCFA\u00a01,235"), ("tr", "CHF", "CHF\u00a01.234,50"), ("en-GB", "TWD", "NT$1,234.50"),
+        ("de", "CHF", "1.234,50\u00a0CHF"),
+    ],
+)  # fmt: skip
+def test_letters_of_a_currency_stand_apart_from_the_digits(language: str, currency: str, shown: str) -> None:
+    """As Intl.NumberFormat of Chromium shows them, by CLDR's currencySpacing, which Babel does not read."""
+    assert money_text(Decimal("1234.5"), currency, language) == shown
 
 
 @pytest.mark.parametrize(
