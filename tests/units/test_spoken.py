@@ -27,7 +27,8 @@ def test_an_amount_stands_as_cldr_writes_it_in_english(language: str, currency: 
 @pytest.mark.parametrize(
     ("language", "currency", "shown"),
     [
-        ("en-GB", "CHF", "CHF\u00a01,234.50"), ("en-GB", "KWD", "KWD\u00a01,234.500"), ("ja", "CHF", "CHF\u00a01,234.50"),
+        ("en-GB", "CHF", "CHF\u00a01,234.50"), ("en-GB", "KWD", "KWD\u00a01,234.500"),
+        ("ja", "CHF", "CHF\u00a01,234.50"),
         ("en-US", "XOF", "F\u202fCFA\u00a01,235"), ("tr", "CHF", "CHF\u00a01.234,50"), ("en-GB", "TWD", "NT$1,234.50"),
         ("de", "CHF", "1.234,50\u00a0CHF"),
     ],
