@@ -125,4 +125,7 @@ def _require_word(word: str, text: str) -> None:
             bare = _MARKS.sub("", part)
             if not _WORD.match(bare):
                 shown = f"{quoted(part)} of {quoted(text)}" if part != text else quoted(text)
-                raise ValueError(f'{shown} is no word: letters, or a number, stand alone, as in "co_2"')
+                way = 'letters, or a number, stand alone, as in "co_2"'
+                if _WORD.match(bare.removesuffix("?")):
+                    way = 'what may be left out is all of its place, as in "hay/straw?"'
+                raise ValueError(f"{shown} is no word: {way}")

@@ -151,7 +151,10 @@ ONE = HEAD.replace("{phrase}", '"mow~ lawn"')
         (ONE.replace('["mown hay"]', '["^mown hay"]'), "begins or ends with what may be any word"),
         (ONE.replace('["mown hay"]', '["mown .."]'), "begins or ends with what may be any word"),
         (ONE.replace('["mown hay"]', '["hay2"]'), '"hay2" is no word'),
-        (ONE.replace('["mown hay"]', '["mown hay?/straw"]'), '"hay?" of "mown hay?/straw" is no word'),
+        (
+            ONE.replace('["mown hay"]', '["mown hay?/straw"]'),
+            '"hay?" of "mown hay?/straw" is no word: what may be left out',
+        ),
         (ONE.replace('"mow~/cut back"', '"<end>/cut"'), "names another list"),
         (ONE + "[denials]\nbefore = 'not'", "of [denials] is no list of texts"),
         (ONE + '[denials]\nbefore = ["don\'t"]', "is no word"),
