@@ -76,8 +76,8 @@ def _found(text: str, read: list[Word], table: ClaimTable, where: str, effort: E
         if not is_denied(words, span, table.denials, text, within=not family.always)
     )
     warning = {words[start].sentence for start, _ in warned} | _headed(words, table.headings)
-    warning |= _headings(words, warning)
-    warning |= _answered_no(words, index.questions.spans(words, effort), warning, table.denials)
+    answered = _answered_no(words, index.questions.spans(words, effort), warning, table.denials)
+    warning |= _headings(words, warning) | answered  # a "Yes." before a warning is no warning itself
     warning |= _answered_partly(words, index.partly.spans(words, effort))
     warning |= _reported(words, index.reported.spans(words, effort), table.denials)
     weights = [table.weights.get(word.text, 0) for word in words]

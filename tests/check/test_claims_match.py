@@ -55,6 +55,12 @@ def test_a_sense_that_begins_before_a_denial_hides_it() -> None:
     assert numbers("The jar contains nut oils and is therefore not free from allergens.") == []
 
 
+def test_a_question_is_answered_by_a_warning_and_not_by_what_stands_before_one() -> None:
+    asked = "Does it help with eczema?"
+    assert numbers(f"{asked} Stop if a rash appears.") == []
+    assert numbers(f"{asked} Yes. Stop if a rash appears.") == numbers(f"{asked} Yes.") != []
+
+
 def test_a_past_that_no_rule_makes_is_a_form_of_its_verb() -> None:
     assert numbers("It drew the splinter out.") == numbers("It draws the splinter out.") != []
 
