@@ -20,7 +20,7 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.labels import Evidence
 from listkit.model.shop import Shop
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Level, Place, Problem
 
 # Every text that goes before the public, with its place and language: what the search for claims looks through.
 #
@@ -131,12 +131,13 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     held = [document for document in shop.settings.evidence if not document.until or document.until >= context.today]
     where = "eu" if sells_like_eu(shop) else ""
     yield from _strange(shop, tables.values())
+    refused = {each.place.file for each in listings.problems if each.level is Level.MUST_FIX}
     spent = words = 0
     for passage in chain(public_texts(listings.catalog), reminders(listings.catalog)):
         table = tables.get(passage.language) or tables.get(base_language(passage.language))
         reminder = passage.key == ("cautions",) or passage.file.startswith("templates/cautions/")
         searched = search(passage.text, table, where) if table else Search((), 0)
-        if len(passage.text) > LONGEST:
+        if len(passage.text) > LONGEST and passage.file not in refused:
             message = f"only its first {LONGEST:,} letters were looked at."
             yield Problem(passage.place(0), "not-looked-for", message, "Is it the text that is meant?")
         spent, words = spent + searched.steps, words + searched.words

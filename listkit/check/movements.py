@@ -15,7 +15,6 @@ from listkit.model.allotment import SHOPS
 from listkit.model.making import plan_place
 from listkit.model.movements import StockMove
 from listkit.problem import Place, Problem, quoted
-from listkit.read.wording import slips
 
 _NAMED: Final = 5
 
@@ -66,7 +65,7 @@ def _is_nearly(name: str, key: str) -> bool:
 
     Another number is another place, and so is another letter where there are two: "uk" is no "us".
     """
-    return min(slips(name), slips(key)) > 0 and digits_of(name) == digits_of(key) and is_slip(name.casefold(), key)
+    return min(len(name), len(key)) > 2 and digits_of(name) == digits_of(key) and is_slip(name.casefold(), key)
 
 
 def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -60,7 +60,8 @@ def run(args: argparse.Namespace) -> int:
         if checked.stopped:
             print_problems(checked.problems, sys.stderr, brief=True)
             return 1
-        if checked.aside.broken and not args.json:
+        unread = any(each.place.file.startswith("channels/") for each in checked.problems if must_fix((each,)))
+        if (checked.aside.broken or unread) and not args.json:  # a card lacks the code of a place that cannot be read
             print_problems(checked.problems, sys.stderr, brief=True)
         try:
             printed = _printed(args, checked)

@@ -9,9 +9,8 @@ from typing import Final, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_of
 from listkit.present.problems import ALL_BY, problem_lines, problems_json
-from listkit.problem import FieldError, Level, Problem
+from listkit.problem import FieldError, Level, Problem, escaped
 from listkit.read.folder import missing_folder
-from listkit.units.signs import escaped
 
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 

@@ -12,7 +12,7 @@ import time
 from collections.abc import Sequence
 from typing import Any, Final, TextIO
 
-from listkit.units.signs import on_screen
+from listkit.problem import on_screen
 
 _PLAIN_SIGNS: Final = str.maketrans({
     "–": "-", "—": "-", "·": "-", "×": "x", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "≤": "<=",
@@ -106,7 +106,8 @@ def settle_signs(arguments: Sequence[str]) -> None:
             bare.reconfigure(errors="plain signs")
             if as_json:
                 bare.reconfigure(encoding="utf-8", errors="strict")
-        setattr(sys, name, Screen(bare))
+        if bare is stream:
+            setattr(sys, name, Screen(bare))
 
 
 def _plain(fault: UnicodeError) -> tuple[str, int]:

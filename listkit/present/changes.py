@@ -18,10 +18,10 @@ from listkit.ledger.changes import Brake, Change, codes_of_other_goods, move
 from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
+from listkit.problem import on_screen
 from listkit.read.wording import listed
 from listkit.units.money import amount_of
 from listkit.units.shown import Measures
-from listkit.units.signs import on_screen
 from listkit.units.spoken import Spoken
 from listkit.units.weight import Weight
 

@@ -6,8 +6,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from listkit.compute.catalog import Catalog, Variant
 from listkit.listing.offers import sellable
 from listkit.model.channel import Channel
+from listkit.problem import on_screen
 from listkit.units.shown import Measures
-from listkit.units.signs import on_screen
 from listkit.units.weight import Weight
 
 

@@ -13,8 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit import bounds
-from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
-from listkit.units.signs import never_turned_back
+from listkit.problem import FieldError, KeyPath, Place, Problem, never_turned_back, quoted
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES

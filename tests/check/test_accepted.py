@@ -52,7 +52,7 @@ def test_another_place_or_another_check_stays_and_the_entry_is_told(tmp_path: Pa
 
 
 def test_what_is_said_of_an_entry_follows_the_checks_table_and_stays_on_one_line(tmp_path: Path) -> None:
-    (unused,) = told(tmp_path, "clean", "band-missed", "x\\ny\\u202e")
+    (unused,) = told(tmp_path, "clean", "band-missed", "x\\ny\\u202e\\u202c")
     assert unused.code == "accepted-unused"
     assert unused.message.isprintable()
     shop = tmp_path / "shop" / "shop.toml"

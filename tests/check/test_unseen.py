@@ -18,8 +18,8 @@ def unseen(folder: Path, path: str, old: str, new: str) -> list[Problem]:
 
 @pytest.mark.parametrize(("name", "said"), [
     ("Wat\u200ber Mint", 'behind "Wat" stands a sign that nobody sees (U+200B, zero width space).'),
-    ("\u202eWater Mint", 'before "Water Mint" stands a sign that nobody sees (U+202E, right-to-left override).'),
-    ("Water\u2066 Mint", 'behind "Water" stands a sign that nobody sees (U+2066, left-to-right isolate).'),
+    ("\u202eWater Mint\u202c", 'before "Water Mint" stands a sign that nobody sees (U+202E, right-to-left override).'),
+    ("Water\u2066 Mint\u2069", 'behind "Water" stands a sign that nobody sees (U+2066, left-to-right isolate).'),
     ("Water Mint\u2060", 'behind "Water Mint" stands a sign that nobody sees (U+2060, word joiner).'),
     ("Water\u200d Mint", 'behind "Water" stands a sign that nobody sees (U+200D, zero width joiner).'),
     ("Water Mint\u200f", 'behind "Water Mint" stands a sign that nobody sees (U+200F, right-to-left mark).'),
@@ -43,7 +43,7 @@ def test_what_a_script_needs_is_left_alone(tmp_path: Path, name: str) -> None:
 
 @pytest.mark.parametrize(("old", "new"), [
     ('name = "Dawn on the Weir"', 'name = "Dawn on\u200b the Weir"'),
-    ('theme = "The quiet', 'theme = "The\u202d quiet'),
+    ('theme = "The quiet', 'theme = "The\u202d\u202c quiet'),
     ('"spring gift"', '"spring\u00ad gift"'),
     ('slot = "Jar"', 'slot = "J\u200bar"'),
     ('"RR-J1", "RR-J2"', '"RR-J1", { item = "RR-J2", says = "Water\u200b Mint" }'),

@@ -33,7 +33,7 @@ def test_changes_tell_another_code_and_neither_new_nor_gone_things(told: Told) -
     assert {cause["kind"] for cause in found["causes"]} == {"code"}
     told.run("changes", "web")
     assert "RR-J2 is RR-WM now and RRS-1 is RRS-A now (1 set, 1 variant)" in told.out
-    assert "  RRS-1-J2 is RRS-A-WM  Dawn on the Weir gift set, Water Mint body butter, 16.50" in told.out
+    assert "  RRS-1-J2 is RRS-A-WM  Dawn on the Weir gift set, Water Mint body butter, £16.50" in told.out
 
 
 def test_the_rows_to_send_and_to_take_down_speak_of_both_codes(told: Told) -> None:

@@ -153,13 +153,24 @@ def test_a_qr_code_has_its_quiet_zone_and_no_module_finer_than_is_read(length: i
     assert min(starts) == QUIET_MODULES
 
 
+def test_a_place_that_cannot_be_read_is_told_where_cards_lack_its_code(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stall = folder / "channels/stall.toml"
+    stall.write_text(
+        stall.read_text("utf-8").replace("https://reed.example/sets/", "https://reed.example/my sets/"),
+        encoding="utf-8",
+    )
+    printed(folder, "inserts")
+    assert "begins no address" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("address", "says"),
     [
         ("reed.example/sets/", "is no address of a page"),
         ("ftp://reed.example/sets/", "is no address of a page"),
         ("javascript:alert(1)//", "is no address of a page"),
-        ("https://reed.example/my sets/", "is no address of a page"),
         ("https:///sets/", "is no address of a page"),
         ("https://reed.example/" + "long-way-to-it/" * 60, "needs"),
         ("https://reed.example/" + "x" * 4000 + "/", "too long for a QR code"),

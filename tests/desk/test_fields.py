@@ -103,7 +103,8 @@ def test_no_word_is_of_a_key_that_is_not_there_and_each_key_stands_on_one_page_o
 
 TYPED = {
     "currency": "EUR", "country": "IE", "region": "GB-NIR", "origin": "IE", "language": "fr", "languages": "fr",
-    "cas": "78-70-6", "email": "a@b.example", "window": "any time",
+    "cas": "78-70-6", "email": "a@b.example", "website": "https://b.example", "photo_address": "https://b.example/photos/",
+    "listing_address": "https://b.example/sets/", "window": "any time",
     "case_gtin": "19520000010017", "logo": "logo.png", "items.file": "items.csv", "checks": "band-missed = off",
     "size": "90 x 60 mm", "sheet": "letter", "oldest": "9 months", "divisor": "4000", "ratio": "4:5", "ending": ".95",
     "wholesale": "40 %", "set_wholesale": "sum of items", "barcodes": "90 %", "replace": "& = and", "blocks": "story",

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.units.signs import escaped, never_turned_back, on_screen
+from listkit.problem import escaped, never_turned_back, on_screen
 
 CLASSES = ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
 BY_CLASS = {
