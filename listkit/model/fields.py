@@ -332,6 +332,7 @@ def _email(text: str) -> str:
 
 def _web_address(text: str) -> str:
     """Return an address of the web with its scheme (RFC 3986, section 3), which a QR code needs: usually https."""
+    text = text.strip()
     scheme = _SCHEME.match(text)
     if text and not _HOST.fullmatch(text, scheme.end() if scheme else 0):
         raise FieldError(f"{quoted(text[:50])} is no address on the web.", 'Write it as in "https://mill.example".')

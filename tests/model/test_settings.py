@@ -49,6 +49,7 @@ def _with_website(typed: str) -> Settings:
         ("https://ottermarl.example", "https://ottermarl.example"),
         ("http://ottermarl.example:8080/box?a=1#top", "http://ottermarl.example:8080/box?a=1#top"),
         ("ottermarl.example", "https://ottermarl.example"),
+        (" https://ottermarl.example\n", "https://ottermarl.example"),
         ("HTTPS://ottermarl.example", "HTTPS://ottermarl.example"),
         ("https://ottermarl.example/?to=https://mill.example", "https://ottermarl.example/?to=https://mill.example"),
         ("ottermarl.example/?to=https://mill.example", "https://ottermarl.example/?to=https://mill.example"),
