@@ -44,7 +44,7 @@ def place_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem
     A place may be any, such as a fair that no file here feeds, so a name unlike all is left alone.
     """
     shop = listings.catalog.shop
-    keys = frozenset({SHOPS, *(channel.key for channel in shop.channels)})
+    keys = {SHOPS, *shop.left_out.channels, *(channel.key for channel in shop.channels)}
     by_name = {channel.name: channel.key for channel in shop.channels}
     named: dict[str, Place] = {}
     for move in standing(shop.movements.moves):

@@ -77,6 +77,9 @@ def locale_of(language: str) -> Locale:
     raise FieldError(f"{quoted(language)} is not a language we can write in.", 'Write it as in "en-GB".')
 
 
+_NONE: Final = "XXX"  # ISO 4217: no currency is involved, as where shop.toml's cannot be read
+
+
 @lru_cache(maxsize=4096)  # prices, weights and lists repeat from row to row, and Babel takes ten microseconds or more
 def money_text(amount: Decimal, currency: str, language: str) -> str:
     """Return an amount in a currency, half up to its minor digits (ISO 4217).
@@ -87,7 +90,8 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
     digits = get_currency_precision(currency)
     if shown != half_up(shown, digits):
         digits = minor_digits(currency)
-    return money_digits_text(shown, currency, language, digits=digits)
+    text = money_digits_text(shown, currency, language, digits=digits)
+    return text if currency != _NONE else text.replace("¤", "").strip()
 
 
 # Where CLDR tells signs of other countries apart by their country ("£GB", "$US"). A shop has one currency, so the sign

@@ -64,3 +64,9 @@ def test_no_sentence_has_an_amount_without_its_currency_or_a_day_as_files_have_i
         said = _SHARES.sub("", _TYPED.sub("", line.split(": ", 1)[1]))
         assert not _BARE_MONEY.search(said), line
         assert not _BARE_DAY.search(said), line
+
+
+def test_an_amount_without_a_currency_is_its_figure() -> None:
+    """ISO 4217, XXX: no currency is involved; CLDR would write the sign of any currency, which says nothing."""
+    assert money_text(Decimal("4.5"), "XXX", "en-GB") == "4.50"
+    assert money_text(Decimal("4.5"), "XXX", "fr") == "4,50"
