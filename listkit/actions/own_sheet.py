@@ -27,7 +27,6 @@ from listkit.learn.header import (
     heading_score,
 )
 from listkit.learn.matching import Match, match_items
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
@@ -39,6 +38,7 @@ from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed
 from listkit.shipped import shipped_templates
+from listkit.units.money import NO_CURRENCY
 from listkit.units.table import UnitKind, channel_places, units_of
 
 _SAMPLES: Final = 400

@@ -13,10 +13,10 @@ from listkit.listing.offers import taken
 from listkit.listing.templates import TemplateFault, compile_template
 from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
+from listkit.units.money import NO_CURRENCY
 
 
 def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

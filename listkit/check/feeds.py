@@ -26,8 +26,8 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Problem, must_fix
+from listkit.units.money import NO_CURRENCY
 
 
 def row_name(number: int, sources: Iterable[Rows]) -> str:

@@ -17,7 +17,6 @@ from listkit.desk.tables import AddRow, PutCell, TakeRow, edited_table, row_prob
 from listkit.edit.toml import value_at, with_entry, with_entry_moved, with_value, without
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow
 from listkit.model.making import Material, PlanRow, RecipeRow
@@ -51,7 +50,7 @@ from listkit.read.source import Fault, Source, decoded, read_bytes
 from listkit.read.table_file import Form, read_table
 from listkit.read.tables import items_form
 from listkit.read.toml_file import parse_toml, problem_of, validated
-from listkit.units.money import MINOR_DIGITS
+from listkit.units.money import MINOR_DIGITS, NO_CURRENCY
 
 
 class Role(StrEnum):

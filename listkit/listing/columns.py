@@ -25,8 +25,8 @@ from listkit.listing.template_values import suggestion
 from listkit.listing.templates import Formats, Template, TemplateFault, compile_template
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column, Dialect, ExtraFile
-from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, KeyPath, Level, Place, Problem, quoted
+from listkit.units.money import NO_CURRENCY
 
 MOST_COLUMNS: Final = 2000
 _NUMBER: Final = re.compile(r"\{(n{1,2})\}")

@@ -27,13 +27,12 @@ from pydantic import (
 from listkit.problem import FieldError, in_our_time, is_code, quoted
 from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
-from listkit.units.money import MINOR_DIGITS, Money
+from listkit.units.money import MINOR_DIGITS, NO_CURRENCY, Money
 from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share, share_text
 from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_word
 from listkit.units.weight import Divisor, Weight
 
-NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)

@@ -9,7 +9,6 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from listkit.model.allotment import Allotment
 from listkit.model.fields import (
     CODE,
-    NO_CURRENCY,
     Code,
     Colour,
     Count,
@@ -50,7 +49,7 @@ from listkit.model.making import Ways, Workshop, by_form
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError, quoted
 from listkit.units.length import Length
-from listkit.units.money import MINOR_DIGITS, Money
+from listkit.units.money import MINOR_DIGITS, NO_CURRENCY, Money
 from listkit.units.quantity import share_text
 from listkit.units.shown import CUSTOMARY, METRIC, Measures, UnitSystem
 from listkit.units.spoken import Spoken

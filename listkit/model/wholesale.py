@@ -11,7 +11,6 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from listkit.model.fields import (
-    NO_CURRENCY,
     Code,
     Count,
     Day,
@@ -25,7 +24,7 @@ from listkit.model.fields import (
 )
 from listkit.problem import FieldError, Place, quoted
 from listkit.units.identifiers import parse_gtin
-from listkit.units.money import Money
+from listkit.units.money import NO_CURRENCY, Money
 
 # 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2, from memory.
 _BARCODE_SIZES: Final = (Decimal("0.8"), Decimal(2))

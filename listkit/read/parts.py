@@ -16,7 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from listkit import bounds
 from listkit.model.channel import Channel
-from listkit.model.fields import NO_CURRENCY, Language, SetStatus
+from listkit.model.fields import Language, SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
@@ -32,7 +32,7 @@ from listkit.read.position import locate
 from listkit.read.source import TOML_LIMIT, Fault, Source, read_source, turned_problem
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
 from listkit.read.wording import listed, write_instead
-from listkit.units.money import MINOR_DIGITS
+from listkit.units.money import MINOR_DIGITS, NO_CURRENCY
 
 _CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTILINE)
 _QUESTION: Final = re.compile(r"\s*#\s*\?")  # what listkit learn writes above a column that it does not know

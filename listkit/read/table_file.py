@@ -15,7 +15,6 @@ from typing import Final, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from listkit import bounds
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import FollowingCost
 from listkit.model.shop import Guess
 from listkit.problem import FieldError, Level, Place, Problem, must_fix, one_line, quoted
@@ -36,7 +35,7 @@ from listkit.read.odd_rows import (
 from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, of_few_letters, read_sheet
 from listkit.read.source import Fault, steering_fault
 from listkit.read.wording import listed, times
-from listkit.units.money import Money
+from listkit.units.money import NO_CURRENCY, Money
 
 M = TypeVar("M", bound=BaseModel)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)

@@ -15,13 +15,14 @@ from typing import Any, Final, TypeVar, cast
 from pydantic import BaseModel, ValidationError
 
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
-from listkit.model.fields import NO_CURRENCY, days_meant
+from listkit.model.fields import days_meant
 from listkit.model.shop import Guess
 from listkit.problem import KeyPath, Place, Problem, one_line, quoted
 from listkit.read.as_mended import as_mended, text_as_mended
 from listkit.read.faults import faults_of, repeats, unknown_key
 from listkit.read.position import locate
 from listkit.read.source import Fault, Source, steering_fault
+from listkit.units.money import NO_CURRENCY
 
 M = TypeVar("M", bound=BaseModel)
 Document = dict[str, Any]

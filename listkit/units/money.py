@@ -29,6 +29,7 @@ _FOUR: Final = "CLF UYW"
 MINOR_DIGITS: Final[dict[str, int]] = {
     code: digits for digits, codes in ((2, _TWO), (0, _NONE), (3, _THREE), (4, _FOUR)) for code in codes.split()
 }
+NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 FINEST: Final = max(MINOR_DIGITS.values())
 _STEPS: Final = {code: Decimal(1).scaleb(-digits) for code, digits in MINOR_DIGITS.items()}
 _FINEST_STEP: Final = Decimal(1).scaleb(-FINEST)

@@ -21,7 +21,7 @@ from babel.dates import format_date, format_skeleton
 from babel.numbers import get_currency_precision
 
 from listkit.problem import FieldError, quoted
-from listkit.units.money import SIGNS, Money, minor_digits
+from listkit.units.money import NO_CURRENCY, SIGNS, Money, minor_digits
 
 _NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
     "short": "short", "medium": "medium", "long": "long", "full": "full",
@@ -77,9 +77,6 @@ def locale_of(language: str) -> Locale:
     raise FieldError(f"{quoted(language)} is not a language we can write in.", 'Write it as in "en-GB".')
 
 
-_NONE: Final = "XXX"  # ISO 4217: no currency is involved, as where shop.toml's cannot be read
-
-
 @lru_cache(maxsize=4096)  # prices, weights and lists repeat from row to row, and Babel takes ten microseconds or more
 def money_text(amount: Decimal, currency: str, language: str) -> str:
     """Return an amount in a currency, half up to its minor digits (ISO 4217).
@@ -91,7 +88,7 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
     if shown != half_up(shown, digits):
         digits = minor_digits(currency)
     text = money_digits_text(shown, currency, language, digits=digits)
-    return text if currency != _NONE else text.replace("¤", "").strip()
+    return text if currency != NO_CURRENCY else text.replace("¤", "").strip()
 
 
 # Where CLDR tells signs of other countries apart by their country ("£GB", "$US"). A shop has one currency, so the sign

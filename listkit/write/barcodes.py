@@ -19,9 +19,9 @@ from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.sheet import Document, full_name
 from listkit.listing.templates import Formats, Kind, compile_template
-from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
+from listkit.units.money import NO_CURRENCY
 from listkit.write.context import WriteContext
 
 _ADDRESS: Final = re.compile(r"https?://[^\s/?#.]+\.[^\s]+")

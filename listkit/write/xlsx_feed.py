@@ -28,11 +28,10 @@ from listkit.listing.formats import utf16_units
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, Row, feed_columns, feed_prices, feed_rows
 from listkit.model.channel import Channel
-from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe
 from listkit.save.temporary import only_temporary, temporary_folder
-from listkit.units.money import minor_digits
+from listkit.units.money import NO_CURRENCY, minor_digits
 from listkit.write.context import WriteContext, codes_of, stream_key
 from listkit.write.csv_feed import with_header
 

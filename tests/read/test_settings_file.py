@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.settings import Settings
 from listkit.read.parts import SettingsRead, read_settings, settle_settings
 from listkit.read.shop import read_shop
+from listkit.units.money import NO_CURRENCY
 from tests.shops import CLEAN, clean_shop, edited, lines
 
 TEXT = (CLEAN / "shop.toml").read_text(encoding="utf-8")

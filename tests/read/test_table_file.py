@@ -10,11 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.bounds import ROWS_FITTED
-from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
 from listkit.model.wholesale import Stockist
 from listkit.read.table_file import Form, Table, read_table
-from listkit.units.money import Money
+from listkit.units.money import NO_CURRENCY, Money
 from tests.shops import ods, ods_row, xlsx
 from tests.steps import calls
 
