@@ -118,6 +118,15 @@ def escaped(json_text: str) -> str:
     return _FORBIDDEN_RAW.sub(lambda sign: f"\\u{ord(sign[0]):04x}", json_text)
 
 
+def times(count: int, noun: str, plural: str = "") -> str:
+    """Return how many of something, in the plural where it is not one.
+
+    >>> times(1, "set"), times(3, "set"), times(2, "box", "boxes")
+    ('1 set', '3 sets', '2 boxes')
+    """
+    return f"{count} {noun if count == 1 else plural or noun + 's'}"
+
+
 class Level(StrEnum):
     """MUST_FIX stops the build of what it concerns (exit 1); LOOK_AT is a warning (exit 0)."""
 

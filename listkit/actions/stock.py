@@ -20,10 +20,10 @@ from listkit.model.channel import Channel, Sales
 from listkit.model.movements import BatchState, CountVariance, MoveKind, MovesRead, Stock, StockMove
 from listkit.model.shop import Shop
 from listkit.pipeline import Opened, open_shop
-from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted
+from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted, times
 from listkit.read.folder import MOVEMENTS, SHOP
 from listkit.read.tally import TALLY, TallyRow
-from listkit.read.wording import TOO_MANY, listed, nearest, times, too_many
+from listkit.read.wording import TOO_MANY, listed, nearest, too_many
 
 _OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made", "poured"})
 

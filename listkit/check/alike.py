@@ -117,11 +117,6 @@ def one_line(text: str) -> str:
     return "".join(shown)
 
 
-def counted(number: int, noun: str) -> str:
-    """Return "1 line" or "3 lines"."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
-
-
 def listed(names: list[str] | tuple[str, ...], most: int = 6) -> str:
     """Return "a, b and c"; of more than `most` the first ones and how many more.
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from listkit.check.alike import counted, listed
+from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered_alone_too, offered_variants
 from listkit.compute.catalog import SetFacts
 from listkit.compute.singles import lists_single
@@ -15,7 +15,7 @@ from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
 from listkit.model.item import Item
 from listkit.model.settings import Settings
-from listkit.problem import Place, Problem
+from listkit.problem import Place, Problem, times
 from listkit.units.money import NO_CURRENCY
 
 
@@ -115,7 +115,7 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
             continue
         rows = [offer for listing in shown for offer in listing.offers]
         if not any(offer.images for offer in rows):
-            message = f"it has an address for pictures, and none of its {counted(len(rows), 'row')} has a picture."
+            message = f"it has an address for pictures, and none of its {times(len(rows), 'row')} has a picture."
             borrow = f"Write photos_of = {makers[0]} to show those made there, or add" if makers else "Add"
             hint = f'{borrow} "photos" to make and a [[crop]] here.'
             yield Problem(channel.place("photo_address"), "pictures-none", message, hint)

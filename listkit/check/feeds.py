@@ -10,7 +10,7 @@ from functools import partial
 from itertools import chain, islice
 from typing import Final
 
-from listkit.check.alike import counted, listed
+from listkit.check.alike import listed
 from listkit.check.places import CheckContext
 from listkit.listing.cells import LONGEST_XLSX_CELL, text_cell, unwritable
 from listkit.listing.columns import (
@@ -26,7 +26,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Level, Problem, must_fix
+from listkit.problem import FieldError, Level, Problem, must_fix, times
 from listkit.units.money import NO_CURRENCY
 
 
@@ -80,7 +80,7 @@ def rule_problems(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, .
             code, words_of = _RULES[key]
             message, hint = words_of(breach, rules, file.channel.limits.count)
             more = breach.count - 1
-            also = f" {counted(more, 'more row')} {'are' if more > 1 else 'is'} like it." if more else ""
+            also = f" {times(more, 'more row')} {'are' if more > 1 else 'is'} like it." if more else ""
             yield Problem(file.column_place(shown.entry, key), code, f"{where}: {message}{also}", hint)
 
 
@@ -139,7 +139,7 @@ def _empty(_breach: _Breaches, _rules: Column, _count: str) -> tuple[str, str]:
 def _long(breach: _Breaches, rules: Column, count: str) -> tuple[str, str]:
     size, most = MEASURES[count], rules.longest or 0
     has = size(breach.cell)
-    message = f"it has {counted(has, UNIT_WORDS[count])}, {has - most} over {most}."
+    message = f"it has {times(has, UNIT_WORDS[count])}, {has - most} over {most}."
     shorter = cut_words(breach.cell, most, size)
     fits = f'Up to "{shorter}" it fits' if len(shorter) <= _LONGEST_QUOTE else f'Up to "… {shorter[-40:]}" it fits'
     inner = rules.value.strip().removesuffix("}}").removeprefix("{{").strip()
@@ -294,7 +294,7 @@ def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
             hint = f"Mend first what is told of {listed([one.name or one.folder for one in unread])}."
         level = None
         if before:
-            message += f" The last one had {counted(before, 'row')}: sent there, it takes them all down."
+            message += f" The last one had {times(before, 'row')}: sent there, it takes them all down."
             hint += ' To send it all the same, write feed-empty = "look at" under [checks] in shop.toml.'
             level = Level.MUST_FIX
         key = "sold_out" if channel.sold_out == "hide" else "make"
@@ -328,7 +328,7 @@ def _not_in_json(channel: Channel) -> Iterator[Problem]:
     unused = [at for at in range(len(channel.columns)) if ("column", at) not in used]
     hint = 'Write feed = "jsonl" for rows under your own headings, or "csv"; or take it out.'
     if unused:
-        more = f" and {counted(len(unused) - 1, 'more column')} stand" if len(unused) > 1 else " stands"
+        more = f" and {times(len(unused) - 1, 'more column')} stand" if len(unused) > 1 else " stands"
         first = channel.columns[unused[0]].heading
         message = f'feed.json has the schema.org form and no columns of yours; "{first}"{more} nowhere.'
         yield Problem(channel.place("column", unused[0], "heading"), "key-unused", message, hint)

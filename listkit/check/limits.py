@@ -11,7 +11,7 @@ from decimal import Decimal
 from math import ceil, prod
 from typing import Final
 
-from listkit.check.alike import counted, listed, passages
+from listkit.check.alike import listed, passages
 from listkit.check.places import SHOP, CheckContext, item_place, offered, sells_like_eu, set_place
 from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.labels import misfits
@@ -26,7 +26,7 @@ from listkit.model.channel import Channel, Limits
 from listkit.model.fields import Status
 from listkit.model.labels import NO_BOX, Laid
 from listkit.model.packaging import GiftBox
-from listkit.problem import Place, Problem, quoted
+from listkit.problem import Place, Problem, quoted, times
 from listkit.units.colour import WHITE, contrast, in_grey
 from listkit.units.quantity import share_text
 
@@ -54,7 +54,7 @@ class Excess:
 
     def in_words(self, number: int) -> str:
         """Return a number with what is counted: "3 characters"."""
-        return counted(number, UNIT_WORDS[self.count])
+        return times(number, UNIT_WORDS[self.count])
 
 
 def _over(
@@ -128,7 +128,7 @@ def _too_long(listing: Listing, excess: Excess, message: str) -> Problem:
     sizes, channel = dict(listing.block_sizes), listing.channel
     if not sizes or sizes.get("story", 0) > excess.over:
         words = -(-excess.over // _LETTERS_A_WORD)
-        hint = f"Take out {excess.in_words(excess.over)}, about {counted(words, 'word')}."
+        hint = f"Take out {excess.in_words(excess.over)}, about {times(words, 'word')}."
         return Problem(_story_place(listing), "description-long", message, hint)
     fields = feed_fields(channel)
     stays = [block for block in sizes if not may_go(block, fields)]
@@ -201,7 +201,7 @@ def _fewer_options(listing: Listing, limit: int) -> str:
     if not ways:
         return "Take a slot out, or make two sets of it."
     take, name, left = min(ways)
-    leaves = counted(left, "variant")
+    leaves = times(left, "variant")
     return f'Take {take} of the options of "{name}" out, which leaves {leaves}.'
 
 

@@ -7,14 +7,14 @@ and the stock is what they add up to.
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from listkit.check.alike import counted, digits_of, is_slip, listed
+from listkit.check.alike import digits_of, is_slip, listed
 from listkit.check.places import CheckContext
 from listkit.compute.movements import batches, goods_of, sheet_stock, standing
 from listkit.listing.listings import Listings
 from listkit.model.allotment import SHOPS
 from listkit.model.making import plan_place
 from listkit.model.movements import StockMove
-from listkit.problem import Place, Problem, quoted
+from listkit.problem import Place, Problem, quoted, times
 
 _NAMED: Final = 5
 
@@ -74,13 +74,13 @@ def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]
     ahead = [move for move in standing(shop.movements.moves) if move.day > context.today]
     if ahead:
         count, first = "counts" if len(ahead) == 1 else "count", shop.settings.spoken.day(ahead[0].day)
-        message = f"{first} is a day to come; {counted(len(ahead), 'line')} of such days {count} all the same."
+        message = f"{first} is a day to come; {times(len(ahead), 'line')} of such days {count} all the same."
         hint = "Write the day on which it moved, or take it back with listkit stock undo."
         yield Problem(shop.movements.place(ahead[0].line), "movement-day", message, hint)
     late = shop.stock.late if shop.stock else ()
     if late:
         codes = dict.fromkeys(move.code for move in late)
-        behind = f"{counted(len(late), 'line')} came after a count of {_some(codes)}"
+        behind = f"{times(len(late), 'line')} came after a count of {_some(codes)}"
         message = f"{behind} with its day or one before, and change nothing."
         hint = "A count is of the evening: what moved by then is in it. Give them the right day, or count again."
         yield Problem(shop.movements.place(late[0].line), "movement-day", message, hint)
@@ -91,7 +91,7 @@ def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Proble
     movements = listings.catalog.shop.movements
     for state in batches(movements.moves):
         if not state.is_whole:
-            there = f"{counted(len(state.standing), 'line')} {'is' if len(state.standing) == 1 else 'are'} there"
+            there = f"{times(len(state.standing), 'line')} {'is' if len(state.standing) == 1 else 'are'} there"
             message = f"of batch {state.batch} only {there}: adding it, or taking it back, was cut off."
             hint = f"Add its file again, which adds what is missing, or take it back: listkit stock undo {state.batch}."
             yield Problem(movements.place(state.standing[0].line), "movement-torn", message, hint)

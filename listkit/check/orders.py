@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Final
 
-from listkit.check.alike import counted, distance, listed
+from listkit.check.alike import distance, listed
 from listkit.check.places import item_place, pack_place
 from listkit.compute.catalog import Pack
 from listkit.compute.given_out import PriceBook, SheetHistory
@@ -18,7 +18,7 @@ from listkit.compute.orders import Order, Short, lacking, odd_displays, short_of
 from listkit.compute.wholesale import Sheet
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
-from listkit.problem import Level, Place, Problem
+from listkit.problem import Level, Place, Problem, times
 from listkit.units.spoken import Spoken
 
 _MUST: Final = Level.MUST_FIX
@@ -235,6 +235,6 @@ def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
             hint = f"Get {lack.ordered - lack.on_hand} more before it ships."
             yield Problem(pack_place(shop, lack.of), "order-stock", message, hint, level)
             continue
-        message = f"{counted(lack.ordered, 'piece')} of {lack.of.code} are ordered, {lack.on_hand} are on hand."
+        message = f"{times(lack.ordered, 'piece')} of {lack.of.code} are ordered, {lack.on_hand} are on hand."
         hint = f"Make {lack.ordered - lack.on_hand} more before it ships."
         yield Problem(item_place(shop, lack.of, "on_hand"), "order-stock", message, hint, level)

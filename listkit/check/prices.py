@@ -12,7 +12,7 @@ from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Final
 
-from listkit.check.alike import counted, listed, passages
+from listkit.check.alike import listed, passages
 from listkit.check.places import (
     SHOP,
     CheckContext,
@@ -33,7 +33,7 @@ from listkit.model.channel import PRICE_AND_POSTAGE
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
 from listkit.model.reduction import Reduction
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Place, Problem, times
 from listkit.units.money import Money, minor_digits
 from listkit.units.quantity import share_text
 from listkit.units.spoken import Spoken
@@ -322,7 +322,7 @@ def reduction_unannounced(listings: Listings, _context: CheckContext) -> Iterato
         listing, why = unsaid[0]
         spoken = listings.catalog.shop.settings.spoken
         label = listing.reduction.ruling.reduction.label_in(spoken) if listing.reduction else ""
-        more = f" So it is in {counted(len(unsaid) - 1, 'other listing')}." if len(unsaid) > 1 else ""
+        more = f" So it is in {times(len(unsaid) - 1, 'other listing')}." if len(unsaid) > 1 else ""
         message = f"{label} is not announced in {listing.facts.name} on {listing.channel.name}: {why}{more}"
         hint = "The price is lower all the same. Record whatever you publish; and look up the rules of your country."
         yield Problem(place, "reduction-unannounced", message, hint)
@@ -433,7 +433,7 @@ def fee_above_price(listings: Listings, _context: CheckContext) -> Iterator[Prob
         cheap = [] if least is None else [offer for each in shown for offer in each.offers if offer.price <= least]
         if least is not None and cheap:
             offer = min(cheap, key=lambda offer: offer.price.amount)
-            more = f", and so it is for {counted(len(cheap) - 1, 'other variant')}" if len(cheap) > 1 else ""
+            more = f", and so it is for {times(len(cheap) - 1, 'other variant')}" if len(cheap) > 1 else ""
             fee, price = map(listings.catalog.shop.settings.spoken.money, (least, offer.price))
             message = f"the minimum fee of {fee} is no less than {offer.variant.code} costs, {price}{more}."
             hint = f"Write a minimum fee below {price}, or do not sell it on {channel.name}."

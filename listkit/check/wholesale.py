@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import combinations, islice
 from typing import Final
 
-from listkit.check.alike import counted, listed
+from listkit.check.alike import listed
 from listkit.check.codes import only_piece
 from listkit.check.places import (
     SHOP,
@@ -31,7 +31,7 @@ from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
 from listkit.model.settings import Prices, Season
 from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Stockist, Window
-from listkit.problem import KeyPath, Level, Place, Problem
+from listkit.problem import KeyPath, Level, Place, Problem, times
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
 
@@ -332,7 +332,7 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
             by_rule[group.rule_place].append(min(low, key=_shop_keeps))
     for place, lows in by_rule.items():
         line = min(lows, key=_shop_keeps)
-        more = f" and {counted(len(lows) - 1, 'other line')}" if len(lows) > 1 else ""
+        more = f" and {times(len(lows) - 1, 'other line')}" if len(lows) > 1 else ""
         message = f"a shop keeps {_shop_keeps(line) * 100:.1f} % of {line.code}{more}."
         hint = f"{share_text(least)} before tax is usual; lower the wholesale price, or raise the retail one."
         yield Problem(place, "shop-margin-low", message, hint)
@@ -414,7 +414,7 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     moved = [move for move in moves_since(sheet, previous) if move.old is not None and move.new is not None]
     if moved and sheet.terms.issued <= previous.issued:
         first = moved[0]
-        more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""
+        more = f", and {times(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""
         spoken = listings.catalog.shop.settings.spoken
         prices = [spoken.money(price) for price in (first.old, first.new) if price is not None]
         was = f"{first.code} was {' and is '.join(prices)} now{more}"
@@ -443,9 +443,9 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
         left = max(0, item.shelf_life - oldest)
         if left and item.shelf_life < anyway:
             continue
-        age = f", being up to {counted(oldest, 'month')} old" if oldest else ""
+        age = f", being up to {times(oldest, 'month')} old" if oldest else ""
         most = "" if sheet.terms.oldest is not None else "at most "  # nobody says how old it is by then
-        message = f"{item.code} keeps {most}{counted(left, 'month')} when it reaches a shop{age}; {least} are usual."
+        message = f"{item.code} keeps {most}{times(left, 'month')} when it reaches a shop{age}; {least} are usual."
         hint = "Send it fresher and say so (oldest in wholesale.toml), or take it off the sheet."
         problem = Problem(item_place(shop, item, "shelf_life"), "arrival-short", message, hint)
         yield replace(problem, own_level=Level.MUST_FIX) if not left else problem

@@ -8,8 +8,7 @@ from listkit.cli.options import add_shop, add_today, today, typed_path
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.pipeline import open_shop
 from listkit.present.history import history_json, history_lines
-from listkit.problem import FieldError
-from listkit.read.wording import times
+from listkit.problem import FieldError, times
 
 EXAMPLES: Final = (
     ("listkit history OH-B01", "every price of an item"),

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from listkit.ledger.compare import Compared, always_differs, told_lines
 from listkit.present.table import table
-from listkit.read.wording import times
+from listkit.problem import times
 
 _MOST_ROWS: Final = 40
 _LONGEST: Final = 30  # characters of a cell on screen

@@ -13,7 +13,7 @@ from listkit.compute.season_plan import Advice, SoldAlready
 from listkit.model.making import ItemCost
 from listkit.model.shop import Shop
 from listkit.present.table import DASH, plain_number, table
-from listkit.read.wording import times
+from listkit.problem import times
 from listkit.units.amount import amount_text, decimal_of
 from listkit.units.money import Money
 from listkit.units.spoken import Spoken

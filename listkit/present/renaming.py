@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from listkit.actions.rename import Rename
-from listkit.read.wording import times
+from listkit.problem import times
 
 _MOST_LINES: Final = 8  # of one file
 _MOST_CODES: Final = 12

@@ -14,7 +14,8 @@ from listkit.compute.season_end import NOTHING, Keeps, SetWorth
 from listkit.listing.cells import money_digits
 from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
-from listkit.read.wording import listed, times
+from listkit.problem import times
+from listkit.read.wording import listed
 from listkit.units.money import Money
 from listkit.units.spoken import Spoken
 

@@ -15,9 +15,9 @@ from listkit.learn.matching import Match
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.present.table import table
-from listkit.problem import Problem, must_fix
+from listkit.problem import Problem, must_fix, times
 from listkit.read.folder import SHOP
-from listkit.read.wording import listed, times
+from listkit.read.wording import listed
 
 _MOST_ROWS: Final = 5
 

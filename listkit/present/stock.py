@@ -10,7 +10,8 @@ from listkit.compute.movements import batches, count_worth, sets_moved, sheet_st
 from listkit.model.movements import BatchState, CountVariance, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.problems import problems_json
 from listkit.present.table import DASH, percent, table
-from listkit.read.wording import listed, times
+from listkit.problem import times
+from listkit.read.wording import listed
 
 _MOST_BATCHES = 8
 

@@ -18,10 +18,9 @@ from pathlib import PurePath
 from typing import Any, Final
 
 from listkit import bounds
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Problem, times
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
-from listkit.read.wording import times
 from listkit.units.table import UNITS
 
 BETWEEN: Final = "; "

@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import Final
 
 from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
-from listkit.problem import FieldError, Level, Place, Problem, in_our_time, quoted
+from listkit.problem import FieldError, Level, Place, Problem, in_our_time, quoted, times
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
-from listkit.read.wording import listed, times, write_instead
+from listkit.read.wording import listed, write_instead
 
 CUT_OFF: Final = "cut off"
 """What stands behind a line that a kill cut off, in a cell of its own."""

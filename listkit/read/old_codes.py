@@ -9,12 +9,11 @@ from listkit.model.fields import ShopModel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import SetFolder
-from listkit.problem import Level, Place, Problem, quoted
+from listkit.problem import Level, Place, Problem, quoted, times
 from listkit.read.folder import SETS
 from listkit.read.parts import SetRead
 from listkit.read.references import BOX_WORDS
 from listkit.read.table_file import Table
-from listkit.read.wording import times
 
 M = TypeVar("M", bound=ShopModel)
 

@@ -9,9 +9,9 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.model.wholesale import FormHeadings, FormRow, OrderForm
-from listkit.problem import Level, Place, Problem, quoted
+from listkit.problem import Level, Place, Problem, quoted, times
 from listkit.read.sheet import Cell, Row, Sheet, read_sheet
-from listkit.read.wording import listed, times
+from listkit.read.wording import listed
 
 MOST: Final = 999_999
 _WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)

@@ -18,14 +18,14 @@ from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
 from listkit.model.shop import Guess, Photo, SetFolder
 from listkit.model.wholesale import Group, Wholesale
-from listkit.problem import KeyPath, Place, Problem, quoted
+from listkit.problem import KeyPath, Place, Problem, quoted, times
 from listkit.read.as_mended import set_as_mended
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.parts import PackagingRead, SetRead
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import begins_with_one, listed, perhaps, perhaps_of_few, times, write_instead
+from listkit.read.wording import begins_with_one, listed, perhaps, perhaps_of_few, write_instead
 
 BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ValidationError
 from listkit import bounds
 from listkit.model.item import FollowingCost
 from listkit.model.shop import Guess
-from listkit.problem import FieldError, Level, Place, Problem, must_fix, one_line, quoted
+from listkit.problem import FieldError, Level, Place, Problem, must_fix, one_line, quoted, times
 from listkit.read.as_mended import row_as_mended, usual_text
 from listkit.read.faults import faults_of, follow
 from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
@@ -34,7 +34,7 @@ from listkit.read.odd_rows import (
 )
 from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, of_few_letters, read_sheet
 from listkit.read.source import Fault, steering_fault
-from listkit.read.wording import listed, times
+from listkit.read.wording import listed
 from listkit.units.money import NO_CURRENCY, Money
 
 M = TypeVar("M", bound=BaseModel)

@@ -27,15 +27,6 @@ def listed(names: Iterable[str], last: str = "or") -> str:
     return f"{', '.join(first)} {last} {end}" if first else end
 
 
-def times(count: int, noun: str, plural: str = "") -> str:
-    """Return how many of something, in the plural where it is not one.
-
-    >>> times(1, "set"), times(3, "set"), times(2, "box", "boxes")
-    ('1 set', '3 sets', '2 boxes')
-    """
-    return f"{count} {noun if count == 1 else plural or noun + 's'}"
-
-
 def distance(left: str, right: str, most: int) -> int:
     """Return how many letters were added, left out, changed or swapped with their neighbour; most + 1 when more.
 

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.problem import one_line, quoted
-from listkit.read.wording import distance, listed, nearest, perhaps, slips, times, write_instead
+from listkit.problem import one_line, quoted, times
+from listkit.read.wording import distance, listed, nearest, perhaps, slips, write_instead
 
 
 @pytest.mark.parametrize(
