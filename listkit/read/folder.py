@@ -1,7 +1,8 @@
 """Which files a shop folder has and what each is for; the only place where file names are spelled.
 
-Nothing is opened here. Links are told and never followed, so that no path leads out of the folder;
-hidden files and what operating systems leave lying about are passed over in silence.
+Nothing is opened here. Links are never followed, so that no path leads out of the folder; hidden files and what
+operating systems leave lying about are passed over in silence. A file that is known by its name counts as there
+whatever lies in its place, so that nobody says that it is missing: read/source opens plain files alone.
 """
 
 import os
@@ -227,16 +228,18 @@ class _Look:
         return name not in self.kinds(folder) and folder not in self._shut
 
     def one(self, folder: str, name: str) -> str:
-        """Return the path of the file called `name`, "" when there is none."""
-        kind, path = self._inside(folder).get(name), _joined(folder, name)
-        return path if kind and self._by_name(path, kind) else ""
+        """Return the path of the file called `name`, "" when nothing is; what is no plain file its reader tells."""
+        return _joined(folder, name) if name in self._inside(folder) else ""
 
     def files(self, folder: str, wanted: Callable[[str], object] | None = None) -> tuple[str, ...]:
-        """Return the paths of the wanted files right in the folder, all if left out; a link or device is told."""
+        """Return the paths of the wanted files right in the folder, all if left out.
+
+        Where names say what a file is for, what is no plain file is returned as well: it is none that is missing, and
+        its reader tells what it is. Else a link or device is told here, and a folder is no file.
+        """
         inside = self._inside(folder)
         paths = ((_joined(folder, name), kind) for name, kind in inside.items() if wanted is None or wanted(name))
-        usable = self._by_name if wanted else lambda path, kind: self._usable(path, kind, "file")
-        return tuple(path for path, kind in paths if usable(path, kind))
+        return tuple(path for path, kind in paths if self._usable(path, kind if wanted is None else "file", "file"))
 
     def folders(self, folder: str) -> tuple[str, ...]:
         """Return the paths of the folders in a folder."""
@@ -259,12 +262,6 @@ class _Look:
         elif expected == "file" and kind == "other":
             self.tell(path, "file-missing", "it is no plain file.", "Put a plain file in its place.")
         return is_plain and kind == expected
-
-    def _by_name(self, path: str, kind: str) -> bool:
-        """Whether what lies at the path of a file that is known by its name is one; a folder there is told."""
-        if kind == "folder":
-            self.tell(path, "file-missing", "it is a folder.", "Put a plain file in its place.")
-        return self._usable(path, kind, "file")
 
     def instead(self, folder: str, *names: str) -> str:
         """Return the hint to rename a file that is nearly called as one of `names`."""

@@ -8,6 +8,7 @@ import os
 import re
 import stat
 import unicodedata
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -62,11 +63,12 @@ def real_path(path: Path) -> Path:
 def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Problem:
     """Return the bytes of a plain file; a link, a device or a file over `limit` is a problem and is not read."""
     try:
-        number = os.open(root / file, _FLAGS)
-        with os.fdopen(number, "rb") as stream:
-            if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
-                return Problem(Place(file), "file-missing", "it is not a file.", "Put a plain file in its place.")
+        with open(root / file, "rb", opener=lambda path, _: os.open(path, _FLAGS)) as stream:
+            if odd := _odd_kind(file, os.fstat(stream.fileno()).st_mode):
+                return odd
             content = stream.read(limit + 1)
+    except FileNotFoundError:
+        return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
     except (OSError, ValueError) as fault:
         return _unreadable(root, file, fault)
     if len(content) > limit:
@@ -76,14 +78,21 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
 
 
 def _unreadable(root: Path, file: str, fault: OSError | ValueError) -> Problem:
-    if isinstance(fault, FileNotFoundError):
-        return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
-    if isinstance(fault, OSError) and os.path.islink(root / file):
-        return Problem(Place(file), "file-missing", "it is a link and is not followed.", "Put a copy in its place.")
-    if isinstance(fault, IsADirectoryError):
-        return Problem(Place(file), "file-missing", "it is a folder.", "Put a plain file in its place.")
+    with suppress(OSError, ValueError):  # a folder or a socket cannot be opened at all
+        if odd := _odd_kind(file, os.lstat(root / file).st_mode):
+            return odd
     words = getattr(fault, "strerror", "") or "its name cannot be used"
     return Problem(Place(file), "file-missing", f"it cannot be read: {words}.", "Check its permissions.")
+
+
+def _odd_kind(file: str, mode: int) -> Problem | None:
+    """Return the problem of what is no plain file."""
+    if stat.S_ISREG(mode):
+        return None
+    if stat.S_ISLNK(mode):
+        return Problem(Place(file), "path-outside", "it is a link and is not followed.", "Put a copy in its place.")
+    what = "it is a folder." if stat.S_ISDIR(mode) else "it is no plain file."
+    return Problem(Place(file), "file-missing", what, "Put a plain file in its place.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,10 @@
 """The files of a shop folder are found by what they are for; nothing leads out of it."""
 
 import os
+import socket
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -10,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.read.folder import find_files, items_file, named_file, stays_inside
-from listkit.read.source import Fault
+from listkit.read.shop import read_shop
+from listkit.read.source import Fault, read_bytes
 from tests.ledger.test_opening import nobody
 from tests.shops import clean_shop, lines
 
@@ -85,8 +88,6 @@ def test_what_is_missing_is_told_with_the_file_that_is_nearly_it(tmp_path: Path)
 def test_links_are_told_and_never_followed(tmp_path: Path) -> None:
     outside, root = tmp_path / "outside", clean_shop(tmp_path / "shop")
     clean_shop(outside)
-    (root / "packaging.toml").unlink()
-    (root / "packaging.toml").symlink_to(outside / "packaging.toml")
     (root / "sets/other").symlink_to(outside / "sets/dawn")
     (root / "sets/dawn/photos/far.png").symlink_to(outside / "sets/dawn/photos/detail.png")
     (root / "photos").symlink_to(outside / "sets/dawn/photos")
@@ -94,9 +95,9 @@ def test_links_are_told_and_never_followed(tmp_path: Path) -> None:
     (root / "templates/more").symlink_to(outside)
     files, problems = find_files(root)
     assert sorted(problem.place.file for problem in problems if problem.code == "path-outside") == [
-        "packaging.toml", "photos", "sets/dawn/photos/far.png", "sets/other", "templates/more",
+        "photos", "sets/dawn/photos/far.png", "sets/other", "templates/more",
     ]  # fmt: skip
-    assert (files.packaging, files.season_photos, files.templates, len(files.sets)) == ("", (), (), 1)
+    assert (files.season_photos, files.templates, len(files.sets)) == ((), (), 1)
     assert len(files.sets[0].photos) == 2
 
 
@@ -105,27 +106,53 @@ def test_a_shop_folder_may_itself_be_reached_by_a_link(tmp_path: Path) -> None:
     assert told(tmp_path / "link") == []
 
 
+def _linked(file: Path) -> None:
+    file.rename(file.with_name(".elsewhere"))
+    file.symlink_to(".elsewhere")
+
+
+def _socket(file: Path) -> None:
+    with pytest.MonkeyPatch.context() as here, socket.socket(socket.AF_UNIX) as bound:
+        file.unlink()
+        here.chdir(file.parent)  # a socket's name may have a hundred letters
+        bound.bind(file.name)
+
+
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
-def test_pipes_and_folders_in_the_place_of_files_are_not_read(tmp_path: Path) -> None:
-    clean_shop(tmp_path, {"wholesale.toml": None, "stockists.csv": None})
-    os.mkfifo(tmp_path / "wholesale.toml")
-    (tmp_path / "stockists.csv").mkdir()
-    files, problems = find_files(tmp_path)
-    assert (files.wholesale, files.stockists) == ("", "")
-    assert lines(problems) == [
-        "Must fix · wholesale.toml: it is no plain file. Put a plain file in its place.  file-missing",
-        "Must fix · stockists.csv: it is a folder. Put a plain file in its place.  file-missing",
-    ]
+@pytest.mark.parametrize("file", ["shop.toml", "items.csv", "packaging.toml", "materials.csv", "channels/stall.toml"])
+@pytest.mark.parametrize(
+    ("put", "said"),
+    [
+        (_linked, "it is a link and is not followed."),
+        (lambda file: (file.unlink(), file.symlink_to("nowhere")), "it is a link and is not followed."),
+        (lambda file: (file.unlink(), file.symlink_to(file.name)), "it is a link and is not followed."),
+        (lambda file: (file.unlink(), file.mkdir()), "it is a folder."),
+        (lambda file: (file.unlink(), os.mkfifo(file)), "it is no plain file."),
+        (_socket, "it is no plain file."),
+    ],
+    ids=["link", "dangling link", "link to itself", "folder", "pipe", "socket"],
+)
+def test_what_is_in_a_files_place_is_told_once_and_nobody_says_that_the_file_is_missing(
+    tmp_path: Path, file: str, put: Callable[[Path], object], said: str
+) -> None:
+    recipes = "item,material,amount\nRR-B1,olive oil,100 g\n"
+    materials = "material,unit,price\nolive oil,1 kg,10.00\n"
+    wish = '\n[allotment]\nfirst = ["stall"]\n'
+    shop = clean_shop(tmp_path, {"recipes.csv": recipes, "materials.csv": materials})
+    with (shop / "shop.toml").open("a", encoding="utf-8") as settings:
+        settings.write(wish)
+    assert [line for line in lines(read_shop(shop)[1]) if line.startswith("Must fix")] == []
+    put(shop / file)
+    (line,) = (line for line in lines(read_shop(shop)[1]) if line.startswith("Must fix"))
+    assert line.startswith(f"Must fix · {file}: {said}")
 
 
-@pytest.mark.parametrize("file", ["shop.toml", "items.csv", "channels/web.toml", "sets/dawn/set.toml", "plan.csv"])
-def test_a_folder_with_the_name_of_a_file_is_told_once(tmp_path: Path, file: str) -> None:
-    clean_shop(tmp_path, {file: ""})
-    (tmp_path / file).unlink()
-    (tmp_path / file).mkdir()
-    assert lines(find_files(tmp_path)[1]) == [
-        f"Must fix · {file}: it is a folder. Put a plain file in its place.  file-missing"
-    ]
+def test_a_folder_in_a_files_place_keeps_no_file_open(tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").mkdir()
+    before = len(os.listdir("/dev/fd")) if os.path.isdir("/dev/fd") else 0
+    for _ in range(20):
+        read_bytes(tmp_path, "shop.toml")
+    assert (len(os.listdir("/dev/fd")) if before else 0) == before
 
 
 def test_a_file_with_the_name_of_a_folder_is_told(tmp_path: Path) -> None:

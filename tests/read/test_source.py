@@ -55,4 +55,5 @@ def test_links_folders_devices_and_missing_files_are_not_read(tmp_path: Path) ->
         (tmp_path / "device.md").symlink_to("/dev/zero")
         names += ["pipe.md", "link.md", "device.md"]
     for name in [*names, "nul\0name"]:
-        assert "file-missing" in told(read_bytes(tmp_path, name)), name
+        code = "path-outside" if (tmp_path / name.replace("\0", "")).is_symlink() else "file-missing"
+        assert code in told(read_bytes(tmp_path, name)), name
