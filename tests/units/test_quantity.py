@@ -64,6 +64,9 @@ def test_inches_may_be_fractions(text: str) -> None:
         ("3 g 2", "without unit"),
         ("", "is not a weight"),
         ("heavy", "is not a weight"),
+        ("100000 kg", "more than can be meant"),
+        ("9" * 40 + " g", "more than can be meant"),
+        ("0.0000001 g", "less than can be meant"),
     ],
 )
 def test_what_cannot_be_read_is_told_with_the_value_and_a_remedy(text: str, words: str) -> None:
