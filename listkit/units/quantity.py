@@ -96,7 +96,7 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
             anything of a shop has.
     """
     if (usual := _USUAL.fullmatch(text)) and (size := units.get(usual[2] or unit)) is not None:
-        return _meant(Decimal(usual[1]) * size, text, example)
+        return meant(Decimal(usual[1]) * size, text, example)
     terms = list(_terms(in_bounds(text, example), example))
     if len(terms) == 1 and not terms[0][1]:
         if not unit:
@@ -104,12 +104,12 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
                 f"{quoted(text.strip())} has no unit.", f"Write the unit with it, as in {quoted(example.good)}."
             )
         terms = [(terms[0][0], unit)]
-    return _meant(
+    return meant(
         sum((number * _factor(word, units, text, example) for number, word in terms), Decimal(0)), text, example
     )
 
 
-def _meant(size: Decimal, text: str, example: Example) -> Decimal:
+def meant(size: Decimal, text: str, example: Example) -> Decimal:
     """Return a size in the base unit that something in a shop can have."""
     if size and not _LEAST <= size < _MOST:
         much = "more" if size >= _MOST else "less"

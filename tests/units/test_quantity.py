@@ -75,6 +75,19 @@ def test_what_cannot_be_read_is_told_with_the_value_and_a_remedy(text: str, word
     assert "340 g" in fault.value.hint
 
 
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("0.000000001 x 58 x 28 mm", "less than can be meant"),
+        ("999999999 x 58 x 28 mm", "more than can be meant"),
+        ("999999999mm x 58 x 28 mm", "more than can be meant"),
+    ],
+)
+def test_a_size_is_one_that_something_can_have(text: str, words: str) -> None:
+    with pytest.raises(FieldError, match=words):
+        Size.parse(text)
+
+
 @pytest.mark.parametrize(("text", "words"), [("86 x 58 mm", "2 sides"), ("0 x 58 x 28 mm", "side of zero")])
 def test_a_size_has_three_sides_above_zero(text: str, words: str) -> None:
     with pytest.raises(FieldError, match=words):
