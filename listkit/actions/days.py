@@ -21,7 +21,7 @@ from listkit.model.channel import Channel, Dialect
 from listkit.model.labels import CardWish
 from listkit.pipeline import Checked, find_place
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
-from listkit.read.asked_tables import read_counts, read_parcels
+from listkit.read.asked_tables import MOST_COPIES, read_counts, read_parcels
 from listkit.read.folder import SHOP
 from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
@@ -74,7 +74,7 @@ def plan_for_market(checked: Checked, request: MarketRequest) -> MarketPlanned:
         return MarketPlanned(on_sale, None, tuple(problems))
     counts = {code: number for code, (number, _) in asked.items()} if request.counts is not None else None
     moves = checked.shop.movements.moves
-    plan = market_plan(on_sale, moves, goods, place=channel.key, day=request.day, counts=counts)
+    plan = market_plan(on_sale, moves, goods, place=channel.key, day=request.day, most=MOST_COPIES, counts=counts)
     if not any(line.take for line in plan.lines):
         message = f"nothing is free to take to {channel.name}."
         raise FieldError(message, "Make more, hold less back, or write what was made with listkit stock add.")

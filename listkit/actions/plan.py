@@ -12,7 +12,7 @@ from listkit.compute.calendar import year_days
 from listkit.compute.plan import MakePlan, make_plan
 from listkit.compute.season_plan import proposed
 from listkit.listing.plan_words import calendar_words
-from listkit.model.making import PLAN_FILE, PlanRow
+from listkit.model.making import MATERIALS_FILE, PLAN_FILE, RECIPES_FILE, PlanRow
 from listkit.pipeline import Listed
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder
@@ -29,13 +29,18 @@ def plan_of(listed: Listed) -> MakePlan:
     return make_plan(listed.catalog, listed.day)
 
 
-def is_in_part(listed: Listed, plan: MakePlan) -> bool:
-    """Whether a make list lacks rows of plan.csv: they cannot be read, or what they ask for is left out of the shop."""
-    shop = listed.shop
-    if plan.left_out or any(problem.place.file == PLAN_FILE for problem in listed.problems):
-        return True
+def lacks(listed: Listed, plan: MakePlan) -> tuple[str, ...]:
+    """Return the files of which a make list lacks something: rows of the plan, else materials and recipes.
+
+    They cannot be read or reckoned with, or what the plan asks for is left out of the shop.
+    """
+    shop, files = listed.shop, {problem.place.file for problem in listed.problems}
     file = shop.root / PLAN_FILE
-    return not shop.making.plan and file.is_file() and len(content_of(file).splitlines()) > 1
+    unplanned = not shop.making.plan and file.is_file() and len(content_of(file).splitlines()) > 1
+    if plan.left_out or PLAN_FILE in files or unplanned:
+        return (PLAN_FILE,)
+    files |= {fault.place.file for cost in (shop.made.costs.values() if shop.made else ()) for fault in cost.faults}
+    return tuple(name for name in (MATERIALS_FILE, RECIPES_FILE) if name in files)
 
 
 def write_calendar(listed: Listed, out: Path) -> tuple[str, ...]:

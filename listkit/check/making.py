@@ -96,7 +96,8 @@ def _unclear(line: int, row: PlanRow) -> Iterator[Problem]:
         message = f"how many to make of {row.set_or_item} follows from three columns, of which {empty}."
         yield Problem(plan_place(line, missing[0]), "plan-unclear", message, hint)
     elif advice is not None and advice.quantity is None:
-        message = f"nothing is lost on what is left over of {row.set_or_item}, and any number may be asked for."
+        lost = "hardly anything" if advice.over else "nothing"
+        message = f"{lost} is lost on what is left over of {row.set_or_item}, and any number may be asked for."
         yield Problem(plan_place(line, "left over"), "plan-unclear", message, "Write what one too many costs.")
     elif row.how_many is None and advice is None:
         message = f"it does not say how many of {row.set_or_item}."

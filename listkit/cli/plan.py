@@ -5,11 +5,12 @@ import csv
 import sys
 from typing import Final
 
-from listkit.actions.plan import is_in_part, plan_of, propose, rows_as_table, write_calendar
+from listkit.actions.plan import lacks, plan_of, propose, rows_as_table, write_calendar
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import reading
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault, say_part
 from listkit.cli.terminal import exact
+from listkit.model.making import PLAN_FILE
 from listkit.pipeline import Listed, list_shop
 from listkit.present.plan import plan_json, plan_lines
 from listkit.problem import FieldError
@@ -47,19 +48,20 @@ def run(args: argparse.Namespace) -> int:
         say_fault(fault)
         return 1
     plan = plan_of(listed)
-    in_part = is_in_part(listed, plan)
+    lacking = lacks(listed, plan)
     if args.json:
         print_json(plan_json(plan, listed.shop, listed.day))
-    elif plan.wanted or not in_part:
+    elif plan.wanted or PLAN_FILE not in lacking:
         for line in plan_lines(plan, listed.shop):
             print(line)
-    if in_part:
-        say("Not all of plan.csv can be planned until something is mended: listkit check says what.")
+    for file in lacking:
+        does = "can be planned" if file == PLAN_FILE else "is reckoned with"
+        say(f"Not all of {file} {does} until something is mended: listkit check says what.")
     if plan.no_work is not None:
         last = listed.shop.settings.spoken.day(plan.no_work)
         say(f"There is no day before {last} on which anybody works. See [workshop] in shop.toml.")
-    in_part |= say_part(listed.shop.movements.in_part)
-    return 1 if plan.late or in_part or plan.no_work is not None else 0
+    in_part = say_part(listed.shop.movements.in_part)
+    return 1 if plan.late or lacking or in_part or plan.no_work is not None else 0
 
 
 def _propose(args: argparse.Namespace, listed: Listed) -> int:

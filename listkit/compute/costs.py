@@ -4,9 +4,9 @@ Exact in fractions; the cost of a piece is rounded once, half up, as an owner wo
 is no item) is worth what goes into it, by weight. A cost that is typed stands; an empty one is what comes out here.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
@@ -25,8 +25,8 @@ from listkit.model.making import (
 from listkit.model.settings import Settings
 from listkit.model.shop import Guess, Shop
 from listkit.problem import Place, quoted
-from listkit.units.amount import Amount, amount_text
-from listkit.units.money import Money
+from listkit.units.amount import Amount, amount_text, rounded_at
+from listkit.units.money import LARGEST, Money, minor_digits
 from listkit.units.table import UnitKind
 
 ZERO: Final = Fraction(0)
@@ -154,9 +154,11 @@ class Recipes:
             worth = self._of_material(*packed, Amount(UnitKind.COUNT, Decimal(1), "1"), recipe_place(0))
             faults |= dict.fromkeys(worth.faults)
             steps.append(CostStep(item.container, "1 a piece", self.price_text(item.container), worth.cost))
+        total = sum((step.cost for step in steps), ZERO)
+        if not (faults or silent) and total >= LARGEST:
+            faults[_no_price(item.code, rows)] = None
         if faults or silent:
             return ItemCost(item.code, pieces, tuple(steps), faults=tuple(faults), silent=silent)
-        total = sum((step.cost for step in steps), ZERO)
         return ItemCost(item.code, pieces, tuple(steps), rounded(total, settings.currency))
 
     def _unsure(self, name: str) -> bool:
@@ -310,6 +312,13 @@ class Recipes:
         return grams
 
 
+def _no_price(code: str, rows: Sequence[tuple[int, RecipeRow]]) -> CostFault:
+    """Return what is wrong where a piece comes to more than any price may be."""
+    message = f"a piece of {code} comes to more than any price."
+    hint = "Mend the amounts of its recipe, or what its materials cost."
+    return CostFault("bad-value", recipe_place(rows[0][0] if rows else 0, "amount"), message, hint)
+
+
 def _followed(shop: Shop) -> frozenset[str]:
     return shop.made.follows if shop.made is not None else frozenset()
 
@@ -357,9 +366,7 @@ def rounded(amount: Fraction, currency: str) -> Decimal:
     >>> rounded(Fraction(1, 3), "GBP"), rounded(Fraction(1, 8), "GBP")
     (Decimal('0.33'), Decimal('0.13'))
     """
-    step = Money(Decimal(0), currency).rounded(ROUND_HALF_UP).amount.as_tuple().exponent
-    scale = 10 ** -int(step)
-    return (Decimal((amount * scale * 2 + 1) // 2)).scaleb(int(step))
+    return rounded_at(amount, minor_digits(currency))
 
 
 # The shop by these costs.

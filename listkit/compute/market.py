@@ -15,6 +15,7 @@ from typing import Final
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.movements import Goods, sets_moved, standing
 from listkit.model.movements import StockMove
+from listkit.problem import FieldError
 from listkit.units.weight import Weight
 
 LIKE_DAYS: Final = 4
@@ -98,15 +99,20 @@ def market_plan(
     *,
     place: str,
     day: datetime.date,
+    most: int,
     counts: Mapping[str, int] | None = None,
 ) -> MarketPlan:
-    """Return what to take of all that a place sells; `counts` are the owner's own numbers, for those codes alone."""
+    """Return what to take of all that a place sells; `counts` are the owner's own numbers, for those codes alone.
+
+    Raises:
+        FieldError: it would be more than `most` together, as a slip of the pen in a sale makes it.
+    """
     days = like_days(moves, place, day)
     codes = {each.code for each in on_sale}
     alone = {each.alone: each.code for each in on_sale if each.alone and each.alone not in codes}
     sold = _most_sold(moves, goods, place, days, alone)
     wanted = dict(counts) if counts is not None else _proposed(on_sale, sold, by_days=bool(days))
-    taken = _taken(on_sale, wanted)
+    taken = _taken(on_sale, wanted, most)
     lines = [
         TakeLine(each, taken[each.code], wanted.get(each.code, 0), sold.get(each.code, 0) if days else None)
         for each in on_sale
@@ -156,7 +162,7 @@ def _proposed(on_sale: Sequence[OnSale], sold: Mapping[str, int], *, by_days: bo
     return wanted
 
 
-def _taken(on_sale: Sequence[OnSale], wanted: Mapping[str, int]) -> Counter[str]:
+def _taken(on_sale: Sequence[OnSale], wanted: Mapping[str, int], most: int) -> Counter[str]:
     """Return how many of each can be taken: one of each in turn, as long as pieces, boxes and cards are there."""
     left: dict[str, int] = {}
     needs: dict[str, Counter[str]] = {}
@@ -168,6 +174,13 @@ def _taken(on_sale: Sequence[OnSale], wanted: Mapping[str, int]) -> Counter[str]
             if on_hand is not None:
                 left[code] = on_hand
                 needs[each.code][code] += quantity
+    alone = {
+        code: min([wanted.get(code, 0), *(left[each] // n for each, n in its.items())]) for code, its in needs.items()
+    }
+    if sum(alone.values()) > most:
+        code = max(alone, key=alone.__getitem__)
+        message = f"{wanted[code]} of {code} sold there on a day like it, and at most {most} are taken to a market."
+        raise FieldError(message, "Mend what movements.csv says of them, or write your own numbers.")
     taken: Counter[str] = Counter()
     waiting = [each for each in on_sale if wanted.get(each.code, 0)]
     while waiting:

@@ -168,6 +168,15 @@ class _Need:
 Needs = dict[str, list[_Need]]
 
 
+def _sure(pieces: Fraction) -> Fraction:
+    """Return how many pieces of a batch are counted on: whole ones, and where less than one turns out good that part.
+
+    >>> _sure(Fraction(114, 5)), _sure(Fraction(1, 2))
+    (Fraction(22, 1), Fraction(1, 2))
+    """
+    return Fraction(math.floor(pieces)) if pieces >= 1 else pieces
+
+
 def make_plan(catalog: Catalog, today: datetime.date) -> MakePlan:
     """Return the make list of a shop on a day; rows whose day has passed are `past`."""
     return _Planning(catalog, today).plan()
@@ -332,7 +341,7 @@ class _Planning:
         """Yield the batches of an item, a day at a time, and add what they need of other items."""
         needs = sorted(self.needs.get(item.code, ()), key=lambda need: need.by)
         way = way_of(item, self.shop.settings)
-        good = max(1, math.floor(way.pieces)) if way.batch else 0
+        good = _sure(way.pieces) if way.batch else Fraction(0)
         left, coming = self._there(item.code) or 0, self.coming[item.code]
         for by in dict.fromkeys(need.by for need in needs):
             of_day = [need for need in needs if need.by == by]
@@ -341,8 +350,9 @@ class _Planning:
             left -= sum(need.pieces for need in of_day)
             if left >= 0 or not good:
                 continue
-            batches = -(left // good)
-            short, left = -left, left + batches * good
+            batches = math.ceil(-left / good)
+            made = math.floor(batches * good)
+            short, left = -left, left + made
             pour_by = self.days.pour_by(by, way)
             self.no_work = self.no_work or (by if pour_by is None else None)
             ready_on = self.days.ready(pour_by, way) if pour_by else None
@@ -350,7 +360,7 @@ class _Planning:
             if pour_by is not None:
                 self.hours[pour_by] += Fraction(hours)
             make = Make(
-                code=item.code, name=self.goods.names[item.code], short=short, batches=batches, pieces=batches * good,
+                code=item.code, name=self.goods.names[item.code], short=short, batches=batches, pieces=made,
                 hours=hours, by=by, pour_by=pour_by, ready_on=ready_on, start_by=pour_by,
                 wanted=tuple(sorted({need.line for need in of_day})),
             )  # fmt: skip

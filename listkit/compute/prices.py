@@ -6,7 +6,7 @@ an ending rounds up. What is divided is multiplied first, so that an exact half 
 """
 
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from math import prod
 from typing import Final
 
@@ -21,6 +21,7 @@ from listkit.units.net import Measure
 from listkit.units.table import UnitKind, price_units
 
 NOTHING: Final = Decimal(0)
+_WIDE: Final = Context(prec=60)
 
 
 def with_ending(price: Decimal, ending: Ending) -> Decimal:
@@ -177,4 +178,4 @@ def unit_price(price: Money, pieces: tuple[Piece, ...], rule: UnitPricing | None
     digits = minor_digits(price.currency)
     if exact < 1 and rule.below_one == "tenth":
         digits += 1
-    return UnitPrice(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP), price.currency, unit)
+    return UnitPrice(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, _WIDE), price.currency, unit)

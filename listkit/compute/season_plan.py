@@ -18,6 +18,7 @@ from listkit.model.making import Likely, PlanRow
 from listkit.model.movements import StockMove
 from listkit.model.settings import Season
 
+_NEARLY_ALL: Final = 1 - Fraction(1, 10**12)  # a share that no float tells from all
 _FINE: Final = 9  # digits to which a quantile is trusted before it is rounded up
 
 
@@ -52,8 +53,10 @@ def season_quantity(likely: Likely, share: Fraction) -> int | None:
     if likely.low is not None:
         return math.ceil(likely.low + (likely.high - likely.low) * share)
     mean = likely.mean or Decimal(0)
-    if share == 1 or not likely.spread:
-        return None if likely.spread else math.ceil(mean)
+    if not likely.spread:
+        return math.ceil(mean)
+    if share > _NEARLY_ALL:
+        return None
     quantile = NormalDist(float(mean), float(likely.spread)).inv_cdf(float(share))
     return max(0, math.ceil(round(quantile, _FINE)))
 

@@ -24,6 +24,7 @@ Weekday = Literal["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Satur
 WEEKDAYS: Final[tuple[Weekday, ...]] = get_args(Weekday)
 _SPAN: Final = re.compile(r"(\d{1,4})\s*(day|days|week|weeks)?", re.ASCII | re.IGNORECASE)
 _DENSITY: Final = Example("a density", "0.92")
+_LIGHTEST, _HEAVIEST = Decimal("0.001"), Decimal(25)  # air; osmium, 22.6, is the heaviest there is (from memory)
 _LIKELY: Final = Example("a number of pieces", "115")
 
 
@@ -49,7 +50,7 @@ def _span(value: object) -> int:
 def _density(value: object) -> Decimal:
     text = str(value).strip().removesuffix("g/ml").strip()
     density = parse_decimal(text, _DENSITY)
-    if density <= 0:
+    if not _LIGHTEST <= density <= _HEAVIEST:
         raise FieldError(f"{quoted(text)} is no density.", 'Write grams a millilitre, as in "0.92".')
     return density
 
@@ -164,6 +165,7 @@ class Likely:
 
 _STEP: Final = re.compile(r"(\d{1,6})\s*:\s*(\d[\d.]*\s*%)", re.ASCII)
 _RANGE: Final = re.compile(r"(\d{1,6})\s*(?:to|-|–)\s*(\d{1,6})", re.ASCII)
+_MOST_LIKELY: Final = 10**6
 _AROUND: Final = re.compile(r"(\d[\d.]*)\s*(?:±|\+/?-)\s*(\d[\d.]*)", re.ASCII)
 
 
@@ -175,11 +177,13 @@ def _likely(value: object) -> Likely:
         if low <= high:
             return Likely(text, low=low, high=high)
     elif match := _AROUND.fullmatch(text):
-        return Likely(text, mean=parse_decimal(match[1], _LIKELY), spread=parse_decimal(match[2], _LIKELY))
+        mean, spread = parse_decimal(match[1], _LIKELY), parse_decimal(match[2], _LIKELY)
+        if max(mean, spread) < _MOST_LIKELY:
+            return Likely(text, mean=mean, spread=spread)
     else:
         parts = [_STEP.fullmatch(part.strip()) for part in text.split(";")]
         steps = tuple((int(part[1]), parse_share(part[2])) for part in parts if part)
-        if len(steps) == len(parts) and sum(share for _, share in steps) == 1:
+        if len(steps) == len(parts) and sum(Fraction(share) for _, share in steps) == 1:
             return Likely(text, steps=tuple(sorted(steps)))
         if len(steps) == len(parts):
             total = share_text(sum((share for _, share in steps), Decimal(0)))

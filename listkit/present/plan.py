@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Iterator
-from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -14,14 +13,14 @@ from listkit.model.making import ItemCost
 from listkit.model.shop import Shop
 from listkit.present.table import DASH, plain_number, table
 from listkit.problem import times
-from listkit.units.amount import amount_text, decimal_of
+from listkit.units.amount import amount_text, rounded_at
 from listkit.units.money import Money
 from listkit.units.spoken import Spoken
 from listkit.units.table import UnitKind
 from listkit.units.weight import Weight
 
-_FINE = Decimal("0.0001")
-_GRAIN = Decimal("0.001")
+_FINE = 4
+_GRAIN = 3
 _CLOSED = 8  # closed days that are told one by one
 
 
@@ -31,11 +30,7 @@ def number_text(exact: Fraction, digits: int = 2) -> str:
     >>> number_text(Fraction(7, 3)), number_text(Fraction(3))
     ('2.33', '3')
     """
-    return f"{_decimal(exact, Decimal(1).scaleb(-digits)).normalize():f}"
-
-
-def _decimal(exact: Fraction, step: Decimal) -> Decimal:
-    return decimal_of(exact).quantize(step, ROUND_HALF_UP)
+    return f"{rounded_at(exact, digits).normalize():f}"
 
 
 # What an item costs by its recipe.
@@ -43,7 +38,7 @@ def _decimal(exact: Fraction, step: Decimal) -> Decimal:
 
 def cost_rows(cost: ItemCost, shop: Shop) -> list[tuple[str, str, str, str]]:
     """Return the steps: what, how much a batch, what it goes by, a piece to a hundredth of a penny; the sum last."""
-    rows = [(step.label, step.amount, step.price, f"{_decimal(step.cost, _FINE)}") for step in cost.steps]
+    rows = [(step.label, step.amount, step.price, f"{rounded_at(step.cost, _FINE):f}") for step in cost.steps]
     total = DASH if cost.cost is None else str(Money(cost.cost, shop.settings.currency))
     return [*rows, ("together", f"{number_text(cost.pieces)} good pieces a batch", "", total)]
 
@@ -62,7 +57,7 @@ def cost_lines(cost: ItemCost, shop: Shop) -> Iterator[str]:
 def cost_json(cost: ItemCost, shop: Shop) -> dict[str, Any]:
     """Return the same for scripts; costs a piece are exact to four digits."""
     steps = [
-        {"label": step.label, "amount": step.amount, "price": step.price, "cost": str(_decimal(step.cost, _FINE))}
+        {"label": step.label, "amount": step.amount, "price": step.price, "cost": str(rounded_at(step.cost, _FINE))}
         for step in cost.steps
     ]
     follows = shop.made is not None and cost.code in shop.made.follows
@@ -185,7 +180,7 @@ def _amount(kind: UnitKind, size: Fraction, shop: Shop) -> str:
     """Return an amount in the shop's measure, of which only weights have another than the metric one."""
     measures = shop.settings.measures
     if kind is UnitKind.MASS and measures.customary:
-        return measures.weight(Weight(_decimal(size, _GRAIN)), rounded=True)
+        return measures.weight(Weight(rounded_at(size, _GRAIN)), rounded=True)
     return amount_text(kind, size)
 
 
@@ -256,7 +251,7 @@ def _make_json(make: Make) -> dict[str, Any]:
 
 def _buy_json(buy: Buy, shop: Shop) -> dict[str, Any]:
     sizes = {"needed": buy.needed, "there": buy.there if buy.counted else None, "short": buy.short}
-    amounts = {name: None if size is None else _decimal(size, _GRAIN) for name, size in sizes.items()}
+    amounts = {name: None if size is None else rounded_at(size, _GRAIN) for name, size in sizes.items()}
     return {
         "name": buy.name, "kind": buy.kind.value,
 **{name: plain_number(size) for name, size in amounts.items()},
@@ -266,5 +261,5 @@ def _buy_json(buy: Buy, shop: Shop) -> dict[str, Any]:
 
 
 def _week_json(week: Week) -> dict[str, Any]:
-    hours, has = (None if size is None else plain_number(_decimal(size, _FINE)) for size in (week.hours, week.has))
+    hours, has = (None if size is None else plain_number(rounded_at(size, _FINE)) for size in (week.hours, week.has))
     return {"monday": str(week.monday), "hours": hours, "has": has, "full": week.full}

@@ -15,10 +15,12 @@ from listkit.units.quantity import Example, in_bounds, joined, known_unit, parse
 from listkit.units.table import UNITS, UnitKind, sizes_by_word
 
 EXAMPLE: Final = Example("an amount", "340 g")
-_MEASURED: Final = (UnitKind.MASS, UnitKind.VOLUME, UnitKind.LENGTH)
-_BY_KIND: Final = {kind: sizes_by_word(kind) for kind in _MEASURED}
+_KINDS: Final = (UnitKind.MASS, UnitKind.VOLUME, UnitKind.LENGTH, UnitKind.COUNT)
+_BY_KIND: Final = {kind: sizes_by_word(kind) for kind in _KINDS}
 _WORDS: Final = re.compile(r"[^\W\d_]+")
-_PIECES: Final = re.compile(rf"(\d[\d.]*)?\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE)
+_PIECES: Final = re.compile(
+    rf"(\d{{1,9}}(?:\.\d{{1,9}})?)?\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE
+)
 _BARE: Final = re.compile(r"\d{1,9}(?:\.\d{1,9})?", re.ASCII)
 
 
@@ -56,7 +58,7 @@ class Amount:
             if named and all(known_unit(word, units) for word in named):
                 return cls(kind, parse_quantity(numbered, units, EXAMPLE), text)
         every = {word: size for units in _BY_KIND.values() for word, size in units.items()}
-        parse_quantity(numbered, every, EXAMPLE)  # raises where a word is no unit at all
+        parse_quantity(numbered, every, EXAMPLE)  # raises where a word is no unit at all, or no number stands before it
         raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
 
 
@@ -69,6 +71,15 @@ def decimal_of(exact: Fraction) -> Decimal:
     return Decimal(exact.numerator) / exact.denominator
 
 
+def rounded_at(exact: Fraction, places: int) -> Decimal:
+    """Return a fraction, zero or more, with so many digits behind the point, half up; however large it is.
+
+    >>> rounded_at(Fraction(1, 8), 2), rounded_at(Fraction(10) ** 30, 2)
+    (Decimal('0.13'), Decimal('1.000000000000000000000000000E+30'))
+    """
+    return Decimal((exact * 10**places * 2 + 1) // 2).scaleb(-places)
+
+
 def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
     """Return an amount in the metric unit that reads best: to a tenth of a gram, a thousandth of a kilogram.
 
@@ -78,5 +89,5 @@ def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
     signs = [unit for unit in UNITS if unit.kind is kind and unit.sign in ("g", "kg", "ml", "l", "mm", "m")]
     unit = next((unit for unit in reversed(signs) if size >= unit.size), signs[0] if signs else None)
     exact = Fraction(size) / Fraction(unit.size if unit else 1)
-    number = decimal_of(exact).quantize(Decimal("0.1" if unit and unit.size == 1 else "0.001")).normalize()
+    number = decimal_of(round(exact, 1 if unit and unit.size == 1 else 3)).normalize()
     return f"{number:f} {unit.sign}" if unit else f"{number:f}"

@@ -33,6 +33,8 @@ _LAST: Final = re.compile(r"(?:/\s*(?P<bottom>\d+)|\.(?P<decimals>\d+)|\d)\s*(?P
 _METRIC: Final = frozenset(word for unit in UNITS if unit.metric for word in unit.words.split())
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
 _LONGEST: Final = 40
+_MOST: Final = Decimal(10) ** 8  # grams, millilitres, millimetres: a hundred tonnes, a hundred kilometres
+_LEAST: Final = Decimal(10) ** -6  # of the same, above nothing; between the two 28 digits are enough for what follows
 _LONGEST_VALUE: Final = 300
 # By a mark that is no letter, the first word of its unit: ″ is "in".
 MARKS: Final = {mark: unit.words.split()[0] for unit in UNITS for mark in unit.marks}
@@ -90,10 +92,11 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
         unit: taken for a bare number, when a heading has named it.
 
     Raises:
-        FieldError: no number, no or an unknown unit, an exponent, a decimal comma, a negative.
+        FieldError: no number, no or an unknown unit, an exponent, a decimal comma, a negative, more or less than
+            anything of a shop has.
     """
     if (usual := _USUAL.fullmatch(text)) and (size := units.get(usual[2] or unit)) is not None:
-        return Decimal(usual[1]) * size
+        return meant(Decimal(usual[1]) * size, text, example)
     terms = list(_terms(in_bounds(text, example), example))
     if len(terms) == 1 and not terms[0][1]:
         if not unit:
@@ -101,7 +104,19 @@ def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "")
                 f"{quoted(text.strip())} has no unit.", f"Write the unit with it, as in {quoted(example.good)}."
             )
         terms = [(terms[0][0], unit)]
-    return sum((number * _factor(word, units, text, example) for number, word in terms), Decimal(0))
+    return meant(
+        sum((number * _factor(word, units, text, example) for number, word in terms), Decimal(0)), text, example
+    )
+
+
+def meant(size: Decimal, text: str, example: Example) -> Decimal:
+    """Return a size in the base unit that something in a shop can have."""
+    if size and not _LEAST <= size < _MOST:
+        much = "more" if size >= _MOST else "less"
+        raise FieldError(
+            f"{quoted(text.strip())} is {much} than can be meant.", f"Write it as in {quoted(example.good)}."
+        )
+    return size
 
 
 def parse_sides(text: str, units: Units, example: Example, *, unit: str = "") -> tuple[Decimal, ...]:

@@ -12,7 +12,7 @@ import re
 from copy import copy
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -132,7 +132,8 @@ def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: 
     locale = locale_of(language)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
-    text = str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
+    with localcontext(_WIDE):
+        text = str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
     return _BESIDE_LETTERS.sub("\u00a0", _narrow(grouped(text, locale), currency, locale))
 
 

@@ -87,13 +87,22 @@ def _why(market: MarketDay, spoken: MarketWords, language: str) -> str:
 def _line(line: TakeLine, language: str) -> dict[str, str]:
     variant, facts = line.on_sale.variant, line.on_sale.facts
     return {
-        "crate": ", ".join(map(str, line.crates)),
+        "crate": _crates(line.crates),
         "code": line.on_sale.code,
         "name": facts.name,
         "more": _more(variant, facts, language),
         "free": "" if line.on_sale.most is None else str(line.on_sale.most),
         "take": str(line.take),
     }
+
+
+def _crates(numbers: Sequence[int]) -> str:
+    """Return in which crates a line lies, which are filled one after the other.
+
+    >>> _crates((1, 2)), _crates((3, 4, 5)), _crates(())
+    ('1, 2', '3–5', '')
+    """
+    return f"{numbers[0]}–{numbers[-1]}" if len(numbers) > 2 else ", ".join(map(str, numbers))
 
 
 def _more(variant: Variant, facts: SetFacts, language: str) -> str:

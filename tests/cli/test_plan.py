@@ -11,6 +11,7 @@ import pytest
 
 from listkit.cli import main
 from tests.compute.test_costs import EMPTY, MATERIALS, RECIPES, SHOP, WAYS
+from tests.compute.test_costs import ITEMS as TYPED
 from tests.shops import clean_shop
 
 HEAD = "set or item,place,how many,by when,sold out,left over,likely\n"
@@ -143,6 +144,24 @@ def test_a_plan_whose_goods_are_left_out_is_not_called_none(
     said = capsys.readouterr()
     assert said.out == ""
     assert said.err.endswith("Not all of plan.csv can be planned until something is mended: listkit check says what.\n")
+
+
+UNREAD = {
+    "materials.csv": MATERIALS.replace("100 pieces", "1.0.0 pieces"),
+    "recipes.csv": RECIPES + "RR-B1,paper band,1.9.0 pieces\n",
+}
+
+
+@pytest.mark.parametrize("file", UNREAD)
+def test_a_list_that_lacks_what_cannot_be_read_of_materials_or_recipes_says_so(
+    file: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(shop(tmp_path, "RR-B1,stall,60,2027-05-03,,,\n", **{"items.csv": TYPED, file: UNREAD[file]})) == 1
+    said = capsys.readouterr()
+    assert "RR-B1" in said.out
+    assert said.err.endswith(
+        f"Not all of {file} is reckoned with until something is mended: listkit check says what.\n"
+    )
 
 
 def test_a_plan_of_days_that_have_passed_and_a_year_of_closed_days_are_told_shortly(

@@ -1,5 +1,6 @@
 """Cases of closed gift boxes against the modules of packaging standards, and against laying by hand."""
 
+import time
 from decimal import Decimal
 from itertools import permutations
 
@@ -79,3 +80,12 @@ def test_never_more_than_the_volume_nor_fewer_than_the_best_grid(
 def test_a_larger_case_never_holds_fewer(box: tuple[int, int, int], room: tuple[int, int, int], more: int) -> None:
     small, large = size(*room), size(room[0] + more, room[1], room[2])
     assert cased(size(*box), small).count <= cased(size(*box), large).count
+
+
+def test_very_many_small_boxes_are_counted_in_no_time() -> None:
+    began = time.process_time()
+    small = Size(*(Length(Decimal(side)) for side in ("1", "1.1", "1.2")))
+    room = Size(*(Length(Decimal(10) ** 7),) * 3)
+    assert cased(small, room, upright=False).count == 10**7 * 9090909 * 8333333
+    assert cased(size(1, 20_000_000, 20_000_000), room, upright=False).count == 0
+    assert time.process_time() - began < 1

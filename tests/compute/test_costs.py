@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from listkit.compute.costs import Recipes, rounded
 from listkit.pipeline import Opened, open_shop
+from listkit.problem import FieldError
 from listkit.units.amount import Amount, amount_text
 from listkit.units.table import UnitKind
 from tests.shops import CLEAN, clean_shop
@@ -105,6 +106,38 @@ def test_amounts_are_exact_in_their_base_unit(text: str, kind: UnitKind, size: s
     """NIST Handbook 44, Appendix C: the pound is 453.59237 g, the US fluid ounce 29.5735295625 ml, both exact."""
     amount = Amount.parse(text)
     assert (amount.kind, amount.size) == (kind, Decimal(size))
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("1.2.3 pieces", "number without unit"), ("1..5 pieces", "is not an amount"),
+        ("9999999999 pieces", "more than can be meant"), ("100000 t", "not a unit"),
+        ("100000 kg", "more than can be meant"), (f"{'9' * 40} kg", "more than can be meant"),
+        ("0.0000001 g", "less than can be meant"), ("1 kg 2 pieces", "two kinds"), ("1,5 pieces", "comma"),
+    ],
+)  # fmt: skip
+def test_an_amount_that_nobody_can_mean_is_told(text: str, words: str) -> None:
+    with pytest.raises(FieldError, match=words):
+        Amount.parse(text)
+
+
+def test_pieces_may_be_in_parts() -> None:
+    assert Amount.parse("1 1/2 pieces").size == Decimal("1.5")
+
+
+def test_a_cost_that_is_more_than_any_price_is_told(tmp_path: Path) -> None:
+    dear = MATERIALS.replace("kg,4.00", "0.000001 g,999999999999999.99")
+    shop = opened(tmp_path, materials=dear, recipes=RECIPES.replace("190 g", "90000 kg"))
+    assert shop.shop.made is not None
+    (fault,) = shop.shop.made.costs["RR-B1"].faults
+    assert fault.message == "a piece of RR-B1 comes to more than any price."
+    assert (fault.place.file, fault.place.line) == ("recipes.csv", 2)
+
+
+@pytest.mark.parametrize("amount", [Fraction(10) ** 40, Fraction(10) ** 800 / 7])
+def test_any_amount_can_be_shown(amount: Fraction) -> None:
+    assert amount_text(UnitKind.MASS, amount).endswith(" kg")
 
 
 # (quantity, cost a piece) layers, the published average, cost of all

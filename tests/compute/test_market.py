@@ -13,7 +13,8 @@ from listkit.compute.market import CRATE_GRAMS, OnSale, like_days, market_plan
 from listkit.compute.movements import goods_of
 from listkit.model.movements import StockMove
 from listkit.pipeline import Listed, list_shop
-from tests.shops import clean_shop
+from listkit.problem import FieldError
+from tests.shops import CLEAN, clean_shop
 
 SATURDAY = datetime.date(2027, 3, 6)
 
@@ -39,7 +40,7 @@ def on_sale(listed: Listed) -> Iterator[OnSale]:
 
 def taken(listed: Listed, moves: tuple[StockMove, ...], counts: dict[str, int] | None = None) -> dict[str, int]:
     goods = goods_of(listed.catalog)
-    plan = market_plan(tuple(on_sale(listed)), moves, goods, place="stall", day=SATURDAY, counts=counts)
+    plan = market_plan(tuple(on_sale(listed)), moves, goods, place="stall", day=SATURDAY, most=10_000, counts=counts)
     return {line.on_sale.code: line.take for line in plan.lines}
 
 
@@ -67,6 +68,17 @@ def test_pieces_that_several_need_go_to_each_in_turn(listed: Listed) -> None:
     assert taken(listed, (), wanted) == {"RRS-1-J1": 13, "RR-J1": 12}, "25 jars are there"
 
 
+def test_a_slip_of_the_pen_in_a_sale_is_told_and_takes_no_time(tmp_path: Path) -> None:
+    uncounted = (CLEAN / "items.csv").read_text(encoding="utf-8").replace(",40,", ",,")
+    folder = clean_shop(tmp_path / "shop", {"items.csv": uncounted})
+    with (folder / "channels/stall.toml").open("a", encoding="utf-8") as file:
+        file.write('hold_back = 0\n[singles]\nitems = ["RR-B1", "RR-J1"]\n')
+    shop = list_shop(folder, SATURDAY)
+    with pytest.raises(FieldError, match="999999999 of RR-B1 sold there on a day like it, and at most 10000 are taken"):
+        taken(shop, (sold(-7, "RR-B1", 999_999_999),))
+    assert taken(shop, (sold(-7, "RR-J1", 999_999_999),))["RR-J1"] > 0, "no more than there are can be taken"
+
+
 def test_crates_hold_no_more_than_they_may_and_everything_is_in_one(listed: Listed) -> None:
     plan = market_plan(
         tuple(on_sale(listed)),
@@ -74,6 +86,7 @@ def test_crates_hold_no_more_than_they_may_and_everything_is_in_one(listed: List
         goods_of(listed.catalog),
         place="stall",
         day=SATURDAY,
+        most=10_000,
         counts={"RRS-1-J1": 24, "RR-B1": 16},
     )
     assert all(weight.grams <= CRATE_GRAMS for weight in plan.crates)

@@ -41,6 +41,13 @@ def test_batches_are_rounded_up_and_what_is_left_serves_what_is_wanted_next(tmp_
     ]
 
 
+def test_where_less_than_one_of_a_batch_turns_out_good_more_batches_are_made(tmp_path: Path) -> None:
+    one_by_one = WAYS.replace("batch_size = 20", "batch_size = 1").replace("95 %", "60 %")
+    plan = planned(tmp_path, "RR-B1,stall,50,2027-05-03\n", shop=SHOP + one_by_one)
+    (make,) = plan.makes  # 10 short: 16 times 0.6 are 9.6, 17 times are 10.2
+    assert (make.short, make.batches, make.pieces, make.hours) == (10, 17, 10, Decimal("25.5"))
+
+
 def test_a_set_is_packed_on_a_working_day_and_its_choices_are_shared_evenly(tmp_path: Path) -> None:
     plan = planned(tmp_path, "RRS-1,stall,61,2027-05-09\n")  # a Sunday
     assert [(each.code, each.quantity) for each in plan.wanted] == [("RRS-1-J1", 31), ("RRS-1-J2", 30)]

@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from listkit.compute.season_plan import enough_share, season_quantity
 from listkit.model.making import Likely, LikelyField
@@ -60,6 +60,22 @@ def test_at_the_edges_none_are_made_or_as_many_as_may_be_asked_for() -> None:
     assert season_quantity(LIKELY.validate_python("80 to 150"), Fraction(1)) == 150
     assert season_quantity(around, Fraction(1)) is None
     assert season_quantity(LIKELY.validate_python("115 ± 0"), Fraction(1, 3)) == 115
+
+
+def test_a_share_that_is_nearly_all_has_no_end_either() -> None:
+    around, under = LIKELY.validate_python("115 ± 15"), Decimal("999999999999999.99")
+    assert season_quantity(around, enough_share(under, Decimal("0.01"))) is None
+    # the quantile of 1 − 10⁻⁹ is 5.997807 (any table of the normal distribution): 115 + 15 × 5.9978 = 204.97
+    assert season_quantity(around, 1 - Fraction(1, 10**9)) == 205
+
+
+@pytest.mark.parametrize(
+    "likely",
+    ["20: 1.234567890123456789012345678 %; 30: 98.765432109876543210987654321 %", "10000000 ± 15", "115 ± 1000000"],
+)
+def test_shares_come_to_all_exactly_and_numbers_are_such_as_can_be_meant(likely: str) -> None:
+    with pytest.raises(ValidationError):
+        LIKELY.validate_python(likely)
 
 
 @given(

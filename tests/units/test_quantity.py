@@ -64,12 +64,28 @@ def test_inches_may_be_fractions(text: str) -> None:
         ("3 g 2", "without unit"),
         ("", "is not a weight"),
         ("heavy", "is not a weight"),
+        ("100000 kg", "more than can be meant"),
+        ("9" * 40 + " g", "more than can be meant"),
+        ("0.0000001 g", "less than can be meant"),
     ],
 )
 def test_what_cannot_be_read_is_told_with_the_value_and_a_remedy(text: str, words: str) -> None:
     with pytest.raises(FieldError, match=words) as fault:
         parse_quantity(text, WEIGHT_UNITS, EXAMPLE)
     assert "340 g" in fault.value.hint
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("0.000000001 x 58 x 28 mm", "less than can be meant"),
+        ("999999999 x 58 x 28 mm", "more than can be meant"),
+        ("999999999mm x 58 x 28 mm", "more than can be meant"),
+    ],
+)
+def test_a_size_is_one_that_something_can_have(text: str, words: str) -> None:
+    with pytest.raises(FieldError, match=words):
+        Size.parse(text)
 
 
 @pytest.mark.parametrize(("text", "words"), [("86 x 58 mm", "2 sides"), ("0 x 58 x 28 mm", "side of zero")])

@@ -7,7 +7,9 @@ order give the same answer, and pieces that differ only in name share one search
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
+from math import gcd
 from typing import Final
 
 from listkit.compute.box import Spot
@@ -110,6 +112,7 @@ class Verdict:
 
 
 Pieces = tuple[BoxPiece, ...]
+_MOST_UNITS: Final = 5_000_000  # along a room; searches keep a bit for each of them
 NONE_SPARE: SidesInMm = (Decimal(0), Decimal(0), Decimal(0))
 
 
@@ -130,18 +133,18 @@ def lay(
         most_on_fragile: grams; nothing heavier lies above a fragile piece. None: no such rule.
         searches: those of the command; what one command may spend when left out.
     """
-    digits, solids, room = _in_units(pieces, inside, most_on_fragile if stacked else None)
+    unit, solids, room = _in_units(pieces, inside, most_on_fragile if stacked else None)
     order = sorted(range(len(pieces)), key=lambda index: (solids[index], pieces[index].code, index))
     ordered = tuple(solids[index] for index in order)
     arranged = (searches or Searches()).arrange(ordered, room, stacked=stacked)
     if arranged.proof != "found":
         return Verdict(False, arranged.proof, (), _filled(pieces, inside), NONE_SPARE, tried=arranged.tried)
-    digits += 2 * (arranged.grain > 1)
+    unit = unit.scaleb(-2) if arranged.grain > 1 else unit
     spots = dict(zip(order, arranged.spots, strict=True))
     layout = tuple(
-        _laid(piece, spots[index], edge=inside.clearance / 2, digits=digits) for index, piece in enumerate(pieces)
+        _laid(piece, spots[index], edge=inside.clearance / 2, unit=unit) for index, piece in enumerate(pieces)
     )
-    return Verdict(True, "found", layout, _filled(pieces, inside), _spare(arranged, inside, digits))
+    return Verdict(True, "found", layout, _filled(pieces, inside), _spare(arranged, inside, unit))
 
 
 def judge(
@@ -167,11 +170,11 @@ def smallest_box(
     """
     measures = [side for inside in insides for side in (*inside.sides, inside.clearance)]
     measures += [side for variant in variants for piece in variant for side in piece.sides]
-    digits = decimals(*measures)
-    unlike = {tuple(sorted(_solids(variant, digits, most_on_fragile if stacked else None))) for variant in variants}
+    unit = unit_of(*measures)
+    unlike = {tuple(sorted(_solids(variant, unit, most_on_fragile if stacked else None))) for variant in variants}
     kinds = sorted({tuple(replace(solid, dearest=False) for solid in solids) for solids in unlike})
     for index in sorted(range(len(insides)), key=lambda index: (insides[index].volume, index)):
-        room = _units(insides[index].free, digits)
+        room = _units(insides[index].free, unit)
         if all(searches.decide(solids, room, stacked=stacked).way != "no" for solids in kinds):
             return index
     return None
@@ -222,13 +225,13 @@ def _filled(pieces: Pieces, inside: Inside) -> Decimal:
 
 def _in_units(
     pieces: Pieces, inside: Inside, most_on_fragile: Decimal | None
-) -> tuple[int, list[Solid], tuple[int, int, int]]:
-    """Return pieces and room in units, after how many decimals of a millimetre these are."""
-    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
-    return digits, _solids(pieces, digits, most_on_fragile), _units(inside.free, digits)
+) -> tuple[Decimal, list[Solid], tuple[int, int, int]]:
+    """Return pieces and room in units, after how many millimetres one of these has."""
+    unit = unit_of(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
+    return unit, _solids(pieces, unit, most_on_fragile), _units(inside.free, unit)
 
 
-def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> list[Solid]:
+def _solids(pieces: Pieces, unit: Decimal, most_on_fragile: Decimal | None) -> list[Solid]:
     """Return the pieces in units, the dearest marked unless all cost the same."""
     rank = [(piece.price, piece.volume, piece.sides, piece.code) for piece in pieces]
     dearest = max(range(len(pieces)), key=lambda index: rank[index], default=0)
@@ -236,7 +239,7 @@ def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> lis
     ruled = most_on_fragile is not None
     return [
         Solid(
-            _units(piece.sides, digits),
+            _units(piece.sides, unit, ROUND_CEILING),
             piece.shape,
             piece.upright,
             fragile=piece.fragile and ruled,
@@ -247,33 +250,59 @@ def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> lis
     ]
 
 
-def _units(sides: SidesInMm, digits: int) -> tuple[int, int, int]:
-    length, width, height = (int(side.scaleb(digits)) for side in sides)
+def _units(sides: SidesInMm, unit: Decimal, rounding: str = ROUND_FLOOR) -> tuple[int, int, int]:
+    """Return sides in units: of a room no more than it has, of a piece no less."""
+    length, width, height = (int((side / unit).to_integral_value(rounding)) for side in sides)
     return length, width, height
 
 
-def _laid(piece: BoxPiece, spot: Spot, *, edge: Decimal, digits: int) -> Laid:
+def _laid(piece: BoxPiece, spot: Spot, *, edge: Decimal, unit: Decimal) -> Laid:
     """Return a spot in mm, half the clearance from the left and the front; on the bottom nothing is left free."""
-    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*spot.corner, *spot.size))
+    x, y, z, length, width, height = (Decimal(number) * unit for number in (*spot.corner, *spot.size))
     return Laid(piece.code, x + edge, y + edge, z, length=length, width=width, height=height)
 
 
-def _spare(arranged: Arrangement, inside: Inside, digits: int) -> SidesInMm:
+def _spare(arranged: Arrangement, inside: Inside, unit: Decimal) -> SidesInMm:
     if not arranged.spots:
         return inside.sides
-    together = extent(arranged.spots, _units(inside.sides, digits))
+    together = extent(arranged.spots, _units(inside.sides, unit))
     if arranged.grain > 1:  # circles nestle: they cannot be pushed together like blocks
         ends = [[spot.corner[axis] + spot.size[axis] for spot in arranged.spots] for axis in range(3)]
         together = tuple(max(ends[axis]) - min(spot.corner[axis] for spot in arranged.spots) for axis in range(3))
-    length, width, height = (
-        side - Decimal(need).scaleb(-digits) for side, need in zip(inside.sides, together, strict=True)
-    )
+    length, width, height = (side - Decimal(need) * unit for side, need in zip(inside.sides, together, strict=True))
     return length, width, height
 
 
 def decimals(*values: Decimal) -> int:
     """Return how many decimals hold all of `values` exactly, at least one."""
     return max(1, *(-int(value.as_tuple().exponent) for value in values))
+
+
+def unit_of(*values: Decimal) -> Decimal:
+    """Return the length in which all of `values` are counted, so that the longest is at most _MOST_UNITS of it.
+
+    That is the last decimal that any of them has; where they are in fine parts of an inch, a part of the longest length
+    that goes into each of them without a rest. Where there is none, as after a division, it is so fine a decimal as can
+    be: pieces are rounded up to it and rooms down.
+
+    >>> str(unit_of(Decimal("162"), Decimal("0.5"))), str(unit_of(Decimal("165.1"), Decimal("2.778125")))
+    ('0.1', '0.00015875')
+    >>> str(unit_of(Decimal("162"), Decimal("33.33333333333333")))
+    '0.0001'
+    """
+    digits, longest = decimals(*values), max(values)
+    last = Decimal(1).scaleb(-digits)
+    if longest <= last * _MOST_UNITS:
+        return last
+    whole = [int(Fraction(value) * 10**digits) for value in values]
+    times, most = Fraction(gcd(*whole), 10**digits), Fraction(longest)
+    if most <= times * _MOST_UNITS:
+        while most * 10 <= times * _MOST_UNITS:
+            times /= 10
+        return Decimal(times.numerator) / times.denominator
+    while longest > last * _MOST_UNITS:
+        last = last.scaleb(1)
+    return last
 
 
 # How a variant's pieces lie in its box, asked when it is wanted: by checks, by `show`, by drawings.

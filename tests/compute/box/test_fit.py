@@ -1,6 +1,7 @@
 """Verdicts on real sets: the layouts of a demo shop, rules of the trade, and what must hold for any pieces."""
 
 import random
+import time
 from dataclasses import replace
 from decimal import Decimal
 
@@ -282,3 +283,39 @@ def test_what_is_too_large_is_what_no_search_lays_alone(
     length, width, height = map(Decimal, room)
     inside = Inside(length, width, height, Decimal(1))
     assert too_large((alone,), inside) == (() if lay((alone,), inside).fits else ("A",))
+
+
+def sized(sides: tuple[tuple[Decimal, ...], ...], inside: tuple[Decimal, ...]) -> Verdict:
+    """Return the verdict on blocks of these sides, the last one round and standing."""
+    made = [BoxPiece(f"P{at}", *each, "box", upright=False) for at, each in enumerate(sides)]
+    return lay((*made[:-1], replace(made[-1], shape="cylinder", upright=True)), Inside(*inside))
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(*[st.integers(40, 260)] * 2, st.integers(40, 150)), min_size=2, max_size=4),
+    st.tuples(*[st.integers(200, 420)] * 2, st.integers(100, 200)),
+)
+def test_parts_of_an_inch_are_laid_as_as_many_millimetres_would_be(
+    sides: list[tuple[int, int, int]], inside: tuple[int, int, int]
+) -> None:
+    """A sixty-fourth of an inch is 0.396875 mm exactly: what fits does not depend on the unit."""
+    inch = Decimal("25.4") / 64
+    in_inches = sized(
+        tuple(tuple(side * inch for side in each) for each in sides), tuple(side * inch for side in inside)
+    )
+    whole = sized(tuple(tuple(map(Decimal, each)) for each in sides), tuple(map(Decimal, inside)))
+    assert (in_inches.fits, in_inches.proof) == (whole.fits, whole.proof)
+
+
+@pytest.mark.parametrize("third", ["33.333333333333333333333333333333", "33.3333333333333335", "33.3333333"])
+def test_sides_of_many_digits_take_no_more_than_others_and_are_never_taken_for_less(third: str) -> None:
+    """Three thirds, each rounded up, do not go into a hundred; into a hair more they do."""
+    row = ((Decimal(third), Decimal(50), Decimal(20)),) * 3
+    pieces = tuple(BoxPiece(f"P{at}", *each, "box", upright=True) for at, each in enumerate(row))
+    began = time.process_time()
+    assert lay(pieces, Inside(Decimal("100.01"), Decimal(50), Decimal(20))).fits
+    assert not lay(pieces, Inside(Decimal("99.99"), Decimal(50), Decimal(20))).fits
+    assert time.process_time() - began < 2
+    for laid in lay(pieces, Inside(Decimal("100.01"), Decimal(50), Decimal(20))).layout:
+        assert laid.length >= Decimal(third) or laid.width >= Decimal(third)
