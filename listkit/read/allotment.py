@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
+from listkit.bounded_csv import broken_row
 from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
-from listkit.read.sheet import broken_row
 from listkit.read.source import decoded, read_bytes
 from listkit.read.wording import listed, perhaps, write_instead
 
