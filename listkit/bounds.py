@@ -41,6 +41,9 @@ TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 MOVE_LINES: Final = 500_000  # a hundred a day for 13 years
 FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no such file
 
+# Pieces shared out, a row for each place and code: read/allotment
+ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
+
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 
