@@ -37,6 +37,13 @@ THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a sho
 PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
+# What came and went, a line each: read/movements
+MOVE_LINES: Final = 500_000  # a hundred a day for 13 years
+FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no such file
+
+# Pieces shared out, a row for each place and code: read/allotment
+ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
+
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 

@@ -82,6 +82,12 @@ def together(*grows: Grow) -> Grow:
     return grow
 
 
+def shares(shop: Path, _size: int) -> None:
+    """Let the shop share its pieces out, without which allotment.csv is not read."""
+    with (shop / "shop.toml").open("a", encoding="utf-8") as stream:
+        stream.write("\n[allotment]\n")
+
+
 SET: Final = "sets/dawn/set.toml"
 ITEM: Final = "{0}-{1},Thing {1},bar soap,100 g,6.50,1.40,104,80 x 55 x 25,40,external-use;avoid-eyes,,no"
 items = added("items.csv", lambda at: ITEM.format("Z", at))
@@ -195,7 +201,10 @@ KINDS: Final[dict[str, Grow]] = {
     ),
     "wholesale.toml": added("wholesale.toml", lambda at: f'[[line]]\ncode = "NONE-{at}"'),
     "wholesale.toml: customers": added("wholesale.toml", lambda at: f'[[group]]\ntitle = "g{at}"\nlines = ["X-{at}"]'),
-    "allotment.csv": added("allotment.csv", lambda at: f"stall,NONE-{at},{at + 1},", "place,code,pieces,after"),
+    "allotment.csv": together(
+        shares,
+        added("allotment.csv", lambda at: f"stall,NONE-{at},{at + 1},", "place,code,pieces,after line"),
+    ),
 }  # fmt: skip
 
 

@@ -127,7 +127,7 @@ class Said(str):
     __slots__ = ()
 
 
-def say(key: str, **values: object) -> str:
+def say(key: str, /, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
     Further counts within it say what they count: {of:cuts} is "2 cuts", by the words count.cuts.
@@ -149,7 +149,7 @@ def say(key: str, **values: object) -> str:
     return Said(str(entry).format_map(counted))
 
 
-def linked(key: str, address: str, **values: object) -> Markup:
+def linked(key: str, address: str, /, **values: object) -> Markup:
     """Return the words of a key as `say` does, with what stands between {a} and {z} in them a link to an address."""
     text = str(escape(say(key, a="\x02", z="\x03", **values)))
     link = f'<a href="{escape(address)}">'

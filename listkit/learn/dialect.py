@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
+from listkit.bounded_csv import broken_row, long_cells, stated_separator
 from listkit.learn.cell_shapes import day_forms
 from listkit.learn.folding import ANSWERS
 from listkit.model.channel import DayForm
@@ -60,11 +61,9 @@ def read_text(content: bytes) -> tuple[TextForm, tuple[Row, ...]]:
     if not any(sign.isalnum() for sign in text):
         raise FieldError("nothing stands in it.", "Ask the storefront for a sample with a row of headings.")
     line_end = "crlf" if 2 * text.count("\r\n") >= text.count("\n") else "lf"
-    stated = text[4] if text[:4].lower() == "sep=" and text[5:6] in "\r\n" else ""
-    if stated:  # some programs state the separator so, on a line of its own
-        text = text.partition("\n")[2]
+    stated, text = stated_separator(text)
     separator = stated or _separator(text)
-    rows = tuple(row for row in islice(_rows(text, separator), SAMPLE_ROWS) if any(row))
+    rows = tuple(row for row in islice(_rows(text, separator, 1 + bool(stated)), SAMPLE_ROWS) if any(row))
     return TextForm(encoding, mark, separator, _quote(text, separator), line_end), rows
 
 
@@ -108,15 +107,17 @@ def _evenness(text: str, separator: str) -> tuple[int, int]:
     return max(scored, default=(0, 0))
 
 
-def _rows(text: str, separator: str) -> Iterator[Row]:
-    before = csv.field_size_limit(_LONGEST_CELL)
+def _rows(text: str, separator: str, line: int = 1) -> Iterator[Row]:
+    """Yield the rows of a table that begins on a line of its file."""
+    reader, above = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True), line
     try:
-        for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True):
-            yield tuple(cell.strip() for cell in row)
+        with long_cells(_LONGEST_CELL):
+            for row in reader:
+                yield tuple(cell.strip() for cell in row)
+                line = reader.line_num + above
     except csv.Error as fault:
-        raise FieldError(f"it is no CSV: {fault}.", "Save it again, or as a workbook (.xlsx).") from None
-    finally:
-        csv.field_size_limit(before)
+        message, hint = broken_row(str(fault))
+        raise FieldError(f"line {line}: {message}.", f"{hint} Or save it as a workbook (.xlsx).") from None
 
 
 def _quote(text: str, separator: str) -> str:

@@ -10,16 +10,18 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
+from listkit.bounded_csv import broken_row
 from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
-from listkit.read.sheet import broken_row
 from listkit.read.source import decoded, read_bytes
 from listkit.read.wording import listed, perhaps, write_instead
 
 _NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
 _MOST_TOLD: Final = 20
+
 _ANEW: Final = "Mend it, or let listkit allot write the file anew."
 
 
@@ -43,11 +45,15 @@ def _read(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
     if isinstance(source, Problem):
         return AllotmentRead(file, whole=False), [source]
     try:
-        rows = list(_cells(source.text))
+        return _parsed(file, _cells(source.text))
     except csv.Error as fault:
         message = f"{broken_row(str(fault))[0]}."
         return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", message, _ANEW)]
-    headings = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
+
+
+def _parsed(file: str, rows: Iterator[tuple[int, Sequence[str]]]) -> tuple[AllotmentRead, list[Problem]]:
+    """Return what rows say and what is wrong with them, of much the first: with any fault none of them is used."""
+    headings = [cell.strip().casefold() for cell in next(rows, (1, []))[1]]
     missing = [name for name in ALLOTMENT_COLUMNS[:3] if name not in headings]
     if missing:
         message = f"its first row does not name {listed(missing, 'and')}."
@@ -55,15 +61,21 @@ def _read(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
         return AllotmentRead(file, whole=False), [Problem(Place(file, 1), "allotment-unread", message, hint)]
     read: dict[tuple[str, str], AllottedRow] = {}
     problems: list[Problem] = []
-    for line, cells in rows[1:]:
+    for line, cells in rows:
+        if len(problems) == _MOST_TOLD:
+            break
         try:
+            if len(read) == bounds.ALLOTTED_ROWS:
+                message = f"it has more than {bounds.ALLOTTED_ROWS:,} rows."
+                problems.append(Problem(Place(file, line), "allotment-unread", message, _ANEW))
+                break
             row = _row(dict(zip(headings, cells, strict=False)), line)
             if (row.place, row.code) in read:
                 raise FieldError(f"{quoted(row.code)} has two rows for {quoted(row.place)}.", _ANEW)
             read[row.place, row.code] = row
         except FieldError as fault:
             problems.append(Problem(Place(file, line), "allotment-unread", fault.message, fault.hint))
-    return AllotmentRead(file, tuple(read.values()), whole=not problems), problems[:_MOST_TOLD]
+    return AllotmentRead(file, tuple(read.values()), whole=not problems), problems
 
 
 def _cells(text: str) -> Iterator[tuple[int, Sequence[str]]]:

@@ -11,13 +11,13 @@ import csv
 import io
 import json
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import PurePath
 from typing import Any, Final
 
 from listkit import bounds
+from listkit.bounded_csv import long_cells, stated_separator
 from listkit.problem import FieldError, Problem, times
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
@@ -143,7 +143,6 @@ def _node(value: Any) -> dict[str, Any]:  # noqa: ANN401 (any JSON)
 EXPORT_LIMIT: Final = bounds.EXPORT_BYTES
 """Bytes; a larger export is not read."""
 _SEPARATORS: Final = ",;\t|"
-_LONGEST_CELL: Final = bounds.EXPORT_CELL
 _LONGEST_HEADER: Final = bounds.EXPORT_HEADER_BYTES
 _PIECE: Final = 1_000_000
 _JSON_ENDINGS: Final = (".json", ".jsonl")
@@ -227,16 +226,17 @@ def _begins_with_object_line(text: str) -> bool:
 
 def _csv(content: bytes, encoding: str, known: Known) -> Iterator[tuple[int, list[str]]]:
     """Yield line and cells of every row that is not blank."""
-    first, separator = 1, ""
+    first = 1
     head = content[:_LONGEST_HEADER].decode(encoding, "ignore")
     text = io.TextIOWrapper(io.BytesIO(content), encoding, newline="")
-    if head[:4].lower() == "sep=" and head[5:6] in ("\r", "\n"):
-        separator, first = head[4], 2
+    separator, table = stated_separator(head)
+    if separator:
+        first, head = 2, table
         text.readline()
     separator = separator or max(_SEPARATORS, key=lambda sign: known(_first_row(head, sign)))
     reader = csv.reader(text, delimiter=separator, strict=True)
     line = first
-    with _long_cells():
+    with long_cells(bounds.EXPORT_CELL):
         try:
             for cells in reader:
                 if cells:
@@ -251,16 +251,6 @@ def _first_row(head: str, separator: str) -> list[str]:
         return next((row for row in csv.reader(io.StringIO(head, newline=""), delimiter=separator) if row), [])
     except csv.Error:
         return []
-
-
-@contextmanager
-def _long_cells() -> Iterator[None]:
-    """Let the csv module read long cells, and set back its limit, which is one for the whole program."""
-    before = csv.field_size_limit(_LONGEST_CELL)
-    try:
-        yield
-    finally:
-        csv.field_size_limit(before)
 
 
 def _table(rows: Iterator[tuple[int, list[str]]], header: tuple[str, ...]) -> Export:

@@ -14,6 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
 from listkit.problem import FieldError, Level, Place, Problem, in_our_time, quoted, times
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
@@ -68,13 +69,14 @@ def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
     """Return the movements of a text and what is wrong with it."""
     if not text.strip() or _FIRST.startswith(text):
         return MovesRead(file), []
-    tail, lines = moves_tail(text), text.split("\n")
-    last = len(lines) if tail.torn else 0
+    tail, lines = moves_tail(text), text.split("\n", bounds.MOVE_LINES)
+    beyond = lines[bounds.MOVE_LINES :] if lines[-1] else []  # what stands behind so many line ends
+    last = len(lines) if tail.torn and not beyond else 0
     columns, problems = _columns(file, lines[0], tail.separator)
     if columns is None:
         return MovesRead(file), problems
     moves: list[StockMove] = []
-    for number, line in enumerate(lines[1:], 2):
+    for number, line in enumerate(lines[1 : bounds.MOVE_LINES], 2):
         if not line.strip() or line.rstrip("\r").endswith(f"{tail.separator}{CUT_OFF}"):
             continue
         if number == last:
@@ -88,6 +90,12 @@ def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
             moves.append(_move(_cells(line, tail.separator), columns, number))
         except FieldError as fault:
             problems.append(Problem(Place(file, number), "movement-unread", fault.message, fault.hint))
+            if len(problems) > bounds.FAULTY_MOVES:
+                return MovesRead(file, tuple(moves)), _told(file, problems, left_out=True)
+    if beyond:
+        message = f"it has more than {bounds.MOVE_LINES:,} lines; those from here on are left out."
+        hint = "Is it the right file? Else put old lines away, and count anew."
+        problems.insert(0, Problem(Place(file, len(lines)), "movement-unread", message, hint))
     return MovesRead(file, tuple(moves)), _told(file, problems)
 
 
@@ -169,12 +177,14 @@ def parse_day(text: str) -> datetime.date:
     return in_our_time(day)
 
 
-def _told(file: str, problems: list[Problem]) -> list[Problem]:
-    """Return the problems, of very many lines the first and how many more there are."""
+def _told(file: str, problems: list[Problem], *, left_out: bool = False) -> list[Problem]:
+    """Return the problems, of very many lines the first and how many more there are; those behind may be left out."""
     if len(problems) <= _MOST_TOLD:
         return problems
     more = len(problems) - _MOST_TOLD
     message = f"{more} more lines cannot be read."
+    if left_out:
+        message = f"{more} more lines cannot be read, up to line {problems[-1].place.line}; those behind are left out."
     place = problems[_MOST_TOLD].place
     return [*problems[:_MOST_TOLD], Problem(place, "movement-unread", message, "Mend those above first.")]
 

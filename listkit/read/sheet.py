@@ -26,6 +26,7 @@ from typing import Any, Final
 from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
 from listkit import bounds
+from listkit.bounded_csv import broken_row, stated_separator
 from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.source import decoded_table
@@ -39,7 +40,6 @@ _DATE: Final = re.compile(
     rf"\d{{1,2}}[-/.]\d{{1,2}}[-/.](\d{{2}}|\d{{4}})|\d{{4}}-\d{{2}}-\d{{2}}( \d\d:\d\d(:\d\d)?)?"
     rf"|\d{{1,2}}-({_MONTH})(-\d{{2,4}})?|({_MONTH})-\d{{2}}"
 )
-_STATED: Final = re.compile(r"sep=([^\r\n])(?:\r?\n|\r|$)", re.IGNORECASE)
 _POWER: Final = re.compile(r"\d+([.,]\d+)?[eE][+-]?\d+")
 
 
@@ -453,12 +453,9 @@ def _text_sheet(file: str, content: bytes, score: Score, most: int) -> tuple[She
     source = decoded_table(file, content)
     if isinstance(source, Problem):
         return None, [source]
-    text, first_line = source.text, 1
-    if stated := _STATED.match(text):  # some programs state the separator so
-        separator, first_line = stated[1], 2
-        text = text[stated.end() :]
-    else:
-        separator = max(_SEPARATORS, key=lambda sign: score(islice(_rows(text, sign, []), _SAMPLE)))
+    separator, text = stated_separator(source.text)
+    first_line = 2 if separator else 1
+    separator = separator or max(_SEPARATORS, key=lambda sign: score(islice(_rows(text, sign, []), _SAMPLE)))
     faults: list[tuple[int, str]] = []
     rows = tuple(_rows(text, separator, faults, first_line=first_line, most=most))
     problems = [Problem(Place(file, line=line), "syntax", *_plain_words(phrase, most)) for line, phrase in faults]
@@ -487,14 +484,3 @@ def _rows(
 def _plain_words(phrase: str, most: int) -> tuple[str, str]:
     message, hint = (_too_many(most), "Is it the right file?") if phrase == _TOO_MANY else broken_row(phrase)
     return f"{message}; the rows from here on are left out.", hint
-
-
-def broken_row(phrase: str) -> tuple[str, str]:
-    """Return what a phrase of the csv module says of a row, in plain words without a full stop, and the hint."""
-    if "expected after" in phrase:
-        message = "text stands behind a closing quotation mark"
-        return message, 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
-    if "larger than" in phrase:
-        message = "a cell is longer than any text of a shop, or its quotation mark is not closed"
-        return message, "Shorten it, or close the quotes."
-    return "a quotation mark is not closed", "Close the quotes, or take them out."

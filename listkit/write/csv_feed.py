@@ -7,12 +7,12 @@ module, strictly in the stated encoding and dialect, and compared cell by cell w
 import csv
 import re
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain, zip_longest
 from pathlib import Path
 from typing import Any, Final, TextIO
 
+from listkit.bounded_csv import long_cells
 from listkit.fields import FIELDS, Kind
 from listkit.listing.cells import CODECS, text_cell, unwritable
 from listkit.listing.columns import FeedFile, feed_files
@@ -97,7 +97,7 @@ def write_table(path: Path, rows: Iterable[Row], form: CsvForm) -> None:
 def table_fault(path: Path, rows: Iterable[Row], form: CsvForm) -> str:
     """Return "" when the file at `path` reads as exactly these rows in exactly this form, else the first difference."""
     try:
-        with path.open(encoding=CODECS[form.encoding], errors="strict", newline="") as file, _long_cells():
+        with path.open(encoding=CODECS[form.encoding], errors="strict", newline="") as file, long_cells(_LONGEST_CELL):
             if form.mark and file.read(1) != BYTE_ORDER_MARK:
                 return "the byte order mark is missing."
             return _difference(_Lines(file, form.line_end), rows, form)
@@ -166,16 +166,6 @@ def _difference(lines: _Lines, rows: Iterable[Row], form: CsvForm) -> str:
         if not lines.ends_well():
             return f"row {number} does not end as every row should."
     return ""
-
-
-@contextmanager
-def _long_cells() -> Iterator[None]:
-    """Let the csv module read cells longer than 128 KiB, and set back its limit, which is one for the whole program."""
-    before = csv.field_size_limit(_LONGEST_CELL)
-    try:
-        yield
-    finally:
-        csv.field_size_limit(before)
 
 
 # datapackage.json: what the columns of a channel's CSV files are, for programs (Data Package v2, Table Schema).

@@ -159,7 +159,7 @@ def test_a_channel_that_is_there_is_never_overwritten(starter: Path, capsys: pyt
         (b'{"code": "A-1"}', "sample.csv: it is JSON and no table. Ask the storefront for a sample as CSV or .xlsx."),
         (b'\xef\xbb\xbf [{"code": "A-1"}]', "sample.csv: it is JSON and no table."),
         (b"<?xml version='1.0'?><a/>", "sample.csv: it is XML or a page of the web and no table."),
-        (b'Price,"Bar\nname', "sample.csv: it is no CSV: unexpected end of data."),
+        (b'Price,"Bar\nname', "sample.csv: line 1: a quotation mark is not closed. Close the quotes, or take them"),
         (b"PK\x03\x04 no workbook", "sample.csv: the workbook is damaged."),
         (xlsx([[]]), "sample.csv: nothing stands in it."),
         (xlsx([["12-A", 7.5]]), "sample.csv: no row names the columns."),

@@ -470,3 +470,12 @@ def test_a_file_of_terms_that_cannot_be_read_is_told_and_left(desk: Opened, shop
     assert (page.status_code, say("terms.unread") in text(page.text)) == (200, True)
     assert client.post("/shops/terms", data=form(opened_desk, opening="3", **terms_shown(shop))).status_code == 409
     assert (shop / "wholesale.toml").read_text(encoding="utf-8") == "opening = = 3\n"
+
+
+def test_a_key_of_the_terms_that_nothing_reads_is_told_on_their_page(desk: Opened, shop: Path) -> None:
+    """Its sentence names a key, as the words of a page are asked for by one."""
+    path = shop / "wholesale.toml"
+    path.write_text('shade = "deep"\n' + path.read_text(encoding="utf-8"), encoding="utf-8")
+    answer = desk[0].get("/shops/terms")
+    assert answer.status_code == 200
+    assert "The file has a key that nothing reads: shade = deep" in text(answer.text)

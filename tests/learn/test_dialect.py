@@ -66,7 +66,12 @@ def test_a_separator_that_is_stated_is_taken_at_its_word() -> None:
         (b"\xef\xbb\xbf", "nothing stands in it."),
         (b"a,b\x00c", "it holds the sign NUL, which no text has."),
         (b"caf\x81", "byte 4 belongs to no encoding that is known."),
-        (b'a,"b\nc', "it is no CSV: unexpected end of data."),
+        (b'a,"b\nc', "line 1: a quotation mark is not closed."),
+        (b'sep=,\na,b\n1,2\n"c"d,e\n', "line 4: text stands behind a closing quotation mark."),
+        (
+            b'a,b\n"' + b"x" * 1_000_001,
+            "line 2: a cell is longer than any text of a shop, or its quotation mark is not closed.",
+        ),
     ],
 )
 def test_what_is_no_sample_is_told(content: bytes, told: str) -> None:

@@ -1,12 +1,15 @@
 """movements.csv: every line is read or told, and what is written is read again."""
 
 import datetime
+import time
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit import bounds
 from listkit.model.movements import MOVE_KINDS, StockMove
 from listkit.problem import Level
 from listkit.read.movements import MovesTail, moves_tail, parse_moves, read_moves, written_moves
@@ -68,6 +71,31 @@ def test_of_very_many_lines_that_cannot_be_read_the_first_are_told_and_how_many_
     _, problems = parse_moves("movements.csv", HEADER + "2026-12-05,sould,OH-B01,3,,,,\n" * 50)
     assert len(problems) == 21
     assert lines(problems)[-1].endswith("30 more lines cannot be read. Mend those above first.  movement-unread")
+
+
+def test_a_file_of_nothing_but_broken_lines_is_not_read_to_its_end() -> None:
+    """Nine million lines of a sign each took 34 s and 2.7 GB."""
+    text = text_of(SOLD) + "x\n" * 1_000_000
+    began = time.process_time()
+    read, problems = parse_moves("movements.csv", text)
+    assert time.process_time() - began < 1
+    assert (len(problems), read.moves) == (21, (SOLD,))
+    told = (
+        f"{bounds.FAULTY_MOVES - 19} more lines cannot be read, up to line {bounds.FAULTY_MOVES + 3}; those behind are"
+    )
+    assert told in lines(problems)[-1]
+
+
+def test_more_lines_than_a_shop_has_are_told_and_the_rest_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "MOVE_LINES", 4)
+    assert parse_moves("movements.csv", text_of(SOLD, SOLD, SOLD))[1] == []
+    for behind in (text_of(SOLD)[len(HEADER) :], "\n", "x", "x\ny"):
+        read, problems = parse_moves("movements.csv", text_of(SOLD, SOLD, SOLD) + behind)
+        assert read.moves == (SOLD,) * 3
+        assert lines(problems) == [
+            "Must fix · movements.csv, line 5: it has more than 4 lines; those from here on are left out. "
+            "Is it the right file? Else put old lines away, and count anew.  movement-unread"
+        ]
 
 
 TEXTS = st.text(max_size=20)
