@@ -304,6 +304,7 @@ LONG = "All of us wish you well. " * 200  # 5,000 letters
         (["17", "RRS-1", "Well done \U0001f600", "", ""], 1, r'order 17: our font has no "\U0001f600" \(U\+1F600\)\.'),
         (["17", "RRS-1", "x" * 300, "", ""], 1, "order 17: one of its words is wider than a card of 95 × 138 mm"),
         (["17", "RRS-1", "Good", "x" * 300, ""], 1, "order 17: one of its words is wider than a card"),
+        (["17", "RRS-1", "Well done" + "\u0301" * 90, "", ""], 1, "order 17: 90 marks stand upon one letter"),
         (["17", "RRS-1", "Well done \u6f22", "", ""], 1, r"our font has no .+ \(U\+6F22\)\."),
         (["17", "RRS-1", "\u0639\u064a\u062f", "", ""], 0, "order 17: its Arabic letters are those of a typewriter"),
         (["17", "RRS-1", "", "", ""], 0, "it has no words, so it gets no card"),
