@@ -219,9 +219,9 @@ def _loud(text: str) -> Iterator[str]:
     yield from (f'"{word}" stands in it {count} times' for word, count in counts.items() if count > 1)
 
 
-def _shouted(text: str, words: re.Pattern[str]) -> str:
+def _shouted(text: str, pattern: re.Pattern[str]) -> str:
     """Return the first words in capitals, "" for none; most scripts of the world have no capitals."""
-    found = (one for one in words.finditer(text) if all(word.isupper() for word in one.groups()))
+    found = (one for one in pattern.finditer(text) if all(word.isupper() for word in one.groups()))
     return next((text[one.start(1) : one.end(one.re.groups)] for one in found), "")
 
 

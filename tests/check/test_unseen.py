@@ -26,12 +26,20 @@ def unseen(folder: Path, path: str, old: str, new: str) -> list[Problem]:
     ("Wat\u034fer Mint", 'behind "Wat" stands a sign that nobody sees (U+034F, combining grapheme joiner).'),
     ("Water\ufe0f Mint", 'behind "Water" stands a sign that nobody sees (U+FE0F, variation selector-16).'),
     ("Water\u2800 Mint", 'behind "Water" stands a sign that nobody sees (U+2800, braille pattern blank).'),
+    ("Water\u2028Mint", 'behind "Water" stands a sign that nobody sees (U+2028, a line end).'),
+    ("Water\x85Mint", 'behind "Water" stands a sign that nobody sees (U+0085, a line end).'),
     ("Water Mint\u200f", 'behind "Water Mint" stands a sign that nobody sees (U+200F, right-to-left mark).'),
 ])  # fmt: skip
 def test_a_name_with_a_sign_that_nobody_sees_is_told_with_its_place(tmp_path: Path, name: str, said: str) -> None:
     [found] = unseen(tmp_path, "items.csv", "Water Mint", name)
     assert (found.message, found.hint) == (said, 'Type "Water Mint" anew.')
     assert str(found.place) == "items.csv, row RR-J2, column name"
+
+
+def test_a_line_end_in_a_cell_is_told(tmp_path: Path) -> None:
+    [found] = unseen(tmp_path, "items.csv", "Water Mint", '"Water\nMint"')
+    said = 'behind "Water" stands a sign that nobody sees (U+000A, a line end).'
+    assert (found.message, found.hint) == (said, 'Type "Water Mint" anew.')
 
 
 @pytest.mark.parametrize("name", [
