@@ -10,10 +10,12 @@ that nobody sees: those that steer a screen, and those that turn the writing and
 
 import datetime
 import re
+import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import groupby
 from typing import Final
 
 KeyPath = tuple[str | int, ...]
@@ -47,6 +49,7 @@ _OVERRIDES: Final = "\u202d\u202e"
 _POP, _POP_ISOLATE = "\u202c", "\u2069"
 _ENDS: Final = dict.fromkeys("\u202a\u202b" + _OVERRIDES, _POP) | dict.fromkeys("\u2066\u2067\u2068", _POP_ISOLATE)
 _TURNING: Final = "".join(_ENDS) + _POP + _POP_ISOLATE
+_MOST_MARKS: Final = 8
 _LINE_ENDS: Final = "\n\r\x1c\x1d\x1e\x85\u2029"  # class B of UAX 9, what parts paragraphs
 _TURNS: Final = re.compile(f"[{_TURNING}{_LINE_ENDS}]")
 _STEERING: Final = re.compile(rf"[\x00-\x1f\x7f-\x9f{UNSEEN}]")
@@ -96,6 +99,25 @@ def never_turned_back(text: str) -> Iterator[int]:
             yield from opened
             opened, isolates = [], 0
     yield from opened
+
+
+_NO_LETTERS: Final = re.compile(r"[^\w\s!-~]{9,}")
+
+
+def heap_of(text: str) -> str:
+    """Return more than eight marks that stand upon one letter, over the lines around it, "" for none.
+
+    No writing has as many: Hebrew and Vietnamese have up to four.
+
+    >>> len(heap_of("cafe" + "\u0301" * 300 + " — — —")), heap_of("Liê\u0323n ————————————")
+    (300, '')
+    """
+    for found in () if text.isascii() else _NO_LETTERS.finditer(text):
+        for is_mark, marks in groupby(found[0], lambda sign: unicodedata.category(sign) in {"Mn", "Me", "Mc", "Cf"}):
+            heap = "".join(marks)
+            if is_mark and len(heap) > _MOST_MARKS:
+                return heap
+    return ""
 
 
 def on_screen(text: str) -> str:

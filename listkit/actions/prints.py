@@ -38,7 +38,7 @@ from listkit.write.asked_pages import (
     sheets_of_all,
 )
 from listkit.write.labels import SHORT, print_fitting
-from listkit.write.print import UnshownError, pdf_of, print_pdf, print_unless_said, verify_pdf
+from listkit.write.print import UnshownError, pdf_of, points_of, print_pdf, print_unless_said, verify_pdf
 
 FOLDER: Final = "print/asked"
 KINDS: Final = ("labels", "price-cards", "packing", "inserts", "messages")
@@ -377,7 +377,7 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Ch
             lacking = {card["row"] for card in facts["cards"] if fault.sign in _all_words(by_row[card["row"]])}
             if not lacking:
                 raise
-            yield from (_lacking(by_row[row], fault.sign) for row in sorted(lacking))
+            yield from (_lacking(by_row[row], fault) for row in sorted(lacking))
             facts["cards"] = [card for card in facts["cards"] if card["row"] not in lacking]
             facts["order"] = list(range(len(facts["cards"])))
             layout = layout.with_facts(facts)
@@ -400,12 +400,13 @@ def _all_words(wish: CardWish) -> str:
     return "\n".join((wish.words, wish.sender, wish.recipient, wish.order, wish.code))
 
 
-def _lacking(wish: CardWish, sign: str) -> Problem:
-    points = " ".join(f"U+{ord(each):04X}" for each in sign)
-    message = f'order {wish.order[:60]}: our font has no "{sign}" ({points}).'
+def _lacking(wish: CardWish, fault: UnshownError) -> Problem:
+    what = f'our font has no "{fault.sign}" ({points_of(fault.sign)})'
+    if fault.heaped:
+        what = f"{len(fault.sign)} marks stand upon one letter, over the lines around it"
     return Problem(
         wish.place,
         "print-asked",
-        message,
+        f"order {wish.order[:60]}: {what}.",
         "Write it otherwise, or take its words out of the table and write this card by hand.",
     )

@@ -18,7 +18,7 @@ from listkit.model.gift_set import GiftSet, Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming
 from listkit.paths import folded_path, path_faults
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem, heap_of
 from listkit.units.identifiers import in_fourteen, parse_gtin
 
 # GTINs: who in the shop carries which number, and which numbers are for use inside alone.
@@ -375,10 +375,17 @@ def _ending(gift_set: GiftSet, chosen: Choice) -> tuple[str | int, ...]:
 #
 # They make two names out of one, or let one be read as another. Where a script needs them (Persian and Indic joiners,
 # marks of direction beside Hebrew and Arabic, spaces without width in Thai and Khmer, joined pictograms) they are
-# left alone. The Unicode Standard, categories Cf, Zl and Zp.
+# left alone. The Unicode Standard, categories Cc, Cf, Zl and Zp, and what is Default_Ignorable_Code_Point besides.
 
 _JOINERS: Final = "\u200c\u200d"
 _NO_WIDTH: Final = "\u200b"
+_NO_LOOK: Final = "\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"  # letters that are drawn as nothing
+# What chooses between forms of the sign before, or parts it from the next: behind pictograms and eastern letters.
+_VARIANTS: Final = frozenset(
+    map(chr, (0x34F, *range(0x180B, 0x1810), *range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)))
+)
+_BREAKS: Final = {"\t": "a tab", "\x85": "a line end"} | dict.fromkeys("\n\r\u2028\u2029", "a line end")
+_KEYCAP: Final = "\u20e3"
 _MARKS: Final = "\u200e\u200f\u061c"
 _EAST_OF: Final = "\u0590"  # from Hebrew on stand the scripts that need such signs, and pictograms
 _PUNCTUATION: Final = range(0x2000, 0x2070)
@@ -401,7 +408,8 @@ def letter_unseen(listings: Listings, _context: CheckContext) -> Iterator[Proble
 def _of_set(facts: SetFacts) -> Iterator[Problem]:
     own = facts.source.gift_set
     for key in _SET_TEXTS:
-        yield from _told(getattr(own, key), set_place(facts, key))
+        text = getattr(own, key)
+        yield from _told(" ".join(text.split("\n")) if key == "theme" else text, set_place(facts, key))
     for at, word in enumerate(own.keywords):
         yield from _told(word, set_place(facts, "keywords", at))
     for at, entry in enumerate(own.contents):
@@ -413,30 +421,44 @@ def _of_set(facts: SetFacts) -> Iterator[Problem]:
 
 def _told(text: str, place: Place) -> Iterator[Problem]:
     """Yield the first sign of a text that nobody sees."""
-    if text.isascii():
+    if text.isascii() and text.isprintable():
+        return
+    if heap := heap_of(text):
+        where = f'behind "{text.partition(heap)[0][-_SHOWN:]}" stand {len(heap)} marks upon one letter'
+        yield Problem(place, "letter-unseen", f"{where}, over the lines around it.", "Type it anew.")
         return
     at = next((at for at, sign in enumerate(text) if _unseen(sign) and not _needed(text, at)), None)
     if at is None:
         return
-    seen = "".join(sign for sign in text if not _unseen(sign))
+    seen = " ".join(
+        "".join(" " if sign in _BREAKS else sign for sign in text if sign in _BREAKS or not _unseen(sign)).split()
+    )
     before = "".join(sign for sign in text[:at] if not _unseen(sign))[-_SHOWN:]
     where = f'behind "{before}"' if before.strip() else f'before "{seen[:_SHOWN]}"'
-    sign = f"U+{ord(text[at]):04X}, {unicodedata.name(text[at], 'a control sign').lower()}"
+    name = _BREAKS.get(text[at]) or unicodedata.name(text[at], "a control sign").lower()
+    sign = f"U+{ord(text[at]):04X}, {name}"
     yield Problem(place, "letter-unseen", f"{where} stands a sign that nobody sees ({sign}).", f'Type "{seen}" anew.')
 
 
 def _unseen(sign: str) -> bool:
-    return unicodedata.category(sign) in {"Cf", "Zl", "Zp"}
+    return unicodedata.category(sign) in {"Cc", "Cf", "Zl", "Zp"} or sign in _NO_LOOK or sign in _VARIANTS
 
 
 def _needed(text: str, at: int) -> bool:
     """Whether the script around asks for the sign."""
     sign, before = text[at], text[at - 1] if at else ""
+    if sign in _VARIANTS and (unicodedata.category(before or "a") == "So" or text[at + 1 : at + 2] == _KEYCAP):
+        return True
     if sign in _MARKS:
         return any(unicodedata.bidirectional(letter) in {"R", "AL"} and letter not in _MARKS for letter in text)
     eastern = before >= _EAST_OF and ord(before) not in _PUNCTUATION if before else False
     tag = 0xE0020 <= ord(sign) <= 0xE007F  # the letters of a flag
-    return eastern and (sign in _JOINERS or tag or (sign == _NO_WIDTH and unicodedata.category(before) in {"Lo", "Mn"}))
+    return eastern and (
+        sign in _JOINERS
+        or sign in _VARIANTS
+        or tag
+        or (sign == _NO_WIDTH and unicodedata.category(before) in {"Lo", "Mn"})
+    )
 
 
 # Names of files: whatever `save` will ask of them, so that no build stops half way.

@@ -169,8 +169,8 @@ def _says(text: str, beginnings: tuple[str, ...]) -> bool:
 
 FRONT: Final = 60
 """Characters of a title that many places show; common practice, no source."""
-_LOUD: Final = re.compile(r"(?<![\w-])[^\W\d_a-zà-ÿ]{4,}(?![\w-])")
-_TWO_LOUD: Final = re.compile(r"(?<![\w-])[^\W\d_a-zà-ÿ]{2,}[ !]+[^\W\d_a-zà-ÿ]{2,}(?![\w-])")
+_LONG: Final = re.compile(r"(?<![\w-])([^\W\d_]{4,})(?![\w-])")
+_PAIR: Final = re.compile(r"(?<![\w-])(?=([^\W\d_]{2,})[ !]+([^\W\d_]{2,})(?![\w-]))")
 # Words of selling that a title is no place for, by language; from memory.
 _SELLING: Final = frozenset(
     (
@@ -208,8 +208,8 @@ def _loud(text: str) -> Iterator[str]:
     signs = [sign for sign in text if unicodedata.category(sign) == "So" or sign in "\u200d\ufe0f"]
     if signs:
         yield f'"{signs[0]}" is a picture, no letter'
-    if shout := _TWO_LOUD.search(text) or _LOUD.search(text):
-        yield f'"{shout[0].strip()}" is in capitals'
+    if shout := _shouted(text, _PAIR) or _shouted(text, _LONG):
+        yield f'"{shout}" is in capitals'
     if "!" in text:
         yield 'it has a "!"'
     for word in re.findall(r"(?<![\w-])[^\W\d_]+(?![\w-])", text):
@@ -217,6 +217,12 @@ def _loud(text: str) -> Iterator[str]:
             yield f'"{word}" is a word of selling'
     counts = Counter(folded(word) for word in words_of(text) if len(word) >= _SHORTEST_REPEATED)
     yield from (f'"{word}" stands in it {count} times' for word, count in counts.items() if count > 1)
+
+
+def _shouted(text: str, pattern: re.Pattern[str]) -> str:
+    """Return the first words in capitals, "" for none; most scripts of the world have no capitals."""
+    found = (one for one in pattern.finditer(text) if all(word.isupper() for word in one.groups()))
+    return next((text[one.start(1) : one.end(one.re.groups)] for one in found), "")
 
 
 def title_front(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -24,7 +24,7 @@ _UNIT_GRAMS: Final = {"": None, **sizes_by_word(UnitKind.MASS)}
 _INLINE: Final = re.compile(r"</?(?:a|b|em|i|small|span|strong|sub|sup|u)(?:\s[^<>]*)?>", re.IGNORECASE)
 _TAG: Final = re.compile(r"</?[a-z][^<>]*>", re.IGNORECASE)
 _SPACE: Final = re.compile(r"\s+")
-_GUARD: Final = re.compile(r"'(?=[=+\-@\t\r\n\0])")
+_GUARD: Final = re.compile(r"'(?=[=+\-@\t\r\n\0＝＋－＠])")
 _DAY: Final = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ][\d:.]+(?:Z|[+-][\d:]+)?)?")
 _TYPOGRAPHY: Final = str.maketrans("‘’‚′“”„″‐‑–—−", "''''\"\"\"\"-----")
 _LEAST_DIGITS: Final = 2  # significant ones; a number rounded to fewer matches too much

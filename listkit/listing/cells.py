@@ -71,8 +71,9 @@ def _has(text: str, codec: str) -> bool:
 Cell = Callable[[Any], str]
 """Returns the cell for one value."""
 
-# OWASP, "CSV Injection": = + - @, tab, carriage return and line feed; OWASP ASVS 5.0, 1.2.10 adds NUL.
-FORMULA_SIGNS: Final = frozenset("=+-@\t\r\n\0")
+# OWASP, "CSV Injection": = + - @, tab, carriage return and line feed, and the wide forms that programs set for Chinese
+# and Japanese take for the same (from memory); OWASP ASVS 5.0, 1.2.10 adds NUL.
+FORMULA_SIGNS: Final = frozenset("=+-@\t\r\n\0＝＋－＠")
 WEIGHT_PLACES: Final = channel_places(UnitKind.MASS)
 LENGTH_PLACES: Final = channel_places(UnitKind.LENGTH)
 SHARE_PLACES: Final = 4

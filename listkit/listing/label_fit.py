@@ -231,9 +231,23 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
         apart = _BELOW_LETTERS_MM + _FIGURES * letters if heights.letters > heights.small else 2 * _GAP_MM
         high += _contents_high(contents, room, letters) + apart
         high += _OFF_FRAME * letters if labels.frame else 0.0
-    listed = (text.name, *(part for pair in text.ingredients for part in pair))
-    wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
+    beside = barcode[0] + _BESIDE_BARCODE_MM if drawn else 0.0
+    wide = max(_longest(text, face) * small, _widest(contents) * letters, _widest((text.number,)) * small + beside)
     return wide + 2 * _INSET_MM, high + 2 * _INSET_MM
+
+
+def _longest(text: LabelText, face: str) -> float:
+    """Return how wide the longest word of a face is, in em; of its notes nothing else is wider than a line."""
+    bold, plain = [text.name], []
+    if face != "back":
+        bold += [one.identity for one in text.spoken]
+        plain += text.spoken[0].pieces
+    if face != "front":
+        bold += [of for of, _ in text.ingredients]
+        plain += [names for _, names in text.ingredients]
+        plain += [part for one in text.spoken for part in (*one.cautions, *one.made)]
+    warned = _widest((part for one in text.spoken for part in one.warnings), BOLD) if face != "front" else 0.0
+    return max(_widest(bold, BOLD), _widest(plain), warned + _SIGN if warned else 0.0)
 
 
 def _letters(text: LabelText) -> float:
@@ -263,7 +277,8 @@ def _identity(text: LabelText, shop: str, width: float) -> float:
     """Return how high shop, name, identity and pieces are, in em; `width` is that of the lines."""
     high = _high(line_count(shop, width, tracked=_TRACKED))
     high += (_ABOVE_HEADING + _BELOW_HEADING) * _HEADING
-    high += _NAME * _high(line_count(text.name, width / _NAME, font=BOLD), BOLD)
+    name = max(1.0, min(_NAME, width / (_widest((text.name,), BOLD) or 1.0)))  # so small that its longest word has room
+    high += name * _high(line_count(text.name, width / name, font=BOLD), BOLD)
     for one in text.spoken:
         high += _high(line_count(one.identity, width, font=BOLD), BOLD) + _BETWEEN
     # Nearly each variant has a row of pieces of its own, but the pieces are few: so each is measured, not the row.
@@ -335,10 +350,10 @@ def _jars(text: LabelText, width: float) -> float:
     return sum(heights) + (len(heights) - 1) * _LEADING + _BELOW_BLANK
 
 
-def _widest(texts: Iterable[str]) -> float:
-    return max(map(_widest_word, texts), default=0.0)
+def _widest(texts: Iterable[str], font: Font = REGULAR) -> float:
+    return max((_widest_word(text, font) for text in texts), default=0.0)
 
 
 @lru_cache(maxsize=4096)
-def _widest_word(text: str) -> float:
-    return max(map(REGULAR.width, text.split(" ")))
+def _widest_word(text: str, font: Font) -> float:
+    return max((font.width(word) for word, _ in _words(text)), default=0.0)

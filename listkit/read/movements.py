@@ -203,7 +203,7 @@ def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
 def _written(cell: str, separator: str) -> str:
     """Return a cell on one line, in quotes where it needs them; none begins like a formula of a spreadsheet."""
     plain = " ".join(cell.split())
-    if plain[:1] in ("=", "+", "-", "@"):
+    if plain.startswith(tuple("=+-@＝＋－＠")):
         plain = f"'{plain}"
     if separator in plain or '"' in plain:
         return '"{}"'.format(plain.replace('"', '""'))

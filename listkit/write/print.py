@@ -23,7 +23,7 @@ from listkit.limited import Limits, run_limited
 from listkit.listing.print_words import print_words
 from listkit.listing.sheet import contact_of
 from listkit.model.shop import Shop
-from listkit.problem import FieldError
+from listkit.problem import FieldError, heap_of
 from listkit.save.job import Recipe
 from listkit.save.temporary import full, only_temporary, temporary_folder
 from listkit.units.colour import WHITE, contrast, in_grey
@@ -37,10 +37,12 @@ _UNDATED: Final = datetime.date(2000, 1, 1)  # PDF/A wants a date in every file;
 _WORKER: Final = Path(__file__).with_name("print_worker.py")
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _AT: Final = re.compile(r"┌─ \S*?([\w.-]+\.typ):(\d+):")
-_UNSHOWN: Final = re.compile(r'the text `"(.)"` could not be displayed')
+_UNSHOWN: Final = re.compile(r'the (?:text|PDF contains the codepoint) `"(.+?)"`')
+_ESCAPED: Final = re.compile(r"\\(?:u\{([0-9a-f]+)\}|(.))")  # as the compiler writes signs that have no look
 _CONTROL: Final = re.compile("[\\0-\\x1f\\x7f-\\x9f\\u2028\\u2029\\u202a-\\u202e\\u2066-\\u2069]")
 _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 _NOWHERE: Final = "http://127.0.0.1:9"  # where every call out is sent, and nobody answers
+_MOST_POINTS: Final = 10
 _MOST_TOLD: Final = 300  # letters of what the compiler says
 
 
@@ -78,11 +80,24 @@ def layout_with(
 
 
 class UnshownError(FieldError):
-    """A sign of the facts that no font has."""
+    """A sign of the facts that no font has, or marks that are heaped upon one letter and would lie over other lines."""
 
     def __init__(self, sign: str, around: str) -> None:
-        super().__init__(f'no font of ours has the sign "{sign}", as in "{around}".', "Write it otherwise.")
+        heaped = bool(heap_of(sign))
+        named = sign if sign.isprintable() and not heaped else points_of(sign)
+        what = f"{len(sign)} marks stand upon one letter" if heaped else f'no font of ours has the sign "{named}"'
+        super().__init__(f'{what}, as in "{around}".', "Write it otherwise.")
         self.sign = sign
+        self.heaped = heaped
+
+
+def points_of(signs: str) -> str:
+    """Return signs by their numbers.
+
+    >>> points_of("é")
+    'U+00E9'
+    """
+    return " ".join(f"U+{ord(sign):04X}" for sign in signs[:_MOST_POINTS])
 
 
 @cache
@@ -187,6 +202,8 @@ def _file_name(path: str) -> str:
 
 def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, ...]:
     root = str(order["root"])
+    if heap := heap_of(layout.facts):
+        raise UnshownError(heap, _around(layout.facts, heap))
     limits = Limits(MOST_BYTES, seconds * (os.cpu_count() or 1), patience=seconds)
     try:
         ended = run_limited(_WORKER, order, limits, folder=root, environment=_alone())
@@ -226,8 +243,10 @@ def _fault(layout: Layout, diagnostic: dict[str, object], root: str) -> FieldErr
     if "file not found" in said or "project root" in said or "is a directory" in said:
         given = ", ".join((*(_file_name(path) for path, _ in layout.texts), FACTS, f"{PICTURES}/…"))
         return FieldError(f"{where}: it reads a file that it is not given.", f"It may read {given}.")
-    if (sign := _UNSHOWN.search(said)) and (words := _around(layout.facts, sign[1])):
-        return UnshownError(sign[1], words)
+    if unshown := _UNSHOWN.search(said):
+        sign = _ESCAPED.sub(lambda one: chr(int(one[1], 16)) if one[1] else one[2], unshown[1])
+        if words := _around(layout.facts, sign):
+            return UnshownError(sign, words)
     hints = [str(hint) for hint in diagnostic["hints"]] if isinstance(diagnostic["hints"], list) else []
     hint = f"{hints[0][:_MOST_TOLD].rstrip('.').capitalize()}." if hints else "Mend the layout."
     return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)
@@ -239,8 +258,9 @@ def _around(facts: str, sign: str) -> str:
     while waiting:
         value = waiting.pop()
         if isinstance(value, str) and sign in value:
-            start = max(0, value.index(sign) - 30)
-            return value[start : start + 60].strip()
+            at = value.index(sign)
+            end = at + len(sign)
+            return f"{value[max(0, at - 30) : at]}{sign[:1]}{value[end : end + 29]}".strip()
         waiting += value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
     return ""
 

@@ -22,6 +22,7 @@ def named(title: str, **says: Any) -> Any:
     [
         ("AMAZING gift set", '"AMAZING" is in capitals'),
         ("BIG BOX gift set", '"BIG BOX" is in capitals'),
+        ("МЫЛО ручной работы", '"МЫЛО" is in capitals'),
         ("Gift set 🎁 of soap", '"🎁" is a picture, no letter'),
         ("Gift set of soap!", 'it has a "!"'),
         ("Best gift set", '"Best" is a word of selling'),
@@ -35,7 +36,12 @@ def test_what_is_loud_in_a_title_is_told(title: str, what: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "title", ["LED lamp gift set", "Scent-free soap", "Gift set, 3 × 50 g", "Fête & Été gift set", "Freesia soap"]
+    "title",
+    [
+        *("LED lamp gift set", "Scent-free soap", "Gift set, 3 × 50 g", "Fête & Été gift set", "Freesia soap"),
+        *("مرحبا بالعالم", "שלום עולם", "ชาวโลก", "你好世界礼盒", "नमस्ते"),  # scripts without capitals
+        *("мыло ручной работы", "χειροποίητο σαπούνι", "mydło różane", "łąka čšžř"),  # small letters of other alphabets
+    ],
 )
 def test_a_quiet_title_is_left_alone(title: str) -> None:
     assert found("title-loud", named(title)) == []

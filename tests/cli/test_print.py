@@ -126,6 +126,22 @@ def test_a_packing_card_is_a5_with_the_box_first_the_drawing_and_the_weight(fold
 
 
 @needs_poppler
+@pytest.mark.parametrize(
+    ("kind", "stem", "room"), [("inserts", "insert-cards", 50), ("packing", "packing-cards", 122.5)]
+)
+def test_a_long_word_runs_over_no_neighbour_and_off_no_paper(kind: str, stem: str, room: float, folder: Path) -> None:
+    """A German compound as a set's name."""
+    long = "Ringelblumengeschenkschachtel"
+    page = folder / "sets/dawn/set.toml"
+    page.write_text(re.sub(r'(?m)^name = ".*"', f'name = "{long}"', page.read_text("utf-8"), count=1), "utf-8")
+    status, out = printed(folder, kind)
+    assert status == 0
+    words = [word for word in words_of(out / f"{stem}.pdf") if word.text.replace("\u200b", "") == long]
+    assert words
+    assert all(word.right - word.left <= room for word in words)
+
+
+@needs_poppler
 def test_a_packing_card_without_a_box_speaks_of_nothing_to_lay_in_or_to_close(folder: Path) -> None:
     page = folder / "sets/dawn/set.toml"
     page.write_text(page.read_text(encoding="utf-8").replace('box = "S"', 'box = "none"'), encoding="utf-8")
@@ -288,6 +304,7 @@ LONG = "All of us wish you well. " * 200  # 5,000 letters
         (["17", "RRS-1", "Well done \U0001f600", "", ""], 1, r'order 17: our font has no "\U0001f600" \(U\+1F600\)\.'),
         (["17", "RRS-1", "x" * 300, "", ""], 1, "order 17: one of its words is wider than a card of 95 × 138 mm"),
         (["17", "RRS-1", "Good", "x" * 300, ""], 1, "order 17: one of its words is wider than a card"),
+        (["17", "RRS-1", "Well done" + "\u0301" * 90, "", ""], 1, "order 17: 90 marks stand upon one letter"),
         (["17", "RRS-1", "Well done \u6f22", "", ""], 1, r"our font has no .+ \(U\+6F22\)\."),
         (["17", "RRS-1", "\u0639\u064a\u062f", "", ""], 0, "order 17: its Arabic letters are those of a typewriter"),
         (["17", "RRS-1", "", "", ""], 0, "it has no words, so it gets no card"),

@@ -98,6 +98,7 @@ def test_stock_is_a_number(theirs: str) -> None:
         ("“Rind”", '"Rind"'),
         ("It’s 100 ml – no more", "It's 100 ml - no more"),
         ("'=1+1", "=1+1"),
+        ("'＝1+1", "＝1+1"),
         ("<p>A <b>bar</b>, a jar.</p>\n<p>And a balm.</p>", "<div>A bar, a jar.<br/>And a balm.</div>"),
         ("1\u00a0kg", "1 kg"),
         ("ﬁne", "fine"),

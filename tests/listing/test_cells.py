@@ -83,6 +83,12 @@ def test_text_that_begins_like_a_formula_gets_an_apostrophe(sign: str) -> None:
     assert cell_of(Kind.TEXT, Dialect(guard_formulas=False))(f"{sign}1+2") == f"{sign}1+2"
 
 
+@pytest.mark.parametrize("sign", "=+-@\t\r\n\0＝＋－＠")
+def test_a_sign_that_begins_a_formula_is_guarded_in_its_wide_form_too(sign: str) -> None:
+    """OWASP, CSV Injection: "full-width variants"."""
+    assert guarded(f"{sign}1+1") == f"'{sign}1+1"
+
+
 def test_numbers_are_never_guarded() -> None:
     assert cell_of(Kind.MONEY, PLAIN)(Money(Decimal(-5), "GBP")) == "-5.00"
 

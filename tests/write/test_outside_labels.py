@@ -1,5 +1,6 @@
 """Outside labels: what other programs read on them, how high the type is drawn, what is told when it is too much."""
 
+import re
 import subprocess
 from collections import Counter
 from contextlib import suppress
@@ -15,6 +16,7 @@ from PIL import Image
 
 from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
+from listkit.listing.label_fit import shorts_of
 from listkit.listing.labels import label_paper
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
@@ -463,3 +465,32 @@ def test_labels_of_a_box_with_a_size_of_its_own_are_in_a_file_of_their_own(demo:
     assert {paper.box: (str(paper.labels.size.width), paper.labels.faces) for paper in papers_of(listings).labels} == {
         box: {"": ("140", 2), "P": ("100", 2), "none": ("60", 2)}[box] for box in boxes
     }
+
+
+LONG_NAME = "Ringelblumengeschenkschachtel"
+
+
+@needs_poppler
+@pytest.mark.parametrize("faces", [1, 2])
+def test_a_long_word_is_set_smaller_and_runs_over_no_neighbour(faces: int, tmp_path: Path) -> None:
+    """A German compound: the type of a name grew with the height that was free, over the label beside it."""
+    set_file = (CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8")
+    named = re.sub(r'(?m)^name = ".*"', f'name = "{LONG_NAME}"', set_file, count=1)
+    says = f'size = "90 x 90 mm"\nsheet = "A4"\nfaces = {faces}\ntest_page = false'
+    catalog = catalog_of(tmp_path / "shop", says, files={"sets/dawn/set.toml": named})
+    words = [word for word in words_of(printed(catalog, tmp_path / "a.pdf")) if word.text == LONG_NAME]
+    assert len(words) == len(catalog.sets[0].variants) * faces
+    for word in words:
+        assert word.right - word.left <= 90 - 2 * 3.5 + 0.01
+        assert word.right <= 210
+
+
+def test_a_word_for_which_a_label_is_too_narrow_is_told_before_and_when_it_is_made(tmp_path: Path) -> None:
+    set_file = (CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8")
+    named = re.sub(r'(?m)^name = ".*"', f'name = "{LONG_NAME * 6}"', set_file, count=1)
+    catalog = catalog_of(tmp_path / "shop", LARGE, files={"sets/dawn/set.toml": named})
+    paper = label_paper(catalog)
+    assert paper is not None
+    assert {short.side for short in shorts_of(paper)} == {"width"}
+    with pytest.raises(FieldError, match=r"lacks \d+ mm of width"):
+        printed(catalog, tmp_path / "a.pdf")

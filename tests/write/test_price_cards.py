@@ -188,3 +188,14 @@ def test_a_card_follows_a_reduction_that_all_channels_have(tmp_path: Path, chann
     shop, _ = read_shop(clean_shop(tmp_path, {"shop.toml": settings + sale, "channels/fair.toml": fair}))
     (job,) = write_cards(build_listings(build_catalog(shop), OnDay(date(2027, 3, 2))), CONTEXT)
     assert price in str(job.arguments)
+
+
+@needs_poppler
+def test_a_long_word_is_set_smaller_and_runs_over_no_neighbour(tmp_path: Path) -> None:
+    long = "Ringelblumengeschenkschachtel"
+    set_file = (CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8")
+    named = re.sub(r'(?m)^name = ".*"', f'name = "{long}"', set_file, count=1)
+    catalog = catalog_of(tmp_path / "shop", 'size = "88 x 56 mm"', files={"sets/dawn/set.toml": named})
+    words = [word for word in words_of(printed(catalog, tmp_path / "a.pdf")) if word.text == long]
+    assert words
+    assert all(word.right - word.left <= 88 - 2 * 4 + 0.01 for word in words)

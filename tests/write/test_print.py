@@ -206,6 +206,22 @@ def test_a_sign_that_no_font_has_is_told_with_the_words_it_stands_in(tmp_path: P
     assert told == 'no font of ours has the sign "日", as in "Tea for 日本". Write it otherwise.'
 
 
+@pytest.mark.parametrize(
+    ("sign", "shown"), [("\uf8ff", "U+F8FF"), ("\ue000", "U+E000"), ("\u0378", "U+0378"), ("\u1680", "U+1680")]
+)
+def test_a_sign_without_a_look_is_told_by_its_number(sign: str, shown: str, tmp_path: Path) -> None:
+    """What the compiler names by an escape was told as a fault of the layout, with the advice to take another font."""
+    text = HEAD + '#set text(font: "Libertinus Serif")\n#json("facts.json").words'
+    told = fault_of(layout(text, json.dumps({"words": f"Tea {sign} for two"}, ensure_ascii=False)), tmp_path)
+    assert told == f'no font of ours has the sign "{shown}", as in "Tea {sign} for two". Write it otherwise.'
+
+
+def test_marks_heaped_upon_one_letter_are_not_printed_over_other_lines(tmp_path: Path) -> None:
+    facts = json.dumps({"words": "Cafe" + "\u0301" * 300 + " au lait"}, ensure_ascii=False)
+    told = fault_of(layout(HEAD + '#json("facts.json").words', facts), tmp_path)
+    assert told == '300 marks stand upon one letter, as in "Cafe\u0301 au lait". Write it otherwise.'
+
+
 @pytest.mark.parametrize("spoil", [lambda c: c[:-20], lambda c: b"x" + c, lambda c: c[:9] + c[99:], lambda _: b""])
 def test_a_spoilt_pdf_does_not_take_its_place(spoil: object, tmp_path: Path) -> None:
     print_pdf(tmp_path / "a.pdf", layout(HEAD + "words"))

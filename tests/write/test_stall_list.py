@@ -1,6 +1,7 @@
 """The printed price list of a stall: every line of its price-list.csv, on one page, and only where it is asked for."""
 
 import csv
+import re
 from html import unescape
 from pathlib import Path
 
@@ -64,3 +65,17 @@ def test_a_shop_in_dollars_prints_on_letter_paper(tmp_path: Path) -> None:
     letter = build_listings(build_catalog(read_shop(tmp_path / "a4")[0]))
     papers = [str(next(iter(write(each, CONTEXT))).arguments[0]) for each in (metric, letter)]
     assert ['"paper": "a4"' in papers[0], '"paper": "us-letter"' in papers[1]] == [True, True]
+
+
+@pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
+@pytest.mark.parametrize("space", ["", "\u00a0"])
+def test_words_without_a_place_to_part_stay_on_the_paper(space: str, tmp_path: Path) -> None:
+    """Names with spaces that keep words together, as they come from web pages, ran over prices and off the paper."""
+    long = space.join(["Ringelblume"] * 20)
+    clean = clean_shop(tmp_path / "shop", {"channels/stall.toml": STALL})
+    page = clean / "sets/dawn/set.toml"
+    page.write_text(re.sub(r'(?m)^name = ".*"', f'name = "{long}"', page.read_text("utf-8"), count=1), "utf-8")
+    pdf = printed(build_listings(build_catalog(read_shop(clean)[0])), tmp_path / "a.pdf")
+    words = words_of(pdf)
+    assert len({round(word.bottom) for word in words if "ngel" in word.text.replace("\u200b", "")}) > 1
+    assert max(word.right for word in words) <= 210 - 13.9
