@@ -18,6 +18,8 @@ def check_listings(listings: Listings, context: CheckContext, *, sheet: bool = T
         sheet: whether the rules are asked too that speak of the line sheet alone.
     """
     thresholds, problems = read_thresholds(listings.catalog.shop.settings)
+    if listings.catalog.shop.left_out.settings:  # prices, terms and texts rest on stand-ins for shop.toml
+        return thresholds.judged(problems)
     context = replace(context, figures=thresholds.figures)
     found = list(problems)
     asked = (rule for rule in RULES if sheet or not rule.of_sheet)

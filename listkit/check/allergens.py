@@ -168,7 +168,10 @@ def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Pro
     shop = listings.catalog.shop
     lists = [list_in_force(country, region, context.today) for country, region in _sold_in(shop)]
     every = {each.name: each for each in all_allergens(shop) if each.since <= max(lists)}
-    known = {row.item.casefold() for row in shop.ingredients}
+    unsure = shop.left_out.percentages
+    known = {row.item.casefold() for row in shop.ingredients} | {name.casefold() for name in unsure or ()}
+    if unsure is None:  # any may have its rows there
+        return
     asking: dict[tuple[Usual, tuple[str, ...]], list[tuple[str, Item]]] = defaultdict(list)
     for item in on_sale(shop) if max(lists) else ():
         for name in split_ingredients(item.ingredients):

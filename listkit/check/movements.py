@@ -25,10 +25,14 @@ def movement_unknown(listings: Listings, _context: CheckContext) -> Iterator[Pro
     if not shop.movements.moves:
         return
     goods, lost = goods_of(listings.catalog), dict[str, StockMove]()
+    if shop.left_out.boxes_unread:  # boxes, fills and cards are counted too, by any name
+        return
     left_out = {code for folder in shop.folders for code in folder.items}
+    waiting = {folder.code for folder in shop.folders} - {facts.code for facts in listings.catalog.listed}
     for move in standing(shop.movements.moves):
         for code in filter(None, (shop.old_codes(move.code), shop.old_codes(move.set))):
             known = code in goods.parts or code in goods.groups or code in left_out
+            known = known or any(sign == "-" and code[:at] in waiting for at, sign in enumerate(code))
             if not known and not shop.left_out.may_hold(code):
                 lost.setdefault(code, move)
     if lost:

@@ -72,6 +72,8 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     if catalog.allotted is not None:
         yield from _given_twice(catalog)
         return
+    if _nothing_counted(catalog):
+        return
     names = {facts.code: facts.name for facts in catalog.sets}
     packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
     shorts = sorted(short_of_pieces(catalog, context.today), key=lambda short: Decimal(short.there) / short.needed)
@@ -103,10 +105,16 @@ def short_of_pieces(catalog: Catalog, today: datetime.date) -> list[Shortage]:
     return shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
 
 
+def _nothing_counted(catalog: Catalog) -> bool:
+    """Whether nobody knows what there is, since no line of movements.csv can be read."""
+    movements = catalog.shop.movements
+    return movements.in_part and not movements.moves
+
+
 def _given_twice(catalog: Catalog) -> Iterator[Problem]:
     """Tell of the numbers that the pieces there are do not suffice for, which places show as far as they last."""
     short = catalog.allotted.short if catalog.allotted else ()
-    if not short:
+    if not short or _nothing_counted(catalog):
         return
     names = {channel.key: channel.name for channel in catalog.shop.channels}
     each = [f"{missing} of {row.code} at {names.get(row.place, row.place)}" for row, missing in short]
@@ -160,7 +168,8 @@ def allotment_old(listings: Listings, context: CheckContext) -> Iterator[Problem
     of_lost = listed([f"{row.code} for {row.place}" for row in lost], _FEW)
     told += [f"nothing is there of {of_lost}"] if lost else []
     made_words = [f"{number} of {code}" for code, number in made.items() if number > 0]
-    told += [f"{listed(made_words, _FEW)} came in that no place was given"] if made_words else []
+    if made_words and (shop.allotment.whole or shop.allotment.rows):
+        told.append(f"{listed(made_words, _FEW)} came in that no place was given")
     if told:
         place = shop.allotment.place(lost[0].line if lost else 0)
         message = f"it is from before: {'; '.join(told)}."

@@ -32,13 +32,14 @@ from listkit.edit.past_lines import (
     patch_of,
 )
 from listkit.paths import KEPT, is_part
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, one_line, quoted
 from listkit.save.out_folder import BusyError, content_of, json_of, locked, part_of, sha256_of
 from listkit.save.place import make_folders, placed, put_file, refuse_links_below
 from listkit.waiting import patience
 
 MOST_CHANGES: Final = 500
 MOST_BYTES: Final = 500_000_000
+_MOST_NAMED: Final = 5
 _AT_ONCE: Final = 50  # so many of the oldest go together, so that nobody is asked at every change from then on
 _PAST: Final = "past.jsonl"
 _WHOLE: Final = "kept"
@@ -147,11 +148,11 @@ def opened(root: Path) -> Iterator[Past]:
     """
     folder = root / KEPT
     refuse_links_below(root, folder / _WHOLE)
-    _refuse_odd(folder / _PAST)
+    _refuse_odd(root)
     with ExitStack() as stack:
         with _told(root):
             folder.mkdir(exist_ok=True)
-            if not (folder / ".gitignore").exists():
+            if not os.path.lexists(folder / ".gitignore"):
                 put_file(folder / ".gitignore", b"*\n")
             end = time.monotonic() + patience(_PATIENCE)
             while True:
@@ -166,15 +167,37 @@ def opened(root: Path) -> Iterator[Past]:
         changes, open_change, last = _read(root)
         if open_change is not None:
             with _told(root):
-                _undo(root, open_change)
+                _take_back(root, open_change)
             changes, _, last = _read(root)
         with _told(root):
             yield Past(root, changes, last)
 
 
-def _refuse_odd(path: Path) -> None:
-    if path.is_symlink() or (path.exists() and not path.is_file()):
-        raise BlockedError(f"{KEPT}/{path.name} is no plain file.", "Put it away; then the past begins anew.")
+def _refuse_odd(root: Path) -> None:
+    """Raise BlockedError where what is kept cannot be kept there."""
+    folder, anew = root / KEPT, "Put it away; then the past begins anew."
+    for path in (folder, folder / _WHOLE):
+        if os.path.lexists(path) and not path.is_dir():
+            raise BlockedError(f"{path.relative_to(root).as_posix()} is no folder.", anew)
+    path = folder / _PAST
+    if os.path.lexists(path) and (path.is_symlink() or not path.is_file()):
+        raise BlockedError(f"{KEPT}/{path.name} is no plain file.", anew)
+
+
+def _take_back(root: Path, change: PastChange) -> None:
+    """Take back the half of a change that a kill left.
+
+    Raises:
+        BlockedError: what was there before is gone, or something else lies in its place.
+    """
+    try:
+        _undo(root, change)
+    except BlockedError as fault:
+        files = ", ".join(file.path for file in change.files[:_MOST_NAMED])
+        message = f"a change that was cut off ({quoted(change.what)}) cannot be taken back: {fault.message}"
+        as_meant = "is as it should be" if len(change.files) == 1 else "are as they should be"
+        hint = f"Look whether {one_line(files)} {as_meant}, "
+        raise BlockedError(message, f"{hint}then put {KEPT}/{_PAST} away; the past begins anew.") from fault
 
 
 def past(root: Path) -> tuple[PastChange, ...]:
@@ -206,17 +229,18 @@ def _do(root: Path, files: Sequence[FileChange], change: PastChange) -> None:
 
 def _undo(root: Path, change: PastChange) -> None:
     """Take back what was done of a change, unless all of it was, and write down which of the two it is."""
-    states = [(file, _digest_at(root / file.path)) for file in change.files]
+    states = [(file, _state_at(root / file.path)) for file in change.files]
     done = all(state != file.before for file, state in states) and any(state == file.after for file, state in states)
     for file in change.files:
         _sweep(root / file.path)
-        if not done and file.after != file.before and _digest_at(root / file.path) == file.after:
+        if not done and file.after != file.before and _state_at(root / file.path) == file.after:
             _put(root, _backwards(root, file))
     for folder in change.gone if done else reversed(change.made):
         with suppress(OSError):  # it is not there, or something lies in it
             (root / folder).rmdir()
     for folder in () if done else reversed(change.gone):
-        make_folders(root / folder)
+        with suppress(FileExistsError, NotADirectoryError):  # a file lies there now
+            make_folders(root / folder)
     _append(root, {"done" if done else "void": change.number})
 
 
@@ -247,6 +271,13 @@ def _refuse_moved(root: Path, file: FileChange) -> None:
 def _digest_at(path: Path) -> str:
     """Return the digest of a file, "" where none is."""
     return sha256_of(path) if os.path.lexists(path) else ""
+
+
+def _state_at(path: Path) -> str | None:
+    """Return the digest of a file, "" where none is; None of what is no plain file, which no change of ours left."""
+    if not os.path.lexists(path):
+        return ""
+    return sha256_of(path) if path.is_file() and not path.is_symlink() else None
 
 
 def _missing(root: Path, path: str) -> list[str]:

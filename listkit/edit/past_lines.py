@@ -81,12 +81,11 @@ def patch_of(old: bytes, new: bytes) -> Patch | None:
     lead = b"".join(old[:begin].splitlines(keepends=True)[-_CONTEXT:]) if begin < 10**6 else b""
     tail = b"".join(old[len(old) - end :][:10_000].splitlines(keepends=True)[:_CONTEXT]) if end else b""
     parts = old[begin : len(old) - end], new[begin : len(new) - end], lead, tail
-    encoding = "utf-8"
-    try:
-        b"".join(parts).decode()
+    try:  # each by itself: one may end within a letter that the next seems to go on with
+        encoding, texts = "utf-8", [part.decode() for part in parts]
     except UnicodeDecodeError:
-        encoding = "latin-1"  # each byte a letter
-    before, after, above, below = (part.decode(encoding) for part in parts)
+        encoding, texts = "latin-1", [part.decode("latin-1") for part in parts]  # each byte a letter
+    before, after, above, below = texts
     return Patch(begin, before, after, lead=above, tail=below, encoding=encoding)
 
 

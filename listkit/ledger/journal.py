@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from listkit import bounds
-from listkit.ledger.faults import busy, closed, disk_faults, empty, printable, too_large
+from listkit.ledger.faults import busy, disk_faults, empty, printable, too_large
 from listkit.problem import BlockedError
 from listkit.save.temporary import temporary_folder
 
@@ -62,7 +62,7 @@ def is_there(path: Path, *, single: bool = False) -> bool:
     if stat.S_ISLNK(status.st_mode):
         raise BlockedError("it is a link and is not followed.", "Put the file itself into the shop folder.")
     if not stat.S_ISREG(status.st_mode):
-        raise closed()
+        raise BlockedError("it is no plain file.", "Put the file itself into the shop folder.")
     if status.st_size == 0:
         raise empty()
     if status.st_size > LARGEST:

@@ -186,7 +186,9 @@ class LeftOut:
     be read, and of those that cannot be told apart from them (a mini of such a full size); `boxes` the keys of such
     boxes. What is wrong with these concerns the sets that use them alone. `channels` are the keys of files of channels
     that cannot be read, `languages` the tags of such files under languages/. `percentages` are the items and raw
-    materials of which ingredients.csv cannot be read whole, None where any may be; `rates` says that rates.csv cannot.
+    materials of which ingredients.csv cannot be read whole, None where any may be; `rates` says that rates.csv cannot,
+    `boxes_unread` that packaging.toml cannot, `settings` that nothing is known of shop.toml. `stories` are the files of
+    stories that cannot be read.
     """
 
     codes: frozenset[str] = frozenset()
@@ -198,6 +200,9 @@ class LeftOut:
     languages: frozenset[str] = frozenset()
     percentages: frozenset[str] | None = frozenset()
     rates: bool = False
+    boxes_unread: bool = False
+    settings: bool = False
+    stories: frozenset[str] = frozenset()
 
     def may_hold(self, code: str) -> bool:
         """Whether a code that the shop has not may stand for something in the files."""

@@ -37,8 +37,11 @@ def recipe_items(root: Path, file: str) -> Names:
 class Sold:
     """What there is to make and to sell: items, None where they cannot be read whole, and sets with their variants."""
 
-    def __init__(self, items: Names | None, codes: Codes, sets: Iterable[SetFolder], left_out: Names) -> None:
-        """`sets` are the sound ones, `left_out` codes that the shop may lack."""
+    def __init__(
+        self, items: Names | None, codes: Codes, sets: Iterable[SetFolder], left_out: Names, *, every: bool = False
+    ) -> None:
+        """`sets` are the sound ones, `left_out` codes that the shop may lack; with `every` any may be a set's."""
+        self.every = every
         self.items = items
         self.sets = codes.of("set", "variant")
         self.left_out = left_out - (items or frozenset())
@@ -48,7 +51,7 @@ class Sold:
 
     def maybe(self, code: str) -> bool:
         """Whether a code may be of something that is left out."""
-        return code in self.left_out or code.startswith(tuple(f"{each}-" for each in self.left_out))
+        return self.every or code in self.left_out or code.startswith(tuple(f"{each}-" for each in self.left_out))
 
 
 Renamed = Callable[[Table[Any]], Table[Any]]

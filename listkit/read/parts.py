@@ -40,6 +40,7 @@ _MOST_SHOWN: Final = 6
 _UNKNOWN_COUNTRY: Final = "ZZ"  # the country that is none in CLDR
 _ALL: Final = frozenset({"items", "season", "making"})
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
+_AFTER: Final = "What rests on it is checked after that."
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
 STORY_BYTES: Final = bounds.STORY
@@ -51,19 +52,23 @@ Translations = tuple[tuple[str, Translation], ...]
 class SettingsRead:
     """The settings, as far as they could be read.
 
-    `lost` names the parts of which nothing is known: "items" (where the table is), "season", "making".
+    `lost` names the parts of which nothing is known: "items" (where the table is), "season", "making"; `unread` says
+    that nothing is known of any.
     """
 
     source: Source
     settings: Settings
     lost: frozenset[str] = frozenset()
+    unread: bool = False
 
 
 def read_settings(root: Path, file: str, guess: Guess | None = None) -> tuple[SettingsRead, list[Problem]]:
     """Return the settings with stand-ins for what cannot be read; `file` is "" when there is none."""
     source = read_source(root, file, limit=TOML_LIMIT) if file else Source(file, "")
     if isinstance(source, Problem):
-        return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL), [source]
+        return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL, unread=True), [
+            replace(source, hint=f"{source.hint} {_AFTER}")
+        ]
     read, problems = _settings_in(source, guess)
     return read, list(problems)
 
@@ -72,7 +77,7 @@ def read_settings(root: Path, file: str, guess: Guess | None = None) -> tuple[Se
 def _settings_in(source: Source, guess: Guess | None) -> tuple[SettingsRead, tuple[Problem, ...]]:
     document, unread = parse_toml(source, Settings, guess) if source.file else (None, [])
     if document is None:
-        return SettingsRead(source, _in_part({}, source.text), _ALL), tuple(unread)
+        return SettingsRead(source, _in_part({}, source.text), _ALL, unread=True), tuple(unread)
     settings, faults = validated(document, Settings, currency=_currency(document, ""), guess=guess)
     lost = frozenset(str(fault.loc[0]) for fault in faults if fault.loc and guess is None) & _ALL
     problems = tuple(problem_of(source, fault) for fault in faults)

@@ -180,7 +180,7 @@ class _ShopReading:
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
-        self.lost = _broken(table, boxes)
+        self.lost = replace(_broken(table, boxes), settings=read.unread)
         settled = self.settled(reads, known, waiting_for(table, boxes))
         sets, seasonless = settled.sets, frozenset(settled.seasonless)
         reads += self.claimed(apart)
@@ -216,8 +216,19 @@ class _ShopReading:
             old_codes=self.renaming.codes,
             movements=self.movements(),
             allotment=self.noted(read_allotment(self.root, self.files, settings.allotment, lines)),
-            making=self.making(read, lambda: Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
+            making=self.making(read, lambda: self.sold(known, sets, reads)),
         )
+
+    def sold(self, known: Known, sets: tuple[SetFolder, ...], reads: Collection[SetRead]) -> Sold:
+        codeless = any(not folder.code for folder in reads)
+        return Sold(known.items, self.codes, sets, self.left_out_codes(reads), every=codeless)
+
+    def stories_lost(self, reads: Iterable[SetRead], alone: SinglesRead) -> frozenset[str]:
+        """Return the files of stories that could not be read."""
+        there = {file for files in self.files.sets for file, _ in files.stories}
+        there |= {file for folder in alone.folders for file in folder.files if file.endswith(".md")}
+        read = {story.file for each in (*reads, *alone.singles) for story in each.stories}
+        return frozenset(there - read)
 
     def making(self, read: SettingsRead, sold: Callable[[], Sold]) -> MakingRead:
         made = self.noted(read_making(self.root, self.files, read.settings.currency, sold, self.renaming.rows))
@@ -305,6 +316,7 @@ class _ShopReading:
     def alone(self, settings: Settings, channels: tuple[Channel, ...], asked: Asked) -> SinglesRead:
         read = read_singles(self.root, settings, channels, asked, memory=self.memory, leave_out=self.leave_out)
         self.problems += (problem for problem in read.problems if problem not in self.problems)
+        self.lost = replace(self.lost, stories=self.stories_lost(asked.reads, read))
         return read
 
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
@@ -359,7 +371,7 @@ def _broken(table: Table[Item], boxes: PackagingRead) -> LeftOut:
     broken = frozenset(code for code, _ in table.broken)
     minis = {item.code for item in table.rows if item.larger in broken}
     keys = frozenset(problem.place.key[:2] for problem in boxes.broken.values())
-    return LeftOut(items=broken | minis, boxes=keys)
+    return LeftOut(items=broken | minis, boxes=keys, boxes_unread=boxes.unread is not None)
 
 
 def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable[SetRead]) -> list[Problem]:

@@ -20,6 +20,8 @@ TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
 _STEERING: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+_UTF32: Final = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)
+_AS_UTF8: Final = "Save it again as UTF-8."
 UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -128,8 +130,8 @@ def read_named(path: Path) -> Given:
 
 def decoded(file: str, content: bytes) -> Source | Problem:
     """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
-    if content.startswith(UTF16):
-        return Problem(Place(file), "encoding", "it is in UTF-16.", "Save it again as UTF-8.")
+    if wide := _wide(content):
+        return Problem(Place(file), "encoding", f"it is in {wide}.", _AS_UTF8)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -140,21 +142,39 @@ def decoded(file: str, content: bytes) -> Source | Problem:
         seen = quoted(around.decode("windows-1252", "replace").strip())
         place = Place(file, line=content.count(b"\n", 0, at) + 1)
         return Problem(place, "encoding", f"a letter is not in UTF-8, near {seen}.", "Save the file again as UTF-8.")
-    return nul_problem(file, text) or Source(file, text)
+    return _sign_problem(file, text) or Source(file, text)
+
+
+def _wide(content: bytes) -> str:
+    """Return the name of the encoding that the byte order mark is of, "" of UTF-8 or none; see Unicode 2.6, 23.8."""
+    if content.startswith(_UTF32):  # first: it begins as that of UTF-16
+        return "UTF-32"
+    return "UTF-16" if content.startswith(UTF16) else ""
+
+
+def _sign_problem(file: str, text: str) -> Problem | None:
+    """Return the problem of a text with a sign that no text has, or a second byte order mark before its first."""
+    if text.startswith("\ufeff"):
+        message = "it begins with two byte order marks, signs that nobody sees."
+        return Problem(Place(file, line=1), "encoding", message, _AS_UTF8)
+    return nul_problem(file, text)
 
 
 def decoded_table(file: str, content: bytes) -> Source | Problem:
     """Return the text of a table: UTF-8, UTF-16 with a byte order mark, else Windows-1252."""
-    encodings = ["utf-16"] if content.startswith(UTF16) else ["utf-8-sig", "windows-1252"]
+    wide = _wide(content)
+    if wide == "UTF-32":
+        return decoded(file, content)
+    encodings = ["utf-16"] if wide else ["utf-8-sig", "windows-1252"]
     for encoding in encodings:
         try:
             text = content.decode(encoding)
         except UnicodeDecodeError:
             continue
-        return nul_problem(file, text) or Source(file, text)
+        return _sign_problem(file, text) or Source(file, text)
     if encodings[1:]:
         return decoded(file, content)
-    return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", "Save it again as UTF-8.")
+    return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", _AS_UTF8)
 
 
 def steering_fault(loc: KeyPath, text: str) -> Fault | None:
@@ -196,4 +216,4 @@ def nul_problem(file: str, text: str) -> Problem | None:
     if at < 0:
         return None
     place = Place(file, line=text.count("\n", 0, at) + 1)
-    return Problem(place, "encoding", "it holds the sign NUL, which no text has.", "Save it again as UTF-8.")
+    return Problem(place, "encoding", "it holds the sign NUL, which no text has.", _AS_UTF8)

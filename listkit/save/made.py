@@ -155,9 +155,11 @@ def read_places(out: Path) -> dict[str, BuiltPlace]:
 
 def _built_place(*, day: str, lines: Mapping[str, Mapping[str, str]], files: Mapping[str, str]) -> BuiltPlace:
     for facts in (*lines.values(), files):
+        "".join((*lines, *facts)).encode()  # raises UnicodeEncodeError, a ValueError, of what no ledger takes
         if not all(isinstance(json_of(line.encode()), dict) for line in facts.values()):
             raise TypeError("not as we write it")
-    date.fromisoformat(day)
+    if date.fromisoformat(day).isoformat() != day:
+        raise ValueError("not as we write it")
     return BuiltPlace(day, lines, files)
 
 

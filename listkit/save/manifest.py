@@ -11,11 +11,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from decimal import Decimal, localcontext
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
+from listkit import bounds
 from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File, library_versions
 from listkit.save.out_folder import json_of, line_digest, memory_of, put
+
+_DIGITS: Final = 1_000  # of a sum of prices
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +108,15 @@ def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody 
     stated = [price for price in prices if price is not None]
     if not all(isinstance(text, str) for text in (entry.path, entry.channel, entry.sha256, *codes, *stated)):
         raise TypeError("not text")
-    if not (isinstance(entry.size, int) and isinstance(entry.rows, int | None) and isinstance(entry.guarded, bool)):
-        raise TypeError("not numbers")
-    if path_fault(entry.path) or not all(Decimal(price).is_finite() for price in stated):
+    numbers = (entry.size, 0 if entry.rows is None else entry.rows)
+    if not all(type(number) is int and 0 <= number <= bounds.MADE_BYTES for number in numbers):
+        raise TypeError("not numbers of ours")
+    if not isinstance(entry.guarded, bool):
+        raise TypeError("not as we write it")
+    if path_fault(entry.path) or not all(map(_is_price, map(Decimal, stated))):
         raise ValueError("not a path and prices of ours")
     return entry
+
+
+def _is_price(amount: Decimal) -> bool:
+    return amount.is_finite() and abs(amount.adjusted()) < _DIGITS

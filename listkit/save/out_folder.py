@@ -59,7 +59,7 @@ def locked(folder: Path) -> Iterator[None]:
         BlockedError: what is at its place is no plain file, which may take no lock.
     """
     name = os.path.join(os.path.realpath(folder), LOCK)
-    if os.path.exists(name) and not os.path.isfile(name) and not os.path.isdir(name):  # a folder cannot be opened
+    if os.path.lexists(name) and (os.path.islink(name) or not os.path.isfile(name)):
         raise BlockedError(f"{LOCK} in {folder.name} is no plain file.", "Take it away, then try again.")
     with _guard:
         if name in _held:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.paths import MOST_BYTES_OF_PATH, OWNER
-from listkit.problem import FieldError
+from listkit.problem import FieldError, one_line, quoted
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import locked_folder, put_signed, read_signed
 
@@ -92,6 +92,6 @@ def _speaks_of(out: Path, codes: Collection[str]) -> bool:
 
 def _of_another(out: Path, owner: Owner) -> FieldError:
     return FieldError(
-        f'{out} holds what was built from another shop, "{owner.name}" ({owner.way} from there).',
+        f"{out} holds what was built from another shop, {quoted(owner.name)} ({one_line(owner.way)} from there).",
         f"Name a folder of this shop's own with --out. If it is that shop, take {OWNER} out of there, then build.",
     )

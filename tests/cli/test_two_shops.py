@@ -117,3 +117,11 @@ def test_a_folder_that_names_no_shop_is_taken_over_as_before(first: Told, memory
     first.edit("items.csv", "100 g,6.50", "100 g,7.00")
     assert first.build("--out", str(site), "--accept-large-changes") == 0, first.err
     assert read_owner(site) == Owner("../first", "Reed & Rushlight")
+
+
+def test_what_is_remembered_of_the_other_shop_is_shown_in_one_line(first: Told, second: Told, tmp_path: Path) -> None:
+    name = "\x1b[31m\n" + "z" * 5_000
+    put_signed(tmp_path / "site/.shop.json", {"form": 1, "way": "../first", "name": name})
+    assert second.build("--out", str(tmp_path / "site")) != 0
+    assert "\x1b" not in second.err
+    assert max(map(len, second.err.splitlines())) < 1_000

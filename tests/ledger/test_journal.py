@@ -332,7 +332,7 @@ def test_a_ledger_under_two_names_is_read_and_not_written_to(ledger: Path) -> No
 def test_a_pipe_in_the_ledgers_place_keeps_nobody_waiting(ledger: Path) -> None:
     ledger.unlink()
     os.mkfifo(ledger)
-    assert_refused(ledger, match="it cannot be opened")
+    assert_refused(ledger, match="it is no plain file")
 
 
 # A new ledger

@@ -128,7 +128,7 @@ def test_a_ledger_that_is_a_link_is_not_followed(tmp_path: Path) -> None:
 def test_a_folder_in_its_place_is_told(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite3"
     path.mkdir()
-    with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: it cannot be opened"):
+    with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: it is no plain file"):
         records(path)
 
 

@@ -1,6 +1,7 @@
 """Files are opened safely and decoded; what goes wrong is told with its line."""
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,27 @@ def test_other_texts_are_not_guessed() -> None:
     assert "breaks off" in told(decoded_table("t.csv", "text".encode("utf-16")[:-1]))
     assert told(decoded_table("t.csv", b"a\nb\x81c")).startswith("Must fix · t.csv, line 2:")
     assert told(decoded("a.md", b"one\ntwo\0")).startswith("Must fix · a.md, line 2: it holds the sign NUL")
+
+
+@pytest.mark.parametrize("encoding", ["utf-32", "utf-32-be"])
+@pytest.mark.parametrize("read", [decoded, decoded_table])
+def test_utf32_is_called_by_its_name(read: Callable[[str, bytes], object], encoding: str) -> None:
+    """The mark of UTF-32 in little endian begins as that of UTF-16: The Unicode Standard, 2.6."""
+    content = ("" if encoding == "utf-32" else "\ufeff").encode("utf-32-be") + "code;name\n".encode(encoding)
+    assert told(read("t.csv", content)) == "Must fix · t.csv: it is in UTF-32. Save it again as UTF-8.  encoding"
+
+
+@pytest.mark.parametrize("read", [decoded, decoded_table])
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_a_second_byte_order_mark_is_told(read: Callable[[str, bytes], object], encoding: str) -> None:
+    message = told(read("t.csv", "\ufeffcode;name\n".encode(encoding)))
+    if (read, encoding) == (decoded, "utf-16"):
+        assert "it is in UTF-16" in message
+    else:
+        assert message == (
+            "Must fix · t.csv, line 1: it begins with two byte order marks, signs that nobody sees. "
+            "Save it again as UTF-8.  encoding"
+        )
 
 
 def test_a_file_beyond_the_limit_is_told_and_not_read(tmp_path: Path) -> None:

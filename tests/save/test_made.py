@@ -140,6 +140,12 @@ def test_a_memory_of_a_place_holds_lines_of_the_ledger_alone(tmp_path: Path) -> 
     for line in ("no JSON", "[]", "[" * 5_000):
         remember_places(tmp_path, {"web": BuiltPlace("2026-11-30", {"rules": {"a": line}}, {})})
         assert read_places(tmp_path) == {}
+    for lines in ({"rules": {"\ud800": "{}"}}, {"\ud800": {"a": "{}"}}):
+        remember_places(tmp_path, {"web": BuiltPlace("2026-11-30", lines, {})})
+        assert read_places(tmp_path) == {}
+    for day in ("2026-W49-1", "20261130"):
+        remember_places(tmp_path, {"web": BuiltPlace(day, {}, {})})
+        assert read_places(tmp_path) == {}
 
 
 @pytest.mark.parametrize("name", OWN_NAMES)

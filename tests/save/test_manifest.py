@@ -72,6 +72,8 @@ def test_a_manifest_of_other_versions_or_of_none_names_its_files_as_well(tmp_pat
     [
         {"path": "../a"}, {"path": 1}, {"size": "1"}, {"rows": "1"}, {"guarded": None}, {"codes": [1]}, {"codes": None},
         {"sum_of_prices": "NaN"}, {"sum_of_prices": "x"}, {"lowest_price": 1}, {"stranger": 1},
+        {"rows": True}, {"rows": ""}, {"rows": -1}, {"rows": 10**4000}, {"size": False}, {"size": -1},
+        {"sum_of_prices": "1E+99999999"},
     ],
 )  # fmt: skip
 def test_a_manifest_that_somebody_broke_is_as_good_as_none(tmp_path: Path, change: dict[str, object]) -> None:

@@ -456,9 +456,9 @@ def test_not_even_the_lock_is_made_through_a_link(tmp_path: Path) -> None:
     assert not (tmp_path / "outside").exists()
 
 
-def test_a_folder_that_cannot_be_written_to_is_told_in_plain_words(tmp_path: Path) -> None:
+def test_a_folder_in_the_place_of_the_lock_is_told_in_plain_words(tmp_path: Path) -> None:
     (tmp_path / ".lock").mkdir()
-    with pytest.raises(BlockedError, match=f"{tmp_path.name} cannot be written to"):
+    with pytest.raises(BlockedError, match=rf"\.lock in {tmp_path.name} is no plain file"):
         save(text_jobs(TEXTS), tmp_path)
 
 

@@ -1,0 +1,58 @@
+"""Of a file that cannot be read only that is told: nothing that would be false if it could be."""
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from listkit.pipeline import check_shop
+from listkit.problem import Level
+from tests.fuzz.rich_shop import make_place
+
+DAY = datetime.date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_place(tmp_path_factory.mktemp("rich"))
+
+
+def told(shop: Path) -> set[tuple[str, str, str]]:
+    return {(each.place.file, each.code, each.message) for each in check_shop(shop, DAY).problems}
+
+
+def _folder(file: Path) -> None:
+    file.unlink()
+    file.mkdir()
+
+
+@pytest.mark.parametrize("spoil", [_folder, lambda file: file.write_bytes(b"caf\xe9\x81\n")], ids=["folder", "bytes"])
+@pytest.mark.parametrize(
+    ("file", "untrue"),
+    [
+        ("shop.toml", {"sheet-older", "email-missing", "online-unnamed", "stock-promised-twice", "wholesale-thin"}),
+        ("sets/first-nectar/set.toml", {"unknown-code", "movement-unknown"}),
+        ("sets/first-nectar/story.md", {"language-missing", "small-print"}),
+        ("packaging.toml", {"unknown-code", "movement-unknown"}),
+        ("materials.csv", {"unknown-code"}),
+        ("movements.csv", {"stock-promised-twice"}),
+        ("allotment.csv", {"allotment-old"}),
+        ("ingredients.csv", {"allergens-unknown"}),
+    ],
+)
+def test_nothing_is_told_that_only_follows_from_not_reading_a_file(
+    shop: Path, file: str, untrue: set[str], spoil: Callable[[Path], object]
+) -> None:
+    before, content = told(shop), (shop / file).read_bytes()
+    try:
+        spoil(shop / file)
+        problems = check_shop(shop, DAY).problems
+    finally:
+        if (shop / file).is_dir():
+            (shop / file).rmdir()
+        (shop / file).write_bytes(content)
+    of_file = [each for each in problems if each.place.file == file and each.level is Level.MUST_FIX]
+    assert [each.code for each in of_file] in (["file-missing"], ["encoding"])
+    more = [each for each in problems if (each.place.file, each.code, each.message) not in before]
+    assert not untrue & {each.code for each in more}, more
