@@ -227,7 +227,7 @@ def _moved(old: SetFacts, new: SetFacts | None, ledger: Path, spoken: Spoken) ->
     before = {variant.code.removeprefix(old.code): variant for variant in old.variants}
     for variant in new.variants:
         was = before.get(variant.code.removeprefix(new.code))
-        history = price_history(ledger, was.code) if was and ledger.exists() else ()
+        history = price_history(ledger, was.code, variant.wholesale.currency) if was and ledger.exists() else ()
         point = next((each for each in reversed(history) if each.price is not None and each.channel != RETAIL), None)
         if point is None or point.price is None:
             yield PriceMoved(variant.code, None, variant.usual_price, ("no price of it is on record.",))
@@ -240,7 +240,7 @@ def _why(variant: Variant, point: PricePoint, ledger: Path, spoken: Spoken) -> I
     """Yield what moved a price since it was recorded: items first, then what is left over."""
     rest = variant.usual_price.amount - (point.price or Decimal(0))
     for piece in variant.pieces:
-        history = price_history(ledger, piece.item.code)
+        history = price_history(ledger, piece.item.code, piece.item.retail.currency)
         then = next((each for each in reversed(history) if each.channel == RETAIL and each.day <= point.day), None)
         if then is not None and then.price is not None and then.price != piece.item.retail.amount:
             yield f"{piece.item.code} {spoken.money(then.price)} → {spoken.money(piece.item.retail)}" + (
