@@ -29,7 +29,7 @@ from listkit.model.photo import FocusBox
 from listkit.model.settings import Season
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.picture.open import BYTE_LIMIT
-from listkit.pipeline import open_shop
+from listkit.pipeline import WHOLESALE, open_shop
 from listkit.problem import FieldError, Problem, in_our_time, year_meant
 from listkit.read.folder import SET, SHOP
 from listkit.read.source import TOML_LIMIT, read_bytes
@@ -228,7 +228,8 @@ def _moved(old: SetFacts, new: SetFacts | None, ledger: Path, spoken: Spoken) ->
     for variant in new.variants:
         was = before.get(variant.code.removeprefix(new.code))
         history = price_history(ledger, was.code, variant.wholesale.currency) if was and ledger.exists() else ()
-        point = next((each for each in reversed(history) if each.price is not None and each.channel != RETAIL), None)
+        public = (each for each in reversed(history) if each.channel not in {WHOLESALE, RETAIL})
+        point = next((each for each in public if each.price is not None), None)
         if point is None or point.price is None:
             yield PriceMoved(variant.code, None, variant.usual_price, ("no price of it is on record.",))
             continue
