@@ -409,7 +409,8 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
         keys = dict.fromkeys(reduction.channel for reduction in in_force)
         now = catalog.shop.old_codes.now
         known: dict[str, PriceHistory] = {
-            key: joined_prices(channel_prices(ledger, key), now) if there else {} for key in keys
+            key: joined_prices(channel_prices(ledger, key, catalog.shop.settings.currency), now) if there else {}
+            for key in keys
         }
     except FieldError as fault:
         problems, known = (_ledger_unread(fault),), {}

@@ -43,9 +43,10 @@ def history_of(shop: Shop, code: str, day: datetime.date) -> History:
         FieldError: none was ever recorded, or the ledger cannot be used.
     """
     ledger, code = shop.root / LEDGER, shop.old_codes(code)
-    points = price_history(ledger, code)
+    currency = shop.settings.currency
+    points = price_history(ledger, code, currency)
     for old in shop.old_codes.of(code):
-        points = in_order(price_history(ledger, old), points)
+        points = in_order(price_history(ledger, old, currency), points)
     if not points:
         raise _never_recorded(ledger, code)
     return History(code, points, _lowest(points, day))

@@ -29,7 +29,7 @@ from listkit.model.photo import FocusBox
 from listkit.model.settings import Season
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.picture.open import BYTE_LIMIT
-from listkit.pipeline import open_shop
+from listkit.pipeline import WHOLESALE, open_shop
 from listkit.problem import FieldError, Problem, in_our_time, year_meant
 from listkit.read.folder import SET, SHOP
 from listkit.read.source import TOML_LIMIT, read_bytes
@@ -227,8 +227,9 @@ def _moved(old: SetFacts, new: SetFacts | None, ledger: Path, spoken: Spoken) ->
     before = {variant.code.removeprefix(old.code): variant for variant in old.variants}
     for variant in new.variants:
         was = before.get(variant.code.removeprefix(new.code))
-        history = price_history(ledger, was.code) if was and ledger.exists() else ()
-        point = next((each for each in reversed(history) if each.price is not None and each.channel != RETAIL), None)
+        history = price_history(ledger, was.code, variant.wholesale.currency) if was and ledger.exists() else ()
+        public = (each for each in reversed(history) if each.channel not in {WHOLESALE, RETAIL})
+        point = next((each for each in public if each.price is not None), None)
         if point is None or point.price is None:
             yield PriceMoved(variant.code, None, variant.usual_price, ("no price of it is on record.",))
             continue
@@ -240,7 +241,7 @@ def _why(variant: Variant, point: PricePoint, ledger: Path, spoken: Spoken) -> I
     """Yield what moved a price since it was recorded: items first, then what is left over."""
     rest = variant.usual_price.amount - (point.price or Decimal(0))
     for piece in variant.pieces:
-        history = price_history(ledger, piece.item.code)
+        history = price_history(ledger, piece.item.code, piece.item.retail.currency)
         then = next((each for each in reversed(history) if each.channel == RETAIL and each.day <= point.day), None)
         if then is not None and then.price is not None and then.price != piece.item.retail.amount:
             yield f"{piece.item.code} {spoken.money(then.price)} → {spoken.money(piece.item.retail)}" + (

@@ -261,7 +261,9 @@ class _Look:
             day=day,
             moves=tuple(replace(each, code=now(each.code), set=now(each.set)) for each in moves) if now else moves,
             histories={
-                channel.key: joined_prices(channel_prices(ledger, channel.key), now.now) if there else {}
+                channel.key: joined_prices(channel_prices(ledger, channel.key, shop.settings.currency), now.now)
+                if there
+                else {}
                 for channel in shop.channels
             },
             log=log_of(orders(ledger), shop.stockists, shop.settings.currency),

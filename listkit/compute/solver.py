@@ -13,7 +13,7 @@ from functools import cached_property
 from math import floor
 from typing import Any, Final
 
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, one_line
 
 _FINE: Final = 1_000  # parts of a gain, in which the worth of a limit is rounded before it proves anything
 _LARGEST_WEIGHT: Final = 1_000_000  # in the order of numbers, so that one step of a sum is seen among doubles
@@ -286,9 +286,12 @@ class _Run:
 def _library() -> Any:  # noqa: ANN401 - a module that need not be there
     try:
         return importlib.import_module("highspy"), importlib.import_module("highspy._core")
-    except ImportError:
+    except ModuleNotFoundError:
         message = "the solver that shares pieces out, highspy, is not installed for this Python."
         raise BlockedError(message, f'Type "python -m pip install highspy", then try again. {_LAST}') from None
+    except ImportError as fault:  # there is too little memory, or a library of its own is missing
+        message = f"the solver that shares pieces out, highspy, cannot be loaded: {one_line(str(fault))}."
+        raise BlockedError(message, f"Close other programs, or install it anew. {_LAST}") from None
 
 
 def _run_all(programme: Programme, effort: Effort, *, whole: bool = True) -> _Run | None:

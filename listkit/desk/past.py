@@ -297,7 +297,7 @@ def _money(amount: Decimal, shop: Shop) -> str:
 
 
 def _price_then(point: PricePoint, shop: Shop, names: dict[str, str]) -> PriceThen:
-    price = "" if point.price is None else _money(point.price, shop)
+    price = point.other if point.price is None else _money(point.price, shop)
     day = date_text(point.day, shop.settings.language)
     return PriceThen(day, names.get(point.channel, point.channel), price, amount=point.price, note=point.note)
 

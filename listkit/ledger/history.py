@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 
 from listkit.ledger.file import WAIT
 from listkit.ledger.store import Record, facts_of, lines_of
-from listkit.units.money import amount_of
+from listkit.units.money import MINOR_DIGITS, Money, amount_of
 from listkit.units.spoken import Spoken
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
@@ -26,13 +26,17 @@ _SHARE_STEP: Final = Decimal("0.0001")
 
 @dataclass(frozen=True, slots=True)
 class PricePoint:
-    """From `day` on the channel showed this price; None where it was taken down."""
+    """From `day` on the channel showed this price; None where it was taken down.
+
+    It is None too where the price was in another currency than the shop has now: `other` is that one, "29.00 GBP".
+    """
 
     channel: str
     day: datetime.date
     price: Decimal | None
     at: str = ""
     note: str = ""
+    other: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,47 +51,75 @@ class Reduction:
     reason: str
 
 
-def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePoint, ...]:
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What a record has of a price: the amount, else what it is in another currency than the shop's."""
+
+    price: Decimal | None = None
+    other: str = ""
+
+
+_GONE: Final = _Shown()
+
+
+def price_history(path: Path, code: str, currency: str = "", *, wait: float = WAIT) -> tuple[PricePoint, ...]:
     """Return every price recorded of a variant or line for shops, and of an item its retail price, oldest first.
+
+    `currency` is that of the shop; "" takes any for it. Lines for shops and items are recorded without one.
 
     Raises:
         BlockedError: the ledger cannot be used.
     """
     rows = lines_of(path, code, "rows", wait=wait)
-    shown = [(record, _first(line, ("price", "wholesalePrice"))) for record, line in rows]
+    shown = [(record, _first(line, ("price", "wholesalePrice"), currency)) for record, line in rows]
     items = lines_of(path, code, "items", wait=wait)  # one for every channel that sells it in a set
     retail = [
-        (replace(record, channel=RETAIL), _first(line, ("retail",))) for record, line in items if line is not None
+        (replace(record, channel=RETAIL), _first(line, ("retail",), currency))
+        for record, line in items
+        if line is not None
     ]
     return (*_steps(shown), *_steps(retail))
 
 
-def channel_prices(path: Path, channel: str, *, wait: float = WAIT) -> Mapping[str, tuple[PricePoint, ...]]:
+def channel_prices(
+    path: Path, channel: str, currency: str = "", *, wait: float = WAIT
+) -> Mapping[str, tuple[PricePoint, ...]]:
     """Return every price that was recorded on a channel, by code, oldest first; {} without a ledger.
 
     Raises:
         BlockedError: the ledger cannot be used.
     """
-    recorded: dict[str, list[tuple[Record, Decimal | None]]] = {}
-    for record, code, price in facts_of(path, channel, "rows", "price", wait=wait):
-        recorded.setdefault(code, []).append((record, None if price is None else amount_of(price)))
+    recorded: dict[str, list[tuple[Record, _Shown]]] = {}
+    for record, code, price, stated in facts_of(path, channel, "rows", ("price", "priceCurrency"), wait=wait):
+        recorded.setdefault(code, []).append((record, _shown(price, stated, currency)))
     return {code: _steps(prices) for code, prices in recorded.items()}
 
 
-def _first(line: str | None, facts: tuple[str, ...]) -> Decimal | None:
+def _first(line: str | None, facts: tuple[str, ...], currency: str) -> _Shown:
     """Return the first of these facts that the line has, as an amount; a line for shops has no "price"."""
     known = json.loads(line) if line is not None else {}
-    return next((amount_of(known[fact]) for fact in facts if fact in known), None)
+    stated = known.get("priceCurrency")
+    return next((_shown(known[fact], stated, currency) for fact in facts if fact in known), _GONE)
 
 
-def _steps(prices: Sequence[tuple[Record, Decimal | None]]) -> tuple[PricePoint, ...]:
+def _shown(value: object, stated: object, currency: str) -> _Shown:
+    """Return a price by its currency, where one is stated."""
+    price = amount_of(value)
+    if price is None or not currency or stated == currency or not isinstance(stated, str) or stated not in MINOR_DIGITS:
+        return _Shown(price)
+    return _Shown(other=f"{Money(price, stated)} {stated}")
+
+
+def _steps(prices: Sequence[tuple[Record, _Shown]]) -> tuple[PricePoint, ...]:
     """Return a point for each record whose price differs from the one before on its channel."""
-    standing: dict[str, Decimal | None] = {}
+    standing: dict[str, _Shown] = {}
     points = []
-    for record, price in prices:
-        if standing.get(record.channel) != price:
-            points.append(PricePoint(record.channel, record.day, price, record.at, record.note))
-        standing[record.channel] = price
+    for record, shown in prices:
+        if standing.get(record.channel, _GONE) != shown:
+            points.append(
+                PricePoint(record.channel, record.day, shown.price, record.at, record.note, other=shown.other)
+            )
+        standing[record.channel] = shown
     return tuple(points)
 
 

@@ -96,7 +96,8 @@ def in_order(before: Iterable[PricePoint], after: Iterable[PricePoint]) -> tuple
     points: list[PricePoint] = []
     last: dict[str, PricePoint] = {}
     for point in sorted((*kept, *later), key=lambda point: (point.day, point.at)):
-        if point.channel not in last or last[point.channel].price != point.price:
+        before_it = last.get(point.channel)
+        if before_it is None or (before_it.price, before_it.other) != (point.price, point.other):
             points.append(point)
         last[point.channel] = point
     return tuple(points)

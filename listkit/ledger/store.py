@@ -349,22 +349,24 @@ def standing(path: Path, channel: str, section: str, *, until: int | None = None
 
 
 def facts_of(
-    path: Path, channel: str, section: str, fact: str, *, wait: float = WAIT
-) -> Iterator[tuple[Record, str, str | None]]:
-    """Yield one fact of every line that a channel's records changed, oldest first; None where the line was gone."""
+    path: Path, channel: str, section: str, facts: tuple[str, str], *, wait: float = WAIT
+) -> Iterator[tuple[Record, str, str | None, str | None]]:
+    """Yield two facts of every line that a channel's records changed, oldest first; None where the line was gone."""
     if not exists(path):
         return
     query = (
-        "SELECT entry.record, entry.code, json_extract(content.text, ?) FROM entry "
+        "SELECT entry.record, entry.code, json_extract(content.text, ?), json_extract(content.text, ?) "
+        "FROM entry "
         "LEFT JOIN content ON content.digest = entry.digest "
         "WHERE entry.section = ? AND entry.record IN (SELECT number FROM record WHERE channel = ?) "
         "ORDER BY entry.record"
     )
     with opened(path, wait=wait) as connection, reading(connection):
         counting = {one.number: one for one in _counting(connection, channel)}
-        for number, code, value in connection.execute(query, (f"$.{fact}", section, channel)):
+        paths = (f"$.{fact}" for fact in facts)
+        for number, code, first, second in connection.execute(query, (*paths, section, channel)):
             if number in counting:
-                yield counting[number], code, value
+                yield counting[number], code, first, second
 
 
 @contextmanager

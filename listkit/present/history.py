@@ -7,7 +7,7 @@ from typing import Any
 
 from listkit.actions.history import History
 from listkit.actions.record import Recorded
-from listkit.ledger.history import PRIOR_DAYS
+from listkit.ledger.history import PRIOR_DAYS, PricePoint
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import Record
 from listkit.present.table import table
@@ -17,14 +17,15 @@ from listkit.units.spoken import Spoken
 def history_lines(history: History, day: datetime.date, spoken: Spoken) -> Iterator[str]:
     """Yield a table of every price, then the lowest on each channel before `day`."""
     rows = [("day", "channel", f"price in {spoken.currency}", "note")]
-    rows += [
-        (str(point.day), point.channel, "taken down" if point.price is None else str(point.price), point.note)
-        for point in history.points
-    ]
+    rows += [(str(point.day), point.channel, _shown(point), point.note) for point in history.points]
     yield table(rows, left=4)
     for channel, price in history.lowest.items():
         lowest = "not known" if price is None else spoken.money(Decimal(price))
         yield f"lowest on {channel} in the {PRIOR_DAYS} days before {spoken.day(day)}: {lowest}"
+
+
+def _shown(point: PricePoint) -> str:
+    return point.other or ("taken down" if point.price is None else str(point.price))
 
 
 def history_json(history: History) -> dict[str, Any]:
@@ -35,6 +36,7 @@ def history_json(history: History) -> dict[str, Any]:
             "at": point.at,
             "price": None if point.price is None else str(point.price),
             "note": point.note,
+            **({"in_other_currency": point.other} if point.other else {}),
         }
         for point in history.points
     ]

@@ -193,13 +193,24 @@ def read_channels(
         key = PurePosixPath(file).stem
         channel, faults = read_toml(source, Channel, given={"key": key}, currency=currency, guess=guess)
         if not _KEY.fullmatch(key) or key in _TAKEN or is_device(key):
-            hint = 'Name the file with small letters, digits and _, as in "web_shop.toml".'
-            faults.append(Problem(Place(file), "bad-value", f"{quoted(key)} cannot be a channel's key.", hint))
+            faults.append(_key_fault(file, key))
         elif channel:
             channels.append(channel)
             faults += _undecided(source, channel)
         problems += faults
     return tuple(channels), problems
+
+
+def _key_fault(file: str, key: str) -> Problem:
+    """Return why a file's name is no channel's key: how it is written, or that the name is taken."""
+    message = f"{quoted(key)} cannot be a channel's key."
+    hint = 'Name the file with small letters and digits, _ between them, as in "web_shop.toml".'
+    if _KEY.fullmatch(key):
+        whose = (
+            "a folder of the build is called that" if key in _TAKEN else "some systems keep that name for themselves"
+        )
+        message, hint = f"{quoted(key)} cannot be a channel's key: {whose}.", 'Name the file as in "web_shop.toml".'
+    return Problem(Place(file), "bad-value", message, hint)
 
 
 def _undecided(source: Source, channel: Channel) -> Iterator[Problem]:

@@ -16,9 +16,9 @@ import pytest
 from listkit.cli import main
 from listkit.compute.build import build_catalog
 from listkit.ledger.orders import KeptOrder, add_order
-from listkit.ledger.store import LEDGER
+from listkit.ledger.store import LEDGER, record
 from listkit.pipeline import list_shop, open_shop
-from tests.ledger.rows import order_facts
+from tests.ledger.rows import at, order_facts, snapshot
 from tests.shops import CLEAN, clean_shop, small_demo, with_files
 
 MOVES = "day,kind,code,quantity,place,set,note,batch\n"
@@ -286,6 +286,17 @@ def test_what_moved_a_price_is_named(shop: Path, capsys: pytest.CaptureFixture[s
     [again] = json.loads(capsys.readouterr().out)["sets"]
     first = again["prices"][0]
     assert first["why"] == [f"{bar.code} £{bar.retail.amount} → £{bar.retail.amount + 1}"]
+
+
+def test_what_shops_pay_is_no_price_of_last_year(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    recorded(shop, "2026-08-01", "1.50")
+    [facts] = build_catalog(open_shop(shop, measure_at_most=0).shop).sets
+    lines = [{"sku": variant.code, "wholesalePrice": "4.50"} for variant in facts.variants]
+    record(shop / LEDGER, "wholesale", snapshot(*lines), at(25))
+    capsys.readouterr()
+    assert season(shop, "--again", "2028", "--json") == 0
+    [again] = json.loads(capsys.readouterr().out)["sets"]
+    assert [price["before"] for price in again["prices"]] == [price["now"] for price in again["prices"]]
 
 
 # What goes off where: each line is held against what the day after the season really gives.

@@ -157,6 +157,15 @@ def test_a_solver_that_is_not_installed_is_named_with_what_to_do(monkeypatch: py
     assert "pip install highspy" in refused.value.hint
 
 
+def test_a_solver_that_cannot_be_loaded_is_not_called_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def load(_: str) -> None:
+        raise ImportError("_core.so: failed to map segment from shared object")
+
+    monkeypatch.setattr("listkit.compute.solver.importlib.import_module", load)
+    with pytest.raises(BlockedError, match=r"highspy, cannot be loaded: _core\.so: failed to map segment"):
+        solve(MIXES["woodworker"][0], EFFORT)
+
+
 def test_a_solver_that_stops_before_it_has_an_answer_is_told() -> None:
     """A market to be split in exact halves: Cornuejols and Dawande, "A class of hard small 0-1 programs", 1998."""
     chance, limits = random.Random(1), list[Limit]()

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.ledger.history import PricePoint, lawful_reduction, lowest_prior, price_history
+from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction, lowest_prior, price_history
 from listkit.ledger.store import record, undo
 from listkit.units.spoken import Spoken
 from tests.ledger.rows import at, facts, row, snapshot
@@ -123,3 +123,19 @@ def test_what_shops_pay_stands_in_the_history_too(tmp_path: Path) -> None:
     ledger = tmp_path / "ledger.sqlite3"
     record(ledger, "wholesale", snapshot({"sku": "A", "wholesalePrice": "14.50"}), at(1))
     assert [one.price for one in price_history(ledger, "A")] == [Decimal("14.50")]
+
+
+def test_prices_in_another_currency_are_shown_as_such_and_compared_with_none(tmp_path: Path) -> None:
+    ledger = tmp_path / "ledger.sqlite3"
+    for day, price, currency in ((1, "20.00", "GBP"), (2, "29.00", "GBP"), (3, "29.00", "EUR"), (4, "31.00", "EUR")):
+        record(ledger, "web", snapshot(row("A", price, priceCurrency=currency)), at(day))
+    history = price_history(ledger, "A", "EUR")
+    assert [(one.day.day, one.price, one.other) for one in history] == [
+        (1, None, "20.00 GBP"),
+        (2, None, "29.00 GBP"),
+        (3, Decimal("29.00"), ""),
+        (4, Decimal("31.00"), ""),
+    ]
+    assert channel_prices(ledger, "web", "EUR")["A"] == history
+    assert lowest_prior(history, datetime.date(2026, 11, 25)) == Decimal("29.00"), "20.00 was in pounds"
+    assert lowest_prior(price_history(ledger, "A", "GBP"), datetime.date(2026, 11, 25)) == Decimal("20.00")

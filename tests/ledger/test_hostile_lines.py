@@ -85,12 +85,12 @@ def test_a_row_that_is_none_of_ours_is_told_by_whatever_reads_it(ledger: Path, k
         lambda: difference(ledger, "web", snapshot()),
         lambda: lines_of(ledger, "A-1", "rows"),
         lambda: standing(ledger, "web", "rows"),
-        lambda: price_history(ledger, "A-1"),
+        lambda: price_history(ledger, "A-1", "GBP"),
     ):
         with pytest.raises(DamagedLedgerError, match=r"^ledger\.sqlite3: it does not hold what listkit wrote"):
             use()
     with suppress(DamagedLedgerError):
-        channel_prices(ledger, "web")  # which reads the prices alone
+        channel_prices(ledger, "web", "GBP")  # which reads the prices alone
     assert time.process_time() - began < SECONDS
     assert everything(ledger.parent) == before
 

@@ -40,7 +40,7 @@ READING: dict[str, Callable[[Path], object]] = {
     "lines_of": lambda path: lines_of(path, "A-1", "rows"),
     "priced_codes": priced_codes,
     "standing": lambda path: standing(path, "web", "rows", until=9),
-    "facts_of": lambda path: list(facts_of(path, "web", "rows", "price")),
+    "facts_of": lambda path: list(facts_of(path, "web", "rows", ("price", "priceCurrency"))),
 }
 WRITING: dict[str, Callable[[Path], object]] = {
     "record": lambda path: record(path, "web", snapshot(row("B")), at(25)),

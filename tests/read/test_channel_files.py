@@ -26,14 +26,30 @@ def test_a_broken_channel_is_left_out_and_the_others_stay(tmp_path: Path) -> Non
     assert [problem.code for problem in problems] == ["unknown-key", "encoding"]
 
 
-@pytest.mark.parametrize("key", ["wholesale", "print", "Web", "a b", "a.b", "_a", "é"])
+@pytest.mark.parametrize("key", ["Web", "a b", "a.b", "_a", "a_", "é"])
 def test_a_key_that_cannot_name_a_folder_of_output_is_told(tmp_path: Path, key: str) -> None:
     clean_shop(tmp_path, {f"channels/{key}.toml": STALL})
     channels, problems = read_channels(tmp_path, (f"channels/{key}.toml",), "GBP")
     assert channels == ()
     assert lines(problems) == [
         f'Must fix · channels/{key}.toml: "{key}" cannot be a channel\'s key. '
-        'Name the file with small letters, digits and _, as in "web_shop.toml".  bad-value'
+        'Name the file with small letters and digits, _ between them, as in "web_shop.toml".  bad-value'
+    ]
+
+
+@pytest.mark.parametrize(
+    ("key", "why"),
+    [
+        ("wholesale", "a folder of the build is called that"),
+        ("print", "a folder of the build is called that"),
+        ("con", "some systems keep that name for themselves"),
+    ],
+)
+def test_a_key_that_is_taken_is_told_by_whom(tmp_path: Path, key: str, why: str) -> None:
+    clean_shop(tmp_path, {f"channels/{key}.toml": STALL})
+    assert lines(read_channels(tmp_path, (f"channels/{key}.toml",), "GBP")[1]) == [
+        f'Must fix · channels/{key}.toml: "{key}" cannot be a channel\'s key: {why}. '
+        'Name the file as in "web_shop.toml".  bad-value'
     ]
 
 
