@@ -83,7 +83,7 @@ def locked(folder: Path) -> Iterator[None]:
 
 def _busy(folder: Path) -> BusyError:
     message = f"another build is writing into {folder.name} just now."
-    return BusyError(message, "Wait until it has ended, then build.")
+    return BusyError(message, "Wait until it has ended, then do this once more.")
 
 
 # Paths: inside the folder, no two of them one, none through a link.
