@@ -10,6 +10,7 @@ import re
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import cache
 from html import unescape
@@ -183,6 +184,7 @@ def _environment() -> jinja2.Environment:
     environment.globals["shot_word"] = shot_word
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
+    environment.globals["as_carried"] = _as_carried
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
 
@@ -319,6 +321,23 @@ def render(template: str, **values: object) -> str:
     return _environment().get_template(template).render(values)
 
 
+_CARRIED: Final = "carried"
+_typed_against: ContextVar[Mapping[str, str]] = ContextVar("typed_against")
+
+
+def carry(request: Request, digests: Mapping[str, str]) -> None:
+    """Let pages that answer a form name each file as the form did, by the hidden field that has its digest.
+
+    What is shown again, with what was typed, was typed against the file as it was: were it sent back with the digest of
+    another one, it would be written over that unseen.
+    """
+    setattr(request.state, _CARRIED, digests)
+
+
+def _as_carried(name: str, digest: str) -> str:
+    return _typed_against.get({}).get(name, digest)
+
+
 def page(
     desk: Desk, request: Request, room: str, *, template: str = "", status: int = 200, **values: object
 ) -> Response:
@@ -330,6 +349,7 @@ def page(
     `at_field` is the field that has the focus, none unless the room says so. A script that asks for parts gets as JSON
     those that it has not, if the page has such parts.
     """
+    _typed_against.set(getattr(request.state, _CARRIED, {}))
     given = values.pop("seen", None)
     seen = given if isinstance(given, Seen) else desk.state.look() if desk.state else None
     at = request.url.remove_query_params("note")

@@ -350,7 +350,9 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         return show_place(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))
 
     note = say("one.saved") if edits else say("one.same")
-    saved = saving.Saved(place_address(key) + (f"#{quote(anchor, safe='')}" if anchor else ""), note, wrong=refused)
+    saved = saving.Saved(
+        place_address(key) + (f"#{quote(anchor, safe='')}" if anchor else ""), note, wrong=refused, by_place=True
+    )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
 
 
