@@ -257,6 +257,7 @@ def marked(text: str) -> str:
     return to_pages if language() == "en" else Markup('<span lang="en">{}</span>').format(to_pages)
 
 
+_HALF: Final = re.compile("[\ud800-\udfff]")
 _OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
 
 
@@ -311,6 +312,11 @@ def _to_pages(text: str) -> str:
     return text if shown == escaped else Markup(shown)  # noqa: S704 (all escaped)
 
 
+def sendable(text: str) -> str:
+    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
+    return text if text.isascii() else _HALF.sub("\ufffd", text)
+
+
 def offer(name: str, function: Callable[..., object]) -> None:
     """Let templates call a function of a room by a name."""
     _environment().globals[name] = function
@@ -318,7 +324,7 @@ def offer(name: str, function: Callable[..., object]) -> None:
 
 def render(template: str, **values: object) -> str:
     """Return a template of the desk filled with values, which are text and never markup."""
-    return _environment().get_template(template).render(values)
+    return sendable(_environment().get_template(template).render(values))
 
 
 _CARRIED: Final = "carried"
@@ -398,7 +404,7 @@ class Parts:
 
     def part(self, tag: str, name: str, attributes: Mapping[str, str], *, caller: Callable[[], str]) -> Markup:
         """Return an element that is put in place by itself, with its id and the stamp of all that is in it."""
-        inner = caller()
+        inner = sendable(caller())
         stated = "".join(f' {key}="{escape(value)}"' for key, value in attributes.items())
         figures = [(unescape(value), unescape(label)) for value, label in _FIGURE.findall(inner)]
         around = _stamp(f"{name} {stated} {_FIGURE.sub('', inner)}")

@@ -147,6 +147,8 @@ def opened(root: Path) -> Iterator[Past]:
     """
     folder = root / KEPT
     refuse_links_below(root, folder / _WHOLE)
+    if folder.exists() and not folder.is_dir():
+        raise BlockedError(f"{KEPT} is no folder.", "Put it away; then the past begins anew.")
     _refuse_odd(folder / _PAST)
     with ExitStack() as stack:
         with _told(root):

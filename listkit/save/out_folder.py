@@ -165,7 +165,10 @@ def opened(path: Path) -> BufferedReader:
         raise
 
 
-def content_of(path: Path, most: int = bounds.KEPT_BYTES) -> bytes:
+LARGEST_KEPT: Final = bounds.KEPT_BYTES
+
+
+def content_of(path: Path, most: int = LARGEST_KEPT) -> bytes:
     """Return a plain file's bytes; see `opened`.
 
     Raises:
