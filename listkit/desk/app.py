@@ -69,7 +69,7 @@ from listkit.desk.guard import (
     too_large,
     unreadable,
 )
-from listkit.desk.page import Clock, Desk, Today, accent_css, page, text_of
+from listkit.desk.page import Clock, Desk, Today, accent_css, carry, page, text_of
 from listkit.desk.sent import Arriving, Turns, UnreadableError, read_form
 from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
@@ -277,6 +277,7 @@ def _changes(desk: Desk) -> Callable[..., Route]:
                                              "the page again, and send it once more.\n", 403)  # fmt: skip
                 if shop and desk.state is None:
                     return RedirectResponse("/start", 303)
+                carry(request, saving.shown_fields(form))
                 return await run_in_threadpool(
                     turns.take, request.url.path, form, lambda: function(desk, request, form)
                 )

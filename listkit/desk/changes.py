@@ -38,7 +38,7 @@ from listkit.edit.toml import value_at
 from listkit.problem import BlockedError, FieldError, KeyPath, Problem, not_in
 from listkit.read.folder import SETS
 from listkit.read.source import read_bytes
-from listkit.save.out_folder import content_of
+from listkit.save.out_folder import LARGEST_KEPT, content_of
 
 __all__ = ["Came", "Kind", "Moved", "Outcome", "Seen", "Wrong", "apply", "delete_file", "delete_set", "past",
            "put_files", "rename", "see", "take_back"]  # fmt: skip
@@ -202,6 +202,9 @@ def delete_set(root: Path, code: str, shown: str, how: Kind) -> Outcome:
                 f"{link.relative_to(root).as_posix()} is a link or no plain file.", "Take it away first."
             )
             return _refused(None, (), refusal)
+        if large := next((path for path in below if path.is_file() and path.stat().st_size > LARGEST_KEPT), None):
+            what = f"{large.relative_to(root).as_posix()} is larger than the past keeps, so it could not come back."
+            return _refused(None, (), FieldError(what, "Put it elsewhere first."))
         gone = {path.relative_to(root).as_posix(): False for path in below if path.is_dir()}
         changes = [
             FileChange(path.relative_to(root).as_posix(), digest_of(content_of(path)), None)

@@ -125,7 +125,8 @@ def _stay_quiet() -> None:
     A request that is no HTTP, a browser that went away, a system that has no descriptor left for the moment: whoever
     connects could fill the owner's terminal with it. A mistake of ours is told on its page.
     """
-    logging.getLogger("uvicorn").addHandler(logging.NullHandler())
+    for name in ("uvicorn", "python_multipart"):
+        logging.getLogger(name).addHandler(logging.NullHandler())
     asyncio.get_running_loop().set_exception_handler(_heard)
 
 

@@ -422,5 +422,5 @@ def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Respons
 
     anchor = f"#{do.split(' ')[1].replace('/', '-')}" if do.startswith("take ") else ""
     note = say("one.saved") if edits else say("one.same")
-    saved = saving.Saved(place_address(key, "columns") + anchor, note, wrong=refused)
+    saved = saving.Saved(place_address(key, "columns") + anchor, note, wrong=refused, by_place=True)
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)

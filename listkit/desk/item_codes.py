@@ -70,6 +70,7 @@ def make(desk: Desk, request: Request, form: FormData) -> Response:
         done,
         what=done,
         wrong=lambda outcome: show_make(desk, request, typed=typed, wrong=[in_full(each) for each in outcome.wrong]),
+        by_place=True,
     )
     edits = [Edit(TARGET, PutCell(line, "code", code, by_itself=True)) for line, code in codes.items()]
     return saving.save(desk, request, form, edits=edits, saved=saved)
@@ -161,7 +162,9 @@ def take(desk: Desk, request: Request, form: FormData) -> Response:
     if line is None or (code and any(users_of(desk, seen, lines, code))):
         return _show_take(desk, request, key)
     what = say("item.taken", name=line.cells.get("name") or code or say("shelf.unnamed", line=line.line))
-    saved = saving.Saved("/shelf", what, what=what, wrong=lambda outcome: _show_take(desk, request, key, outcome.wrong))
+    saved = saving.Saved(
+        "/shelf", what, what=what, wrong=lambda outcome: _show_take(desk, request, key, outcome.wrong), by_place=True
+    )
     return saving.save(desk, request, form, edits=[Edit(TARGET, TakeRow(key))], saved=saved)
 
 

@@ -297,7 +297,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         return _show_follows(desk, request, form, line=line, after=after, texts=texts, typed=typed)
     name = before.get("name") or before.get("code") or str(key)
     what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
-    saved = saving.Saved(address, f"{what} {understood}".rstrip(), what=what, wrong=wrong)
+    saved = saving.Saved(address, f"{what} {understood}".rstrip(), what=what, wrong=wrong, by_place=True)
     return saving.save(desk, request, form, edits=edits, saved=saved)
 
 

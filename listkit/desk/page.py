@@ -10,6 +10,7 @@ import re
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import cache
 from html import unescape
@@ -183,6 +184,7 @@ def _environment() -> jinja2.Environment:
     environment.globals["shot_word"] = shot_word
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
+    environment.globals["as_carried"] = _as_carried
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
 
@@ -255,6 +257,7 @@ def marked(text: str) -> str:
     return to_pages if language() == "en" else Markup('<span lang="en">{}</span>').format(to_pages)
 
 
+_HALF: Final = re.compile("[\ud800-\udfff]")
 _OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
 
 
@@ -309,6 +312,11 @@ def _to_pages(text: str) -> str:
     return text if shown == escaped else Markup(shown)  # noqa: S704 (all escaped)
 
 
+def sendable(text: str) -> str:
+    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
+    return text if text.isascii() else _HALF.sub("\ufffd", text)
+
+
 def offer(name: str, function: Callable[..., object]) -> None:
     """Let templates call a function of a room by a name."""
     _environment().globals[name] = function
@@ -316,7 +324,24 @@ def offer(name: str, function: Callable[..., object]) -> None:
 
 def render(template: str, **values: object) -> str:
     """Return a template of the desk filled with values, which are text and never markup."""
-    return _environment().get_template(template).render(values)
+    return sendable(_environment().get_template(template).render(values))
+
+
+_CARRIED: Final = "carried"
+_typed_against: ContextVar[Mapping[str, str]] = ContextVar("typed_against")
+
+
+def carry(request: Request, digests: Mapping[str, str]) -> None:
+    """Let pages that answer a form name each file as the form did, by the hidden field that has its digest.
+
+    What is shown again, with what was typed, was typed against the file as it was: were it sent back with the digest of
+    another one, it would be written over that unseen.
+    """
+    setattr(request.state, _CARRIED, digests)
+
+
+def _as_carried(name: str, digest: str) -> str:
+    return _typed_against.get({}).get(name, digest)
 
 
 def page(
@@ -330,6 +355,7 @@ def page(
     `at_field` is the field that has the focus, none unless the room says so. A script that asks for parts gets as JSON
     those that it has not, if the page has such parts.
     """
+    _typed_against.set(getattr(request.state, _CARRIED, {}))
     given = values.pop("seen", None)
     seen = given if isinstance(given, Seen) else desk.state.look() if desk.state else None
     at = request.url.remove_query_params("note")
@@ -378,7 +404,7 @@ class Parts:
 
     def part(self, tag: str, name: str, attributes: Mapping[str, str], *, caller: Callable[[], str]) -> Markup:
         """Return an element that is put in place by itself, with its id and the stamp of all that is in it."""
-        inner = caller()
+        inner = sendable(caller())
         stated = "".join(f' {key}="{escape(value)}"' for key, value in attributes.items())
         figures = [(unescape(value), unescape(label)) for value, label in _FIGURE.findall(inner)]
         around = _stamp(f"{name} {stated} {_FIGURE.sub('', inner)}")

@@ -19,6 +19,7 @@ from starlette.responses import RedirectResponse, Response
 
 from listkit.actions.history import Drawing, History, drawn, history_of
 from listkit.actions.season import end_of_season
+from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.page import Desk, in_full, page, page_of, say, set_address
@@ -391,7 +392,7 @@ def _value_of_line(line: str) -> Mapping[str, str]:
     {'price': '5.50'}
     """
     try:
-        stated = tomllib.loads(line)
+        stated = parse_bounded(line)
     except tomllib.TOMLDecodeError:
         return {}
     return {key: str(value) for key, value in stated.items() if not isinstance(value, dict | list)}
@@ -403,10 +404,17 @@ def _cells_of_table(path: str, shop: Shop) -> Callable[[str], Mapping[str, str]]
     source = decoded(path, content)
     first = source.text.partition("\n")[0] if isinstance(source, Source) else ""
     sign = max(",;\t", key=first.count)
-    headings = next(csv.reader([first.strip("\r")], delimiter=sign), [])
+
+    def row(line: str) -> list[str]:
+        try:
+            return next(csv.reader([line], delimiter=sign), [])
+        except csv.Error:  # a line end of another kind in it, or a cell beyond measure
+            return []
+
+    headings = row(first.strip("\r"))
 
     def cells(line: str) -> Mapping[str, str]:
-        texts = next(csv.reader([line], delimiter=sign), [])
+        texts = row(line)
         return dict(zip(headings, texts, strict=True)) if len(texts) == len(headings) else {}
 
     return cells

@@ -29,7 +29,7 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, in_full, offer, page, say, text_of
+from listkit.desk.page import Desk, in_full, offer, page, say, sendable, text_of
 from listkit.desk.state import Full, Seen, known_problems
 from listkit.desk.today import MovedLine, made_file, moved_of
 from listkit.edit.toml_text import TomlValue
@@ -157,9 +157,15 @@ def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
 
 
 def place_files(desk: Desk) -> tuple[str, ...]:
-    """Return the keys of all places that have a file, in the order of their names."""
+    """Return the keys of all places that have a file, by their names; one that is no UTF-8 has no address."""
     folder = desk.shop_state.folder / "channels"
-    return tuple(sorted(path.stem for path in folder.glob("*.toml") if path.is_file())) if folder.is_dir() else ()
+    return (
+        tuple(
+            sorted(path.stem for path in folder.glob("*.toml") if path.is_file() and sendable(path.stem) == path.stem)
+        )
+        if folder.is_dir()
+        else ()
+    )
 
 
 def gets_of(channel: Channel) -> tuple[str, ...]:
@@ -350,7 +356,9 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         return show_place(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))
 
     note = say("one.saved") if edits else say("one.same")
-    saved = saving.Saved(place_address(key) + (f"#{quote(anchor, safe='')}" if anchor else ""), note, wrong=refused)
+    saved = saving.Saved(
+        place_address(key) + (f"#{quote(anchor, safe='')}" if anchor else ""), note, wrong=refused, by_place=True
+    )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
 
 

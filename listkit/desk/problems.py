@@ -287,7 +287,8 @@ def label_of(place: Place) -> str:
     if "/photos" in place.file:
         return say("one.field.photos")
     if place.file in _ROWS:
-        return say(f"rows.field.{place.key[0]}") if place.key else ""
+        fields = page_words()["rows"]["field"]  # before the field there may be its row
+        return next((say(f"rows.field.{part}") for part in reversed(place.key) if part in fields), "")
     labels = _labels(model_of(place.file), language())
     if place.key == _CODE and model_of(place.file) is GiftSet:
         return ""  # what is of all of a set stands at its code

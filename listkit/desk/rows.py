@@ -190,7 +190,9 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         return show(desk, request, of=of, typed=Typed(sent, outcome.wrong))
 
     note = say("one.saved") if edits else say("one.same")
-    return saving.save(desk, request, form, edits=edits, saved=saving.Saved(address, note, wrong=refused))
+    return saving.save(
+        desk, request, form, edits=edits, saved=saving.Saved(address, note, wrong=refused, by_place=True)
+    )
 
 
 def _edits(

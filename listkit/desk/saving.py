@@ -17,7 +17,7 @@ from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
 from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.page import PARTS_HEADER, Desk, linked, marked, offer, page, say, text_of, went_well
+from listkit.desk.page import PARTS_HEADER, Desk, carry, linked, marked, offer, page, say, text_of, went_well
 from listkit.desk.problems import field_address, item_page, told
 from listkit.desk.sent import number_in
 from listkit.desk.tables import PutCell
@@ -37,7 +37,8 @@ class Saved:
 
     `wrong` shows the page again with what is wrong; a page of its own does where that is left out. `shown` answers a
     script that asks for parts, by the number of the note, in place of the page that it leads to. `by_place` says that
-    edits of lists name entries by the places that they had on the page. `after` says what came of it once it is made.
+    edits name entries of lists, and rows that have no code, by the places that they had on the page. `after` says what
+    came of it once it is made.
     """
 
     address: str
@@ -69,6 +70,13 @@ def shown_in(form: FormData) -> dict[Target, str]:
         if parts[0] == _SHOWN and len(parts) == 4 and parts[1] in list(Role) and isinstance(value, str):
             shown[Target(Role(parts[1]), parts[2], parts[3])] = value
     return shown
+
+
+def shown_fields(form: FormData) -> dict[str, str]:
+    """Return the digests of the files that a form's page showed, by the hidden fields that carry them."""
+    return {
+        name: value for name, value in form.multi_items() if name.startswith(f"{_SHOWN}/") and isinstance(value, str)
+    }
 
 
 def sent_again(form: FormData) -> tuple[tuple[str, str], ...]:
@@ -121,6 +129,8 @@ def _held_back(desk: Desk, code: str, before: Iterable[Problem]) -> Markup | Non
 
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
     """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
+    if outcome.came is not Came.REFUSED:  # it was held against the files as they are now
+        carry(request, {})
     if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
         return saved.shown(desk.note(saved.note, outcome.number, saved.address))
     if outcome.came is Came.DONE:
@@ -150,7 +160,7 @@ def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, sa
 
 
 def _in_list(edit: Edit) -> bool:
-    """Whether an edit is of an entry of a list, which may be another one in a file that has moved."""
+    """Whether an edit is of an entry of a list, or of a row by its line: another one in a file that has moved."""
     return any(isinstance(part, int) for part in edit.key) or isinstance(edit.action, Move)
 
 

@@ -6,7 +6,7 @@ Upload Cheat Sheet: a size for each, the kind of a file by what is in it, a name
 
 import hashlib
 import threading
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncGenerator, AsyncIterator, Callable
 from contextlib import aclosing, asynccontextmanager
 from typing import Final
 from weakref import WeakValueDictionary
@@ -30,7 +30,6 @@ _WITHOUT_FILES: Final = b"application/x-www-form-urlencoded"
 _UTF_8: Final = (b"utf-8", b"utf8")
 _LONGEST_NAME: Final = 120
 _TAIL: Final = 1_000  # bytes at the end in which a form says that it is whole
-_MOST_IN_MEMORY: Final = bounds.FORM_BYTES + bounds.FORM_FILES * bounds.FORM_FILE_IN_MEMORY
 
 
 class UnreadableError(Exception):
@@ -62,7 +61,7 @@ class _Body:
 
     def __init__(self, receive: Receive, arriving: Arriving, *, without_files: bool) -> None:
         self._receive, self._arriving, self._without_files = receive, arriving, without_files
-        self._came = self._held = 0
+        self._in_memory = self._held = 0
         self.tail = b""
 
     async def receive(self) -> Message:
@@ -70,16 +69,25 @@ class _Body:
 
         Raises:
             TooLargeError: more comes than is taken.
-            BlockedError: more comes of all forms together than is taken.
+            BlockedError: forms that came before take all that there is.
         """
         message = await self._receive()
         body = message.get("body", b"")
-        self._came += len(body)
-        if self._without_files and self._came > bounds.FORM_BYTES:
-            raise TooLargeError(bounds.FORM_BYTES)
-        self._hold(max(0, min(self._came, _MOST_IN_MEMORY) - bounds.FORM_FREE))
+        if self._without_files:
+            self.keep(len(body))
+            if self._in_memory > bounds.FORM_BYTES:
+                raise TooLargeError(bounds.FORM_BYTES)
         self.tail = (self.tail + body[-_TAIL:])[-_TAIL:]
         return message
+
+    def keep(self, more: int) -> None:
+        """Count so many bytes more that stay in memory.
+
+        Raises:
+            BlockedError: forms that came before take all that there is.
+        """
+        self._in_memory += more
+        self._hold(max(0, self._in_memory - bounds.FORM_FREE))
 
     def let_go(self) -> None:
         """Give back what was held."""
@@ -94,11 +102,48 @@ class _Parts(MultiPartParser):
     """Reads a form with files: little of each file is in memory, and no more text than a form without any holds."""
 
     spool_max_size = bounds.FORM_FILE_IN_MEMORY
-    _text = 0
+    _text = _of_part = 0
+    _is_amid = False
+
+    def __init__(self, reading: Request, stream: AsyncGenerator[bytes, None], body: _Body, **most: int) -> None:
+        super().__init__(reading.headers, stream, **most)
+        self._body = body
+
+    async def parse(self) -> FormData:
+        """Return the form; its files are closed where it does not come whole.
+
+        Raises:
+            MultiPartException: it is none, or ends amid a part.
+        """
+        whole = False
+        try:
+            form = await super().parse()
+            if self._is_amid:
+                raise MultiPartException("The form ends amid a part.")
+            whole = True
+            return form
+        finally:
+            for file in () if whole else self._files_to_close_on_error:
+                file.close()
+
+    def on_part_begin(self) -> None:
+        """Begin a part, of which nothing has come yet."""
+        super().on_part_begin()
+        self._is_amid, self._of_part = True, 0
+
+    def on_part_data(self, data: bytes, start: int, end: int) -> None:
+        """Take a piece of a part; raises BlockedError where no memory is left for what of it stays there."""
+        super().on_part_data(data, start, end)
+        came = self._of_part + end - start
+        if self._current_part.file is not None:
+            came = min(came, self.spool_max_size)
+        self._body.keep(came - self._of_part)
+        self._of_part = came
 
     def on_part_end(self) -> None:
         """Take a part; raises TooLargeError where the text of all is too much."""
         super().on_part_end()
+        self._is_amid = False
         name, value = self.items[-1]
         self._text += len(name) + (len(value) if isinstance(value, str) else 0)
         if self._text > bounds.FORM_BYTES:
@@ -119,7 +164,7 @@ async def read_form(request: Request, arriving: Arriving) -> AsyncIterator[FormD
         raise UnreadableError
     body = _Body(request.receive, arriving, without_files=kind != _WITH_FILES)
     try:
-        form = await _parsed(Request(request.scope, body.receive), kind)
+        form = await _parsed(Request(request.scope, body.receive), kind, body)
         try:
             if kind == _WITH_FILES and b"--" + options.get(b"boundary", b"") + b"--" not in body.tail:
                 raise UnreadableError
@@ -130,12 +175,12 @@ async def read_form(request: Request, arriving: Arriving) -> AsyncIterator[FormD
         body.let_go()
 
 
-async def _parsed(reading: Request, kind: bytes) -> FormData:
+async def _parsed(reading: Request, kind: bytes, body: _Body) -> FormData:
     most: Final = {"max_fields": bounds.FORM_FIELDS, "max_part_size": bounds.FIELD_BYTES}
     try:
         async with aclosing(reading.stream()) as stream:
             if kind == _WITH_FILES:
-                return await _Parts(reading.headers, stream, max_files=bounds.FORM_FILES, **most).parse()
+                return await _Parts(reading, stream, body, max_files=bounds.FORM_FILES, **most).parse()
             if kind == _WITHOUT_FILES:
                 return await FormParser(reading.headers, stream, **most).parse()
     except FieldError:

@@ -176,7 +176,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     paper = text_of(form, "beside")
     address = f"{ADDRESS}?paper={paper}" if paper in PAPERS else ADDRESS
     saved = saving.Saved(
-        f"{address}#{anchor}" if anchor else address, say("terms.saved") if edits else "", wrong=refused
+        f"{address}#{anchor}" if anchor else address, say("terms.saved") if edits else "", wrong=refused, by_place=True
     )
     return saving.save(desk, request, form, edits=edits, saved=saved)
 

@@ -83,7 +83,7 @@ def locked(folder: Path) -> Iterator[None]:
 
 def _busy(folder: Path) -> BusyError:
     message = f"another build is writing into {folder.name} just now."
-    return BusyError(message, "Wait until it has ended, then build.")
+    return BusyError(message, "Wait until it has ended, then do this once more.")
 
 
 # Paths: inside the folder, no two of them one, none through a link.
@@ -165,7 +165,10 @@ def opened(path: Path) -> BufferedReader:
         raise
 
 
-def content_of(path: Path, most: int = bounds.KEPT_BYTES) -> bytes:
+LARGEST_KEPT: Final = bounds.KEPT_BYTES
+
+
+def content_of(path: Path, most: int = LARGEST_KEPT) -> bytes:
     """Return a plain file's bytes; see `opened`.
 
     Raises:

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from listkit import bounds
 from listkit.desk.changes import (
     Came,
     Kind,
@@ -272,6 +273,15 @@ def test_a_set_is_taken_away_whole_and_comes_back_whole(shop: Path) -> None:
     assert said(delete_set(shop, "dawn", see(shop, DAWN).digest, HOW)) == [
         ((), "sets/dawn/linked is a link or no plain file.")
     ]
+
+
+def test_a_file_that_the_past_could_not_give_back_stays(shop: Path) -> None:
+    with (shop / "sets/dawn/film.mov").open("wb") as file:
+        file.truncate(bounds.KEPT_BYTES + 1)
+    assert said(delete_set(shop, "RRS-1", see(shop, DAWN).digest, HOW)) == [
+        ((), "sets/dawn/film.mov is larger than the past keeps, so it could not come back.")
+    ]
+    assert (shop / "sets/dawn/film.mov").exists()
 
 
 def test_a_code_is_another_one_in_all_files_at_once(shop: Path) -> None:

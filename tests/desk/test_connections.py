@@ -206,6 +206,8 @@ def test_nonsense_of_strangers_is_not_on_the_owners_terminal(tmp_path: Path) -> 
     assert b" 403 " in send(b"GET /today HTTP/1.1\r\n" + host + b"Upgrade: websocket\r\nConnection: Upgrade\r\n\r\n")
     chunked = b"POST /language HTTP/1.1\r\n" + own + urlencoded + b"Transfer-Encoding: chunked\r\n\r\n"
     assert b" 400 " in send(chunked + b"5\r\na=b\r\n0\r\n\r\n")
+    with_files = b"Content-Type: multipart/form-data; boundary=x\r\nContent-Length: 9\r\n\r\nnonsense\n"
+    assert b" 400 " in send(b"POST /language HTTP/1.1\r\n" + own + with_files)
     desk.send_signal(signal.SIGINT)
     said = desk.communicate(timeout=20)[1].decode()
     assert len(said.splitlines()) == 3, said

@@ -328,3 +328,21 @@ def test_a_changed_cell_of_an_item_is_shown_from_and_to(tmp_path: Path) -> None:
     change = PastChange(1, NOW, "", (PastFile("items.csv", "a", "b", patch=patch),))
     moves = change_then(change, shop).files[0].moves
     assert [(each.label, each.before, each.after) for each in moves] == [("Name", cells[at], "Another, name")]
+
+
+@pytest.mark.parametrize(
+    ("path", "before", "after"),
+    [
+        ("items.csv", "code,name\rA,Bar", "code,name\rA,Soap"),
+        ("items.csv", "A," + "x" * 140_000, "A," + "y" * 140_000),
+        ("shop.toml", "a = " + "9" * 5_000, "a = 1"),
+        ("shop.toml", "a = " + "[" * 15_000, "a = 1"),
+        ("shop.toml", ".".join("ab" * 5_000) + " = 1", "a = 1"),
+    ],
+)
+def test_lines_of_any_kind_are_shown(shop: Path, path: str, before: str, after: str) -> None:
+    """A table of old programs ends its lines with CR alone; numbers of thousands of digits are no TOML that is read."""
+    (shop / path).write_bytes((before if path.endswith(".csv") else "").encode() + (shop / path).read_bytes())
+    patch = Patch(0, before, after, lead="", tail="", encoding="utf-8")
+    change = PastChange(1, NOW, path, (PastFile(path, "0" * 64, "1" * 64, patch=patch),))
+    assert change_then(change, open_shop(shop, shop / "out").shop).files[0].before == before

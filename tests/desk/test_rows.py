@@ -92,3 +92,30 @@ def test_there_is_no_page_of_another_table(shop: tuple[TestClient, Desk, Path]) 
     client, desk, _ = shop
     assert client.get("/shop/table/stockists").status_code == 404
     assert client.post("/shop/table/items", data=desks.form(desk)).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "typed"),
+    [
+        ("postage", "price", "9.15"),
+        ("ingredients", "percent", "7"),
+        ("materials", "price", "7.00"),
+        ("recipes", "amount", "7 g"),
+        ("plan", "how_many", "7"),
+    ],
+)
+def test_a_change_of_any_table_is_told_in_the_past_by_its_field(
+    tmp_path: Path, name: str, field: str, typed: str
+) -> None:
+    role = rows.TABLES[name]
+    file, address = f"{role}.csv", f"/{'shelf' if name in rows.ON_SHELF else 'shop'}/table/{name}"
+    folder = clean_shop(tmp_path / "shop")
+    shutil.copy(DEMO / file, folder / file)
+    with opened(folder) as (client, desk):
+        for change in ({f"cell/3/{field}": typed}, {"do": "take 3"}):
+            before = (folder / file).read_bytes()
+            client.post(address, data=sent(desk, folder / file, sure="yes", **change))
+            assert (folder / file).read_bytes() != before
+        page = client.get("/past")
+        assert page.status_code == 200, page.text
+        assert say(f"rows.field.{field}") in text(page.text)

@@ -7,11 +7,13 @@ import threading
 from collections.abc import Awaitable, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from tempfile import SpooledTemporaryFile
 from typing import Any
 
 import pytest
 from anyio.from_thread import start_blocking_portal
 from PIL import Image
+from starlette import formparsers
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -20,7 +22,7 @@ from listkit import bounds
 from listkit.desk import photos, sent
 from listkit.desk.app import application
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.sent import Arriving, Turns, read_form
+from listkit.desk.sent import Arriving, Turns, _Parts, read_form
 from listkit.desk.set_files import add_photos
 from listkit.desk.shops import Dropped
 from listkit.problem import BlockedError
@@ -214,6 +216,48 @@ def test_of_all_forms_that_come_at_once_no_more_is_in_memory_than_is_allowed_for
         portal.call(read, 900, crowded)
         assert arriving.held == 0
         portal.call(read, 900, crowded)
+
+
+def test_files_that_are_on_the_disk_keep_no_other_upload_away(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a file a little stays in memory while the form is read, however long it is."""
+    monkeypatch.setattr(bounds, "FORM_FREE", 300)
+    monkeypatch.setattr(bounds, "FORMS_AT_ONCE", 1_000)
+    monkeypatch.setattr(_Parts, "spool_max_size", 600)
+    arriving = Arriving()
+    head = '--x\r\nContent-Disposition: form-data; name="a"; filename="a.jpg"\r\n\r\n'
+    body = f"{head}{'b' * 5_000}\r\n{head}{'b' * 200}\r\n--x--\r\n".encode()
+
+    async def read(meanwhile: Callable[[], Awaitable[int]]) -> int:
+        async def receive() -> Any:
+            return {"type": "http.request", "body": body, "more_body": False}
+
+        request = Request({"type": "http", "headers": [(b"content-type", WITH_FILES.encode())]}, receive)
+        async with read_form(request, arriving) as fields:
+            assert len(fields.getlist("a")) == 2
+            return await meanwhile()
+
+    async def held() -> int:
+        return arriving.held
+
+    async def another() -> int:
+        return await read(held)
+
+    with start_blocking_portal() as portal:
+        assert portal.call(read, another) == 2 * (600 + 200 - 300)
+    assert arriving.held == 0
+
+
+@pytest.mark.parametrize("end", ["", "\r\n--x\r\n", '\r\n--x\r\nContent-Disposition: form-data; name="b"\r\n\r\n'])
+@pytest.mark.filterwarnings("error")
+def test_files_of_a_form_that_is_cut_off_are_closed_at_once(tmp_path: Path, end: str) -> None:
+    head = 'Content-Disposition: form-data; name="a"; filename="a.jpg"\r\n\r\n'
+    body = f"--x\r\n{head}{'b' * 100_000}\r\n--x\r\n{head}{'b' * 100_000}{end}".encode()
+    made: list[Any] = []
+    with opened(tmp_path) as (client, _), pytest.MonkeyPatch.context() as patched:
+        kept = SpooledTemporaryFile
+        patched.setattr(formparsers, "SpooledTemporaryFile", lambda **most: made.append(kept(**most)) or made[-1])
+        assert client.post("/language", headers={"content-type": WITH_FILES}, content=body).status_code == 400
+    assert [file.closed for file in made] == [True, True]
 
 
 def test_a_file_that_has_no_room_on_the_disk_is_told(tmp_path: Path) -> None:

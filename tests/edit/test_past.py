@@ -360,6 +360,13 @@ def test_a_past_of_too_many_lines_is_not_read(shop: Path) -> None:
         past(shop)
 
 
+def test_a_file_in_the_place_of_its_folder_is_told(shop: Path) -> None:
+    (shop / KEPT).write_bytes(b"mine")
+    with pytest.raises(BlockedError, match=r"^\.listkit is no folder\.$"):
+        change(shop, {"shop.toml": b"x"})
+    assert (shop / KEPT).read_bytes() == b"mine"
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="there are no pipes with a name")
 @pytest.mark.parametrize("name", ["past.jsonl", ".lock"])
 @pytest.mark.parametrize("kind", ["pipe", "link"])

@@ -80,7 +80,7 @@ def test_a_second_thread_is_refused_too_and_does_not_break_the_first_ones_lock(t
         thread.join()
         other = subprocess.run([sys.executable, "-c", HOLD, str(tmp_path)], capture_output=True, text=True, check=False)
         assert "BusyError" in other.stderr
-    assert refused == ["Wait until it has ended, then build."]
+    assert refused == ["Wait until it has ended, then do this once more."]
 
 
 def test_two_folders_are_locked_apart_and_one_again_after_it_was_let_go(tmp_path: Path) -> None:
