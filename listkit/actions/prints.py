@@ -401,7 +401,8 @@ def _all_words(wish: CardWish) -> str:
 
 
 def _lacking(wish: CardWish, fault: UnshownError) -> Problem:
-    what = f'our font has no "{fault.sign}" ({points_of(fault.sign)})'
+    points = points_of(fault.sign)
+    what = f'our font has no "{fault.sign}" ({points})' if fault.sign.isprintable() else f"our font has no {points}"
     if fault.heaped:
         what = f"{len(fault.sign)} marks stand upon one letter, over the lines around it"
     return Problem(

@@ -238,7 +238,7 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
 
 def _longest(text: LabelText, face: str) -> float:
     """Return how wide the longest word of a face is, in em; of its notes nothing else is wider than a line."""
-    bold, plain = [text.name], []
+    bold, plain = [text.name], list[str]()
     if face != "back":
         bold += [one.identity for one in text.spoken]
         plain += text.spoken[0].pieces

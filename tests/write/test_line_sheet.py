@@ -20,11 +20,14 @@ from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.sheet import document_of
 from listkit.model.shop import Templates
+from listkit.read.shop import read_shop
 from listkit.save.save import Saved, save
 from listkit.units.money import Money
 from listkit.write import barcodes, line_sheet, wholesale_list
 from listkit.write.context import WriteContext
+from tests.shops import clean_shop
 from tests.write.pages import barcodes_of
+from tests.write.pages import words_of as boxes_of
 from tests.write.sheets import LONG, hard, hard_shop
 
 QPDF, POPPLER = shutil.which("qpdf"), shutil.which("pdftotext")
@@ -199,6 +202,18 @@ def dressed(of: Listings, design: str) -> Listings:
     assert shop.wholesale is not None
     terms = shop.wholesale.model_copy(update={"design": design})
     return Listings(build_catalog(replace(shop, wholesale=terms)), ())
+
+
+@needs_poppler
+@pytest.mark.parametrize("design", ["quiet", "bold"])
+def test_a_wide_logo_pushes_nothing_off_the_paper(design: str, tmp_path: Path) -> None:
+    """Ten times as wide as high, as wordmarks are; A4 is 210 mm wide, and 14 mm of it are margin."""
+    shop = clean_shop(tmp_path / "shop")
+    Image.new("RGB", (1000, 100), "#7a5c1e").save(shop / "logo.png")
+    settings = (shop / "shop.toml").read_text(encoding="utf-8")
+    (shop / "shop.toml").write_text('logo = "logo.png"\n' + settings, encoding="utf-8")
+    sheet = printed(dressed(Listings(build_catalog(read_shop(shop)[0]), ()), design), tmp_path)
+    assert max(word.right for word in boxes_of(sheet)) <= 210 - 13.9
 
 
 @needs_poppler
