@@ -4,7 +4,9 @@ What the lines themselves lack was told when they were read. Everything here is 
 and the stock is what they add up to.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Final
 
 from listkit.check.alike import digits_of, is_slip, listed
@@ -99,6 +101,21 @@ def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Proble
             message = f"of batch {state.batch} only {there}: adding it, or taking it back, was cut off."
             hint = f"Add its file again, which adds what is missing, or take it back: listkit stock undo {state.batch}."
             yield Problem(movements.place(state.standing[0].line), "movement-torn", message, hint)
+
+
+def movement_untaken(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once: such a line counts all the same, and so changes what was there; nothing is said where lines lack."""
+    movements = listings.catalog.shop.movements
+    there = Counter(move for move in movements.moves if not move.takes_back)
+    there.subtract(replace(move, takes_back=False) for move in movements.moves if move.takes_back)
+    lone = [move for move in movements.moves if move.takes_back and there[replace(move, takes_back=False)] < 0]
+    if lone and not movements.in_part:
+        first = lone[0]
+        more, does = len(lone) - 1, "does" if len(lone) == 2 else "do"
+        others = f", nor {does} {times(more, 'other line')}" if more else ""
+        message = f'"{first.kind_text}" {first.quantity} of {first.code} takes no line back{others}.'
+        hint = "Such a line is as the one that it takes back, day, place and note too. Mend it, or take it out."
+        yield Problem(movements.place(first.line), "movement-untaken", message, hint)
 
 
 def stock_uncounted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -229,6 +229,7 @@ RULES: Final[tuple[Rule, ...]] = (
          source=_FOLDER),
     Rule("movement-torn", LOOK_AT, "Every file that was added to movements.csv is in it whole.",
          movements.movement_half, source="the number of lines that each batch states"),
+    Rule("movement-untaken", LOOK_AT, "A line that takes one back has one to take back.", movements.movement_untaken),
     Rule("movement-unknown", LOOK_AT, "What moved is in the shop.", movements.movement_unknown, source=_FOLDER),
     Rule("place-nearly", LOOK_AT, "What moved or is planned names places as their files are named.",
          movements.place_nearly, source="the files in channels/"),

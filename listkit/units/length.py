@@ -130,8 +130,8 @@ _USUAL: Final = re.compile(r"(N) x (N) x (N) ?([a-z]*)".replace("N", r"\d{1,9}(?
 def _sides(text: str, unit: str) -> tuple[tuple[Decimal, ...], str]:
     """Return the sides that a text states in millimetres, and the word of their unit."""
     if (usual := _USUAL.fullmatch(text)) and (millimetres := LENGTH_UNITS.get(usual[4] or unit)) is not None:
-        sides = (Decimal(side) * millimetres for side in usual.groups()[:3])
-        return tuple(meant(side, text, SIZE_EXAMPLE) for side in sides), usual[4] or unit
+        stated = (Decimal(side) * millimetres for side in usual.groups()[:3])
+        return tuple(meant(side, text, SIZE_EXAMPLE) for side in stated), usual[4] or unit
     measures, is_round = without_round(in_bounds(text, SIZE_EXAMPLE))
     measures = plain_size(measures)
     if is_round and " x " in measures:

@@ -287,8 +287,8 @@ def test_what_is_too_large_is_what_no_search_lays_alone(
 
 def sized(sides: tuple[tuple[Decimal, ...], ...], inside: tuple[Decimal, ...]) -> Verdict:
     """Return the verdict on blocks of these sides, the last one round and standing."""
-    made = [BoxPiece(f"P{at}", *each, "box", upright=False) for at, each in enumerate(sides)]
-    return lay((*made[:-1], replace(made[-1], shape="cylinder", upright=True)), Inside(*inside))
+    made = [BoxPiece(f"P{at}", each[0], each[1], each[2], "box") for at, each in enumerate(sides)]
+    return lay((*made[:-1], replace(made[-1], shape="cylinder", upright=True)), Inside(inside[0], inside[1], inside[2]))
 
 
 @settings(max_examples=60)
