@@ -254,8 +254,13 @@ def test_files_of_a_form_that_is_cut_off_are_closed_at_once(tmp_path: Path, end:
     body = f"--x\r\n{head}{'b' * 100_000}\r\n--x\r\n{head}{'b' * 100_000}{end}".encode()
     made: list[Any] = []
     with opened(tmp_path) as (client, _), pytest.MonkeyPatch.context() as patched:
-        kept = SpooledTemporaryFile
-        patched.setattr(formparsers, "SpooledTemporaryFile", lambda **most: made.append(kept(**most)) or made[-1])
+
+        class Noted(SpooledTemporaryFile[bytes]):
+            def __init__(self, max_size: int) -> None:
+                super().__init__(max_size)
+                made.append(self)
+
+        patched.setattr(formparsers, "SpooledTemporaryFile", Noted)
         assert client.post("/language", headers={"content-type": WITH_FILES}, content=body).status_code == 400
     assert [file.closed for file in made] == [True, True]
 
