@@ -19,7 +19,7 @@ def test_what_separates_no_cells_is_no_separator_that_is_stated(sign: str, end: 
     """From Python 3.13 on csv.reader refuses a quotation mark and line ends with a ValueError."""
     text = f"sep={sign}{end}code,name{end}A-1,Bar{end}"
     assert stated_separator(text) == ("", text)
-    table, _ = read_sheet("items.csv", text.encode(), lambda rows: max(len(row.cells) for row in rows))
+    table, _ = read_sheet("items.csv", text.encode(), lambda rows: (max(len(row.cells) for row in rows),))
     assert table is not None
     assert [cell.text for cell in table.rows[-1].cells] == ["A-1", "Bar"]
     assert understand_sample("sample.csv", text.encode()).sample.headings == ("code", "name")

@@ -186,6 +186,10 @@ async def _parsed(reading: Request, kind: bytes, body: _Body) -> FormData:
     except FieldError:
         raise
     except (MultiPartException, ValueError) as fault:
+        if str(fault).startswith("Too many files"):
+            raise FieldError(say("refused.many", most=bounds.FORM_FILES), say("refused.many_hint")) from fault
+        if "exceeded maximum size" in str(fault):
+            raise TooLargeError(bounds.FIELD_BYTES) from fault
         raise UnreadableError from fault
     except OSError as fault:
         raise BlockedError(say("refused.no_room", why=fault.strerror or fault), say("refused.no_room_hint")) from fault

@@ -254,10 +254,28 @@ def test_files_of_a_form_that_is_cut_off_are_closed_at_once(tmp_path: Path, end:
     body = f"--x\r\n{head}{'b' * 100_000}\r\n--x\r\n{head}{'b' * 100_000}{end}".encode()
     made: list[Any] = []
     with opened(tmp_path) as (client, _), pytest.MonkeyPatch.context() as patched:
-        kept = SpooledTemporaryFile
-        patched.setattr(formparsers, "SpooledTemporaryFile", lambda **most: made.append(kept(**most)) or made[-1])
+
+        class Noted(SpooledTemporaryFile[bytes]):
+            def __init__(self, max_size: int) -> None:
+                super().__init__(max_size)
+                made.append(self)
+
+        patched.setattr(formparsers, "SpooledTemporaryFile", Noted)
         assert client.post("/language", headers={"content-type": WITH_FILES}, content=body).status_code == 400
     assert [file.closed for file in made] == [True, True]
+
+
+@pytest.mark.parametrize(("figure", "status"), [("FORM_FILES", 409), ("FIELD_BYTES", 413), ("FORM_FIELDS", 400)])
+def test_more_than_a_form_may_hold_is_told_as_what_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, figure: str, status: int
+) -> None:
+    monkeypatch.setattr(bounds, figure, 2)
+    with opened(tmp_path) as (client, desk):
+        files = [("sheet", (f"{number}.jpg", b"x")) for number in range(3)]
+        answer = client.post("/start/sheet", data=form(desk, name="Reed", currency="EUR"), files=files)
+    assert answer.status_code == status
+    told = {409: "More than 2 files were sent at once", 413: "This is more than", 400: "This form did not come whole"}
+    assert told[status] in text(answer.text)
 
 
 def test_a_file_that_has_no_room_on_the_disk_is_told(tmp_path: Path) -> None:
