@@ -37,6 +37,12 @@ THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a sho
 PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
+# What came and went: read/movements
+MOVE_LINES: Final = 400_000  # a hundred a day for eleven years
+
+# What each place was given: read/allotment
+ALLOTTED_ROWS: Final = 500_000  # a row for each code at each place
+
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 

@@ -7,9 +7,11 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.folder import SHOP, ShopFiles
@@ -43,9 +45,12 @@ def _read(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
     if isinstance(source, Problem):
         return AllotmentRead(file, whole=False), [source]
     try:
-        rows = list(_cells(source.text))
+        rows = list(islice(_cells(source.text), bounds.ALLOTTED_ROWS + 2))
     except csv.Error as fault:
         message = f"{broken_row(str(fault))[0]}."
+        return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", message, _ANEW)]
+    if len(rows) > bounds.ALLOTTED_ROWS + 1:
+        message = f"it has more than {bounds.ALLOTTED_ROWS:,} rows."
         return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", message, _ANEW)]
     headings = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     missing = [name for name in ALLOTMENT_COLUMNS[:3] if name not in headings]

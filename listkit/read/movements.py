@@ -14,6 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
 from listkit.problem import FieldError, Level, Place, Problem, in_our_time, quoted, times
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
@@ -68,6 +69,9 @@ def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
     """Return the movements of a text and what is wrong with it."""
     if not text.strip() or _FIRST.startswith(text):
         return MovesRead(file), []
+    if text.count("\n") > bounds.MOVE_LINES:
+        message = f"it has more than {bounds.MOVE_LINES:,} lines, and nothing of it is counted."
+        return MovesRead(file), [Problem(Place(file), "movement-unread", message, "Is it the right file?")]
     tail, lines = moves_tail(text), text.split("\n")
     last = len(lines) if tail.torn else 0
     columns, problems = _columns(file, lines[0], tail.separator)

@@ -1,15 +1,20 @@
 """movements.csv: every line is read or told, and what is written is read again."""
 
 import datetime
+import time
 from dataclasses import replace
 from pathlib import Path
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.model.allotment import Allotment
 from listkit.model.movements import MOVE_KINDS, StockMove
 from listkit.problem import Level
+from listkit.read.allotment import read_allotment
+from listkit.read.folder import find_files
 from listkit.read.movements import MovesTail, moves_tail, parse_moves, read_moves, written_moves
+from listkit.read.references import Lines
 from tests.shops import lines
 
 HEADER = "day,kind,code,quantity,place,set,note,batch\n"
@@ -130,4 +135,29 @@ def test_lines_that_end_with_cr_alone_are_told_as_that() -> None:
     assert lines(parse_moves("movements.csv", text)[1]) == [
         "Must fix · movements.csv, line 1: its lines end with CR alone, as of old programs. "
         "Save it again as CSV in UTF-8.  movement-unread"
+    ]
+
+
+def test_more_lines_than_any_shop_has_are_told_once_and_take_no_time() -> None:
+    begun = time.process_time()
+    read, problems = parse_moves("movements.csv", HEADER + "x\n" * 2_500_000)
+    assert time.process_time() - begun < 1
+    assert read.moves == ()
+    assert lines(problems) == [
+        "Must fix · movements.csv: it has more than 400,000 lines, and nothing of it is counted. "
+        "Is it the right file?  movement-unread"
+    ]
+
+
+def test_so_are_more_rows_of_an_allotment(tmp_path: Path) -> None:
+    (tmp_path / "allotment.csv").write_text("place,code,pieces\n" + "x\n" * 2_500_000, encoding="utf-8")
+    begun = time.process_time()
+    read, problems = read_allotment(
+        tmp_path, find_files(tmp_path)[0], Allotment(), Lines(None, frozenset(), None, frozenset())
+    )
+    assert time.process_time() - begun < 3
+    assert (read.rows, read.whole) == ((), False)
+    assert lines(problems) == [
+        "Must fix · allotment.csv: it has more than 500,000 rows. Mend it, or let listkit allot write the file anew."
+        "  allotment-unread"
     ]
