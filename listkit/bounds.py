@@ -38,7 +38,7 @@ PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
 # What came and went, a line each: read/movements
-MOVE_LINES: Final = 500_000  # a hundred a day for 13 years
+MOVE_LINES: Final = 400_000  # a hundred a day for eleven years
 FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no such file
 
 # Pieces shared out, a row for each place and code: read/allotment

@@ -184,7 +184,7 @@ class Outputs:
 
     def _is_whole(self, path: str) -> bool:
         """Whether the file lies there as the manifest says."""
-        return digest_at(self.out / path) == self.entries[path].sha256
+        return digest_at(self.out / path, (self.entries[path].size,)) == self.entries[path].sha256
 
     def _is_current(self, path: str) -> bool:
         """Whether a build would leave the file as it is; where the build's memory is gone, rows must tell."""

@@ -6,6 +6,7 @@ no file has a date of its own, and their order is that of the note.
 """
 
 import hashlib
+import os
 import re
 import zipfile
 from collections import Counter
@@ -131,6 +132,10 @@ def _is_behind(checked: Checked, key: str, out: Path, packed: set[str]) -> bool:
     expected = {file.path: file for job in jobs for file in job.files if file.path.startswith(f"{key}/")}
     kept = kept_paths(checked, held_back(checked), expected.values(), out)
     made = read_made(out).files
+    unbuilt = sorted(expected.keys() - kept - {entry.path for entry in read_manifest(out)})
+    if hidden := next((path for path in unbuilt if os.path.lexists(out / path)), ""):
+        message = f"{hidden} was not built, as something else lies in its place."
+        raise FieldError(message, "Put that elsewhere and build, then pack.")
     current = {path for path, file in expected.items() if path in made and made[path].key == file.key}
     within = {path for path in packed if path.startswith(f"{key}/")}
     return bool((within | expected.keys()) - current - kept)

@@ -227,8 +227,8 @@ class _ShopReading:
         """Return the files of stories that could not be read."""
         there = {file for files in self.files.sets for file, _ in files.stories}
         there |= {file for folder in alone.folders for file in folder.files if file.endswith(".md")}
-        read = {story.file for each in (*reads, *alone.singles) for story in each.stories}
-        return frozenset(there - read)
+        of_sets = {story.file for read in reads for story in read.stories}
+        return frozenset(there - of_sets - {story.file for single in alone.singles for story in single.stories})
 
     def making(self, read: SettingsRead, sold: Callable[[], Sold]) -> MakingRead:
         made = self.noted(read_making(self.root, self.files, read.settings.currency, sold, self.renaming.rows))

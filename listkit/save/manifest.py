@@ -13,12 +13,12 @@ from decimal import Decimal, localcontext
 from pathlib import Path
 from typing import Any, Final
 
-from listkit import bounds
 from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File, library_versions
 from listkit.save.out_folder import json_of, line_digest, memory_of, put
 
 _DIGITS: Final = 1_000  # of a sum of prices
+_MOST: Final = 10**13  # rows or bytes of a file
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,7 @@ def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody 
     if not all(isinstance(text, str) for text in (entry.path, entry.channel, entry.sha256, *codes, *stated)):
         raise TypeError("not text")
     numbers = (entry.size, 0 if entry.rows is None else entry.rows)
-    if not all(type(number) is int and 0 <= number <= bounds.MADE_BYTES for number in numbers):
+    if not all(type(number) is int and 0 <= number < _MOST for number in numbers):
         raise TypeError("not numbers of ours")
     if not isinstance(entry.guarded, bool):
         raise TypeError("not as we write it")

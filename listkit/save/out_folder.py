@@ -11,7 +11,7 @@ import os
 import stat
 import sys
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from io import BufferedReader
 from pathlib import Path
@@ -181,22 +181,24 @@ def content_of(path: Path, most: int = LARGEST_KEPT) -> bytes:
     return content
 
 
-def sha256_of(path: Path) -> str:
+def sha256_of(path: Path, sizes: Collection[int] | None = None) -> str:
     """Return a plain file's SHA-256, as 64 hexadecimal digits; see `opened`.
 
     Raises:
-        OSError: it cannot be read, or is larger than any that listkit makes.
+        OSError: it cannot be read, or is larger than any that listkit makes, or large and of none of the `sizes` that
+            ours have: many such would take a command its time.
     """
     with opened(path) as stream:
-        if os.fstat(stream.fileno()).st_size > bounds.MADE_BYTES:
+        size = os.fstat(stream.fileno()).st_size
+        if size > bounds.MADE_BYTES or (size > bounds.KEPT_BYTES and sizes is not None and size not in sizes):
             raise _too_large(path)
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
-def digest_at(path: Path) -> str:
-    """Return the SHA-256 of the file that is there now, "" where none is that can be read."""
+def digest_at(path: Path, sizes: Collection[int] | None = None) -> str:
+    """Return the SHA-256 of the file that is there now, "" where none is that can be read; see `sha256_of`."""
     try:
-        return sha256_of(path)
+        return sha256_of(path, sizes)
     except OSError:
         return ""
 

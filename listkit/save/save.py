@@ -265,6 +265,10 @@ class _Build:
         entry = self.old.get(path)
         return digest in self.digests.get(path, ()) or (entry is not None and digest == entry.sha256)
 
+    def _sizes(self, path: str) -> tuple[int, ...]:
+        """Return the sizes that are remembered of a file of ours."""
+        return tuple(known.size for known in (self.files.get(path), self.old.get(path)) if known is not None)
+
     def remembered(self) -> set[str]:
         """Return every path that an earlier build made."""
         return self.files.keys() | self.old.keys()
@@ -291,7 +295,7 @@ class _Build:
             target = self.out / path
             try:
                 if target.is_file():  # it may be gone, or have become a stranger's folder
-                    if not self._is_ours(path, sha256_of(target)):
+                    if not self._is_ours(path, sha256_of(target, self._sizes(path))):
                         self._leave(path)
                     else:
                         target.unlink()
@@ -374,7 +378,8 @@ class _Build:
             return
         target = self.out / file.path
         try:
-            there = sha256_of(target) if os.path.lexists(target) else ""
+            sizes = (*self._sizes(file.path), written.size)
+            there = sha256_of(target, sizes) if os.path.lexists(target) else ""
             if there not in ("", written.sha256) and not self._is_ours(file.path, there):
                 self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
                 return
@@ -418,7 +423,7 @@ class _Build:
         )
 
     def _is_whole(self, entry: Entry) -> bool:
-        return digest_at(self.out / entry.path) == entry.sha256
+        return digest_at(self.out / entry.path, (entry.size,)) == entry.sha256
 
 
 def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> Failure:

@@ -176,6 +176,15 @@ def test_that_the_shop_has_moved_on_is_told(built: Checked) -> None:
     assert pack_of(check_shop(built.shop.root, DAY), "stall", out_of(built)).behind  # pictures are no longer made
 
 
+def test_a_place_is_not_packed_without_a_file_whose_place_was_taken(built: Checked) -> None:
+    feed = next(out_of(built).glob("stall/feed.*"))
+    feed.unlink()
+    feed.mkdir()
+    assert build_shop(built, out_of(built)).failures != ()
+    with pytest.raises(FieldError, match=rf"stall/{feed.name} was not built, as something else lies in its place\."):
+        pack_of(built, "stall", out_of(built))
+
+
 def test_no_place_of_the_demo_is_behind_right_after_its_build(tmp_path: Path) -> None:
     shop = small_demo(tmp_path / "shop")
     checked = check_shop(shop, DAY)
