@@ -1,4 +1,7 @@
-"""Of a file that cannot be read only that is told: nothing that would be false if it could be."""
+"""Of a file that cannot be read only that is told: nothing that would be false if it could be.
+
+No source: what follows from a file is ours to say.
+"""
 
 import datetime
 from collections.abc import Callable
