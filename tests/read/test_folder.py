@@ -118,6 +118,11 @@ def _socket(file: Path) -> None:
         bound.bind(file.name)
 
 
+def _pipe(file: Path) -> None:
+    file.unlink()
+    os.mkfifo(file)
+
+
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
 @pytest.mark.parametrize("file", ["shop.toml", "items.csv", "packaging.toml", "materials.csv", "channels/stall.toml"])
 @pytest.mark.parametrize(
@@ -127,7 +132,7 @@ def _socket(file: Path) -> None:
         (lambda file: (file.unlink(), file.symlink_to("nowhere")), "it is a link and is not followed."),
         (lambda file: (file.unlink(), file.symlink_to(file.name)), "it is a link and is not followed."),
         (lambda file: (file.unlink(), file.mkdir()), "it is a folder."),
-        (lambda file: (file.unlink(), os.mkfifo(file)), "it is no plain file."),
+        (_pipe, "it is no plain file."),
         (_socket, "it is no plain file."),
     ],
     ids=["link", "dangling link", "link to itself", "folder", "pipe", "socket"],
