@@ -122,7 +122,7 @@ def test_a_channel_with_the_name_of_a_device_is_told_by_check(
 ) -> None:
     shop = clean_shop(tmp_path / "shop", {"channels/con.toml": 'name = "Con"\nmake = ["price list"]\n'})
     assert main(["check", "--shop", str(shop)]) == 1
-    assert '"con" cannot be a channel\'s key.' in capsys.readouterr().out
+    assert '"con" cannot be a channel\'s key: some systems keep that name for themselves.' in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("size", [0, 100, 300])
