@@ -47,6 +47,10 @@ ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 
+# Days on which nobody works: model/making; what they move: compute/plan
+CLOSED_DAYS: Final = 1_000  # a hundred a year for ten years
+CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed days move them
+
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together

@@ -293,9 +293,9 @@ class _Said:
 
     def _sizes(self, text: str) -> Finds:
         for match in _SIZE.finditer(text):
-            mm = LENGTH_UNITS[match[4].lower()]
+            mm = LENGTH_UNITS.get(match[4].lower())  # "ınch" is matched as "inch" is, and is no word of ours
             typed = [_typed(number) for number in match.group(1, 2, 3) if number]
-            if not any(_fits(typed, mm, sides) for sides in self._all_sides()):
+            if mm is not None and not any(_fits(typed, mm, sides) for sides in self._all_sides()):
                 yield *match.span(), "Take it out, or write the size that the item or the box has."
 
     def _all_sides(self) -> Iterator[tuple[Decimal, ...]]:
@@ -324,6 +324,8 @@ class _Said:
         numbers = _COUNT_WORDS.get(language, "").split()
         for match in pattern.finditer(passage.text) if pattern else ():
             number = next(group for group in match.groups() if group).lower()
+            if not number.isdigit() and number not in numbers:  # "sıx" is matched as "six" is
+                continue
             count = int(number) if number.isdigit() else numbers.index(number) + 1
             before = passage.text[max(0, match.start() - 60) : match.start()]
             if count in _COUNTS and count not in allowed and not _CHOOSING.search(before):
@@ -351,9 +353,9 @@ def _fits(typed: list[tuple[Decimal, Decimal]], mm: Decimal, sides: tuple[Decima
 def _net_sides(item: Item) -> tuple[Decimal, ...]:
     """Return the sides in mm that a net content states ("118 x 80 mm")."""
     match = _SIZE.search(item.net.text) if item.net is not None and item.net.measure is Measure.SIZE else None
-    if match is None:
+    mm = LENGTH_UNITS.get(match[4].lower()) if match else None
+    if match is None or mm is None:
         return ()
-    mm = LENGTH_UNITS[match[4].lower()]
     return tuple(_typed(number)[0] * mm for number in match.group(1, 2, 3) if number)
 
 

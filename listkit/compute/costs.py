@@ -112,7 +112,6 @@ class Recipes:
         self._batches: dict[str, tuple[Taken, ...]] = {}
         self._costs: dict[str, ItemCost] = {}
         self._open: list[str] = []
-        self._in_circle: set[str] = set()
 
     # what a piece costs
 
@@ -252,8 +251,7 @@ class Recipes:
             hint = "Write it by weight, or its density in materials.csv."
             faults = (*faults, CostFault("recipe-units", recipe_place(line, "amount"), message, hint))
         worth = _Worth(kind, size or Fraction(1), sum((part.cost for part in parts), ZERO), faults, silent)
-        if name not in self._in_circle:
-            self._mixtures[name] = worth
+        self._mixtures[name] = worth  # in a circle too: all that it takes has been walked, and its circles are told
         return worth
 
     def _weight(self, row: RecipeRow) -> Fraction | None:
@@ -261,7 +259,6 @@ class Recipes:
 
     def _circle(self, line: int, row: RecipeRow) -> _Worth:
         way = [*self._open[self._open.index(row.material) :], row.material]
-        self._in_circle |= set(way)
         first = min(way[:-1])
         at = way.index(first)
         shown = [*way[at:-1], *way[:at], first]

@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import chain
 from typing import Final
 
+from listkit import bounds
 from listkit.compute.catalog import Catalog
 from listkit.compute.costs import Recipes, Taken, way_of
 from listkit.compute.movements import goods_of, sheet_stock, standing
@@ -466,16 +467,18 @@ class _Planning:
             yield Week(monday, sums[monday], has)
 
     def _closed(self, makes: Sequence[Make]) -> Iterator[ClosedDay]:
-        """Yield the closed days that move a pouring, and where to."""
-        moves: dict[datetime.date, list[tuple[str, datetime.date, datetime.date]]] = defaultdict(list)
+        """Yield the closed days that move a pouring, and where to; of very many that might the first ones."""
+        left = bounds.CLOSED_MOVES
         for day in sorted(self.days.closed):
             if day < self.today or day.weekday() not in self.days.weekdays:
                 continue
-            without = WorkDays(self.shop.settings.workshop, frozenset((day,)))
-            for make in makes:
-                if make.pour_by is not None and make.pour_by < day <= make.by:
-                    pour_by = without.pour_by(make.by, way_of(self.items[make.code], self.shop.settings))
-                    if pour_by is not None and pour_by != make.pour_by:
-                        moves[day].append((make.code, make.pour_by, pour_by))
-        for day, each in moves.items():
-            yield ClosedDay(day, tuple(sorted(each)))
+            within = [make for make in makes if make.pour_by is not None and make.pour_by < day <= make.by][:left]
+            left -= len(within)
+            without = WorkDays(self.shop.settings.workshop, frozenset((day,))) if within else self.days
+            moves = []
+            for make in within:
+                pour_by = without.pour_by(make.by, way_of(self.items[make.code], self.shop.settings))
+                if make.pour_by is not None and pour_by is not None and pour_by != make.pour_by:
+                    moves.append((make.code, make.pour_by, pour_by))
+            if moves:
+                yield ClosedDay(day, tuple(sorted(moves)))

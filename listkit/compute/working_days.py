@@ -1,6 +1,7 @@
 """The days on which hands work, and what follows from them: when a batch is ready, by when it must be poured."""
 
 import datetime
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from typing import Final
 
@@ -10,15 +11,19 @@ from listkit.model.making import WEEKDAYS, Workshop
 LOOK: Final = 3 * 366
 """Days within which a working day is looked for; a workshop without one in three years has none."""
 ONE_DAY: Final = datetime.timedelta(days=1)
+_LAST: Final = datetime.date.max.toordinal()
 
 
 class WorkDays:
-    """The days on which the owner works."""
+    """The days on which the owner works, counted and not walked, however many lie between two days."""
 
     def __init__(self, workshop: Workshop, open_again: frozenset[datetime.date] = frozenset()) -> None:
         """`open_again` are closed days that are supposed to be none."""
         self.weekdays = frozenset(WEEKDAYS.index(name) for name in workshop.days)
         self.closed = frozenset(workshop.closed) - open_again
+        self._shut = sorted(day.toordinal() for day in self.closed if day.weekday() in self.weekdays)
+        self._in_week = [sum(day < rest for day in self.weekdays) for rest in range(7)]
+        self._gaps = tuple(self._long_gaps()) if len(self._shut) >= LOOK // 7 else ()  # a week has one day at least
 
     def works(self, day: datetime.date) -> bool:
         """Whether she works on a day."""
@@ -26,34 +31,64 @@ class WorkDays:
 
     def last(self, day: datetime.date) -> datetime.date | None:
         """Return the last working day until `day`, itself included; None where there is none in three years."""
-        return next((each for each in _run(day, -1) if self.works(each)), None)
+        return self._back(day, 1)
 
     def first(self, day: datetime.date) -> datetime.date | None:
         """Return the first working day from `day` on."""
-        return next((each for each in _run(day, 1) if self.works(each)), None)
+        return self._ahead(day, 1)
 
     def ready(self, poured: datetime.date, way: Way) -> datetime.date | None:
         """Return when what is poured on a day is ready: its cure, then so many working days."""
-        day: datetime.date | None = moved(poured, way.cure)
-        for _ in range(way.ready_after):
-            day = self.first(day + ONE_DAY) if day is not None and day < datetime.date.max else None
-        return day
+        cured = moved(poured, way.cure)
+        return self._ahead(moved(cured, 1), way.ready_after) if way.ready_after else cured
 
     def pour_by(self, by: datetime.date, way: Way) -> datetime.date | None:
         """Return the last working day on which it may be poured to be ready by a day."""
-        day: datetime.date | None = by
-        for _ in range(way.ready_after):
-            worked = self.last(day) if day is not None else None
-            day = worked - ONE_DAY if worked is not None and worked > datetime.date.min else None
-        return self.last(moved(day, -way.cure)) if day is not None else None
+        wrapped = self._back(by, way.ready_after) if way.ready_after else by + ONE_DAY
+        return self.last(moved(wrapped, -1 - way.cure)) if wrapped is not None else None
 
+    def _back(self, day: datetime.date, number: int) -> datetime.date | None:
+        """Return so many working days back from a day, itself counted; None behind three years without one."""
+        start = day.toordinal()
+        counted = self._worked(start)
+        if not self.weekdays or counted < number or start - self._at(counted) >= LOOK:
+            return None
+        end = self._at(counted - number + 1)
+        return None if self._crosses(end, self._at(counted)) else datetime.date.fromordinal(end)
 
-def _run(day: datetime.date, step: int) -> Iterator[datetime.date]:
-    """Yield the days from `day` on, at most so many as are looked through."""
-    start = day.toordinal()
-    for at in range(LOOK):
-        if 1 <= start + at * step <= datetime.date.max.toordinal():
-            yield datetime.date.fromordinal(start + at * step)
+    def _ahead(self, day: datetime.date, number: int) -> datetime.date | None:
+        """Return so many working days on from a day, itself counted; None behind three years without one."""
+        start = day.toordinal()
+        counted = self._worked(start - 1) + 1
+        end = self._at(counted + number - 1)
+        if not self.weekdays or end > _LAST or self._at(counted) - start >= LOOK:
+            return None
+        return None if self._crosses(self._at(counted), end) else datetime.date.fromordinal(end)
+
+    def _worked(self, day: int) -> int:
+        """Return how many working days there are until the day of an ordinal, itself included; the first is a Monday.
+
+        Days are ordinals of the proleptic Gregorian calendar, as `datetime.date` counts them.
+        """
+        weeks, rest = divmod(day, 7)
+        return weeks * len(self.weekdays) + self._in_week[rest] - bisect_right(self._shut, day)
+
+    def _at(self, number: int) -> int:
+        """Return the ordinal of the working day of a number, the first of all being 1; beyond the calendar for none."""
+        return bisect_left(range(_LAST + 1), number, key=self._worked)
+
+    def _crosses(self, first: int, last: int) -> bool:
+        """Whether three years without a working day lie between two."""
+        return any(first <= before and after <= last for before, after in self._gaps)
+
+    def _long_gaps(self) -> Iterator[tuple[int, int]]:
+        """Yield the working days before and behind each three years without one."""
+        before = 0
+        for day in self._shut:
+            number = self._worked(day)
+            if number != before and number and self._at(number + 1) - self._at(number) > LOOK:
+                yield self._at(number), self._at(number + 1)
+            before = number
 
 
 def moved(day: datetime.date, days: int) -> datetime.date:

@@ -33,7 +33,7 @@ from listkit.units.quantity import parse_share, share_text
 from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_word
 from listkit.units.weight import Divisor, Weight
 
-_RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
+_RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})", re.ASCII)
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
@@ -221,7 +221,7 @@ def _colour(value: object) -> str:
 
 def _months(value: object) -> int:
     text = _written(value, "18 months").strip()
-    match = re.fullmatch(rf"(\d{{1,3}})\s*({'|'.join(_MONTHS_IN)})", text, re.IGNORECASE)
+    match = re.fullmatch(rf"(\d{{1,3}})\s*({'|'.join(_MONTHS_IN)})", text, re.IGNORECASE | re.ASCII)
     if match is None:
         raise FieldError(f"{quoted(text)} is not a time.", 'Write it as in "18 months".')
     return int(match[1]) * int(_MONTHS_IN[match[2].lower()])

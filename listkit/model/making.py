@@ -3,6 +3,7 @@
 materials.csv, recipes.csv and plan.csv a row each; [making] and [workshop] of shop.toml.
 """
 
+import datetime
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from typing import Annotated, Final, Literal, get_args
 
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
+from listkit import bounds
 from listkit.model.fields import CODE, Count, Day, Name, Number, Price, Share, ShopModel
 from listkit.problem import FieldError, Place, quoted
 from listkit.units.amount import Amount
@@ -80,6 +82,15 @@ BatchSize = Annotated[Count, AfterValidator(_some)]
 GoodShare = Annotated[Share, AfterValidator(_of_all)]
 
 
+def _few_days(days: tuple[datetime.date, ...]) -> tuple[datetime.date, ...]:
+    if len(days) > bounds.CLOSED_DAYS:
+        raise FieldError(f"it has {len(days)} days.", f"Write those to come, at most {bounds.CLOSED_DAYS:,}.")
+    return days
+
+
+ClosedDays = Annotated[tuple[Day, ...], AfterValidator(_few_days)]
+
+
 class Ways(ShopModel):
     """How goods of one form are made; an item's own columns go before it."""
 
@@ -118,7 +129,7 @@ class Workshop(ShopModel):
     days: tuple[Weekday, ...] = Field(
         default=WEEKDAYS[:5], description="On which days of the week you work.", examples=[["Tuesday", "Wednesday"]]
     )
-    closed: tuple[Day, ...] = Field(default=(), description="Days on which you do not.", examples=[["2026-12-25"]])
+    closed: ClosedDays = Field(default=(), description="Days on which you do not.", examples=[["2026-12-25"]])
 
 
 class Material(ShopModel):

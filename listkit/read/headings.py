@@ -19,7 +19,7 @@ from listkit.units.net import VOLUME_UNITS
 from listkit.units.table import UnitKind, says_no_unit, sizes_by_word, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
-_BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
+_BRACKETS: Final = re.compile(r"(.[^(\[\n]*?)\s*[(\[]\s*(.*?)\s*[)\]]")
 _IN: Final = re.compile(r"(.+?)\s+in\s+(.+)")
 _COMMA: Final = re.compile(r"(.+?)\s*[,/:]\s*(.+)")
 _LAST_WORD: Final = re.compile(r"(.+?)\s+(\S+)")

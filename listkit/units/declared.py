@@ -11,8 +11,9 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
 from typing import Final, Literal
 
-from listkit.units.net import Measure, NetContent
-from listkit.units.quantity import MARKS, joined
+from listkit.units.length import LENGTH_UNITS, plain_size
+from listkit.units.net import EXAMPLE, Measure, NetContent
+from listkit.units.quantity import joined, sides_as_written
 from listkit.units.table import UNITS, LegalFactor, UnitKind, units_of
 
 Rounding = Literal["down", "half up"]
@@ -31,8 +32,7 @@ _LARGE: Final = {
 }  # fmt: skip
 _PLAIN: Final = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*([^\W\d_]+)\.?")
 _COUNTED: Final = re.compile(r"^\d{1,4}\s*[x×X]\s*(?=.*[^\W\d_])")
-_WORD: Final = re.compile(rf"[^\W\d_]+|[{re.escape(''.join(MARKS))}]")
-_TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_WORD: Final = re.compile(r"[^\W\d_]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,8 @@ def stated(net: NetContent) -> Figure:
         return Figure((Decimal(net.count),), "")
     text = joined(net.text)
     if net.measure is Measure.SIZE:
-        return _sides(text)
+        numbers, word = sides_as_written(plain_size(text), LENGTH_UNITS, EXAMPLE)
+        return Figure(numbers, _BY_WORD[word].printed)
     text = _COUNTED.sub("", text) if net.count > 1 else text
     if (plain := _PLAIN.fullmatch(text.strip())) and not _BY_WORD[plain[2].lower()].label:
         return Figure((Decimal(plain[1]),), _BY_WORD[plain[2].lower()].sign)
@@ -66,26 +67,8 @@ def stated(net: NetContent) -> Figure:
     return Figure((Decimal(f"{(net.each / _BY_SIGN[sign].size).normalize():f}"),), sign)
 
 
-def _sides(text: str) -> Figure:
-    sign = _last_unit(_TIMES.sub(" ", text))
-    numbers = []
-    for side in _TIMES.split(text):
-        parts = re.findall(r"\d+(?:\.\d+)?(?:\s+\d+)?\s*/\s*\d+|\d+(?:\.\d+)?", side)
-        numbers.append(_fraction(parts[0]) if parts else Decimal(0))
-    return Figure(tuple(numbers), sign)
-
-
 def _last_unit(text: str) -> str:
     return _BY_WORD[_WORD.findall(text.lower())[-1]].printed
-
-
-def _fraction(text: str) -> Decimal:
-    """Return "2 1/2" as 2.5."""
-    *whole, last = text.split() if "/" in text else (text,)
-    if "/" not in text:
-        return Decimal(text)
-    above, below = last.split("/")
-    return sum((Decimal(one) for one in whole), Decimal(0)) + Decimal(above) / Decimal(below)
 
 
 def other(figure: Figure, rounding: Rounding = "down") -> Figure | None:

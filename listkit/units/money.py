@@ -134,7 +134,7 @@ class Money:
                 )
             number = next(filter(None, written.groups()), "") if written else number
         amount = parse_decimal(number or text, EXAMPLE)
-        if amount < 0:
+        if amount.is_signed():
             raise FieldError(f"{quoted(stated)} is negative.", "Write an amount of zero or more.")
         if amount >= LARGEST:
             raise FieldError(f"{quoted(stated)} is no price.", f"Write it as in {quoted(EXAMPLE.good)}.")

@@ -12,12 +12,23 @@ from typing import Final
 
 from listkit.problem import FieldError, quoted
 from listkit.units.length import LENGTH_UNITS, plain_size
-from listkit.units.quantity import Example, Units, in_both, in_bounds, joined, metric_of, parse_quantity, parse_sides
+from listkit.units.quantity import (
+    Example,
+    Units,
+    in_both,
+    in_bounds,
+    joined,
+    known_unit,
+    metric_of,
+    parse_quantity,
+    parse_sides,
+)
 from listkit.units.table import UnitKind, sizes_by_word
 from listkit.units.weight import WEIGHT_UNITS
 
 VOLUME_UNITS: Final[Units] = sizes_by_word(UnitKind.VOLUME)
 EXAMPLE: Final = Example("a net content", "110 g")
+_MOST_SIDES: Final = 3
 # "4 x 25 g" is a count of amounts, "4 x 25 mm" a size.
 _COUNT: Final = re.compile(
     rf"(\d{{1,4}})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!(?:{'|'.join(LENGTH_UNITS)})\b)[^\W\d_]+\s*$)"
@@ -66,8 +77,8 @@ class NetContent:
         return self.each * self.count
 
     @classmethod
-    def parse(cls, text: str, *, unit: str = "") -> "NetContent":
-        """Read one net content; `unit` is the heading's, for a bare number.
+    def parse(cls, text: str) -> "NetContent":
+        """Read one net content.
 
         Of "3.4 fl oz / 100 ml" the metric amount is read. The sign ℮ is passed over: the law says who may set it.
         """
@@ -82,16 +93,19 @@ class NetContent:
         if match := _COUNT.match(plain):
             count, rest = int(match[1]), plain[match.end() :]
         elif re.search(r"[x×X]", plain):
-            parse_sides(plain_size(plain), LENGTH_UNITS, EXAMPLE, unit=unit)
+            sides = parse_sides(plain_size(plain), LENGTH_UNITS, EXAMPLE)
+            if min(sides) <= 0 or len(sides) > _MOST_SIDES:
+                what = "has a side of zero" if min(sides) <= 0 else f"has {len(sides)} sides"
+                raise FieldError(f"{quoted(text)} {what}.", 'Write it as in "100 x 140 mm".')
             return cls(Measure.SIZE, 1, Decimal(0), text)
-        return cls._quantity(rest, count, text, unit)
+        return cls._quantity(rest, count, text)
 
     @classmethod
-    def _quantity(cls, rest: str, count: int, text: str, unit: str) -> "NetContent":
-        both = {**WEIGHT_UNITS, **VOLUME_UNITS}
-        each = parse_quantity(rest, both, EXAMPLE, unit=joined(unit))
+    def _quantity(cls, rest: str, count: int, text: str) -> "NetContent":
+        each = parse_quantity(rest, {**WEIGHT_UNITS, **VOLUME_UNITS}, EXAMPLE)
         if each <= 0 or count <= 0:
             raise FieldError(f"{quoted(text)} is nothing at all.", f"Write it as in {quoted(EXAMPLE.good)}.")
-        volume = any(word.strip(".") in VOLUME_UNITS for word in re.findall(r"[^\W\d_]+", (rest + " " + unit).lower()))
-        shown = text if re.search(r"[^\W\d_]\s*$", text) else f"{text} {unit}"
-        return cls(Measure.VOLUME if volume else Measure.MASS, count, each, shown)
+        volumes = {known_unit(word, VOLUME_UNITS) for word in re.findall(r"[^\W\d_]+", rest)}
+        if len(volumes) > 1:
+            raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
+        return cls(Measure.VOLUME if volumes == {True} else Measure.MASS, count, each, text)

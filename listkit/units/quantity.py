@@ -8,7 +8,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import ROUND_FLOOR, Decimal, localcontext
 from typing import Final
 
 from listkit.problem import FieldError, quoted
@@ -146,6 +146,23 @@ def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> t
     return tuple(parse_quantity(part, units, example, unit=last) for part in parts), _fold(last)
 
 
+def sides_as_written(text: str, units: Units, example: Example) -> tuple[tuple[Decimal, ...], str]:
+    """Return the numbers of sides with their own digits, and the word of the unit that all of them are in, folded.
+
+    A side in another unit than the last is turned into that one, to two places, cut.
+
+    >>> sides_as_written("3.0 x 2 1 / 2 in", {"in": Decimal("25.4")}, SHARE_EXAMPLE)
+    ((Decimal('3.0'), Decimal('2.5')), 'in')
+    """
+    sizes, last = sides_and_unit(text, units, example, unit="")
+    numbers = []
+    for part, size in zip(_TIMES.split(in_bounds(text, example)), sizes, strict=True):
+        (number, word), *more = _terms(part, example)
+        same = not more and _fold(word or last) == last
+        numbers.append(number if same else (size / units[last]).quantize(Decimal("0.01"), ROUND_FLOOR))
+    return tuple(numbers), last
+
+
 def known_unit(word: str, units: Units) -> bool:
     """Whether `word` names one of `units`, in any case, with or without a full stop."""
     return _fold(word) in units
@@ -177,7 +194,7 @@ def parse_share(text: str) -> Decimal:
     if not match[1].strip():
         raise _unreadable(text.strip(), SHARE_EXAMPLE)
     share = parse_decimal(match[1], SHARE_EXAMPLE) / 100
-    if share < 0:
+    if share.is_signed():
         raise FieldError(f"{quoted(text.strip())} is negative.", f"Write a share as in {quoted(SHARE_EXAMPLE.good)}.")
     return share
 
@@ -258,15 +275,14 @@ def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:
 def _number(text: str, example: Example) -> Decimal:
     if "/" not in text:
         return Decimal(text)
-    whole, _, fraction = text.rpartition(" ") if re.search(r"\d\s+\d", text) else ("", "", text)
-    top, bottom = (int(part) for part in fraction.split("/"))
+    *whole, top, bottom = map(int, re.findall(r"\d+", text))
     with localcontext() as context:
         context.prec = 60
         if bottom == 0 or (value := Decimal(top) / bottom) * bottom != top:
             raise FieldError(
                 f"{quoted(text)} does not end as a decimal number.", f"Write it as in {quoted(example.good)}."
             )
-    return Decimal(whole.strip() or 0) + value
+    return sum(whole) + value
 
 
 def _factor(word: str, units: Units, text: str, example: Example) -> Decimal:

@@ -89,3 +89,12 @@ def test_counts_are_read_in_the_language_of_the_text() -> None:
 def test_the_title_and_theme_are_read_too() -> None:
     of = shop(ITEMS, [gift_set(OF_SET, title="Three-piece gift set", theme="With a bar of 90 g.")])
     assert [one.place.key for one in told("", of)] == [("title",), ("theme",)]
+
+
+@pytest.mark.parametrize(
+    "story",
+    ["It holds s\u0131x pieces.", "It holds \u017fix pieces.", "A tray of 4 x 3 \u0131nches.", "9 x 9 \u0130nch."],
+)
+def test_letters_that_are_matched_as_others_are_no_words_of_ours(story: str) -> None:
+    """Where case does not matter a dotless i is an i to a pattern, and no lookup finds it (CaseFolding.txt)."""
+    assert isinstance(told(story), list)

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.costs import Recipes, rounded
+from listkit.model.making import RecipeRow
 from listkit.pipeline import Opened, open_shop
 from listkit.problem import FieldError
 from listkit.units.amount import Amount, amount_text
@@ -229,3 +230,24 @@ def test_thousands_of_rows_each_with_its_own_fault_take_no_time(tmp_path: Path) 
     assert time.process_time() - begun < 5
     assert made is not None
     assert len(made.costs["RR-B1"].faults) == 6_000
+
+
+def test_mixtures_that_all_take_each_other_are_walked_once_each(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ways through eight of them are 109,600, of eleven a hundred million."""
+    names = [f"mix {at}" for at in range(8)]
+    pairs = [f"{one},{other},1 g" for one in names for other in names if one != other]
+    shop = opened(tmp_path, recipes="\n".join([RECIPES + f"RR-B1,{names[0]},1 g", *pairs]) + "\n").shop
+    walked = list[int]()
+    own = Recipes._worth
+
+    def counted(self: Recipes, line: int, row: RecipeRow) -> object:
+        walked.append(line)
+        return own(self, line, row)
+
+    monkeypatch.setattr(Recipes, "_worth", counted)
+    recipes = Recipes(shop)
+    faults = recipes._mixture(names[0]).faults
+    assert {fault.code for fault in faults} == {"recipe-circle"}
+    assert len(walked) == len(pairs)

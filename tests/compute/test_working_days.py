@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from listkit.compute.costs import Way
 from listkit.compute.working_days import LOOK, WorkDays
@@ -67,3 +68,38 @@ def test_pour_by_is_the_last_working_day_that_is_early_enough(
     tried = (by - datetime.timedelta(at) for at in range(LOOK))
     best = next(day for day in tried if workshop.works(day) and (workshop.ready(day, made) or datetime.date.max) <= by)
     assert poured == best
+
+
+@pytest.mark.parametrize("length", [LOOK - 3, LOOK - 1, LOOK, LOOK + 1])
+@given(
+    asked=st.dates(D("2022-06-01"), D("2033-01-01")),
+    cure=st.integers(0, 60),
+    after=st.integers(0, 400),
+    on=st.sets(st.sampled_from(WEEKDAYS)),
+)
+def test_days_are_counted_as_they_would_be_walked(
+    length: int, asked: datetime.date, cure: int, after: int, on: set[str]
+) -> None:
+    """Held against walking day by day, through nearly and more than three years without a working day."""
+    closed = tuple(D("2026-01-01") + datetime.timedelta(at) for at in range(length))
+    workshop = WorkDays(Workshop.model_construct(days=tuple(on), closed=closed))
+
+    def walked(day: datetime.date | None, step: int) -> datetime.date | None:
+        days = (day + datetime.timedelta(step * at) for at in range(LOOK)) if day else ()
+        return next((each for each in days if workshop.works(each)), None)
+
+    ready: datetime.date | None = asked + datetime.timedelta(cure)
+    by: datetime.date | None = asked
+    for _ in range(after):
+        ready = walked(ready + datetime.timedelta(1), 1) if ready else None
+        worked = walked(by, -1)
+        by = worked - datetime.timedelta(1) if worked else None
+    assert workshop.ready(asked, way(cure, after)) == ready
+    assert workshop.pour_by(asked, way(cure, after)) == (walked(by - datetime.timedelta(cure), -1) if by else None)
+
+
+def test_a_workshop_has_no_thousands_of_closed_days() -> None:
+    every = [(D("2026-01-01") + datetime.timedelta(at)).isoformat() for at in range(1_001)]
+    assert Workshop.model_validate({"closed": every[:-1]}).closed
+    with pytest.raises(ValidationError, match="1001 days"):
+        Workshop.model_validate({"closed": every})

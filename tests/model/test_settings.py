@@ -3,8 +3,9 @@
 from decimal import Decimal
 
 import pytest
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
+from listkit.model.fields import Months, RatioField
 from listkit.model.settings import Settings
 from listkit.units.length import Length
 from listkit.units.weight import Divisor, Weight
@@ -72,3 +73,16 @@ def test_what_is_no_address_on_the_web_is_told(typed: str) -> None:
     """RFC 3986, section 3.2, and RFC 1123, section 2.1: a host's labels have 1 to 63 letters, digits and hyphens."""
     with pytest.raises(ValidationError, match="is no address on the web"):
         _with_website(typed)
+
+
+@pytest.mark.parametrize("typed", ["18 month\u017f", "18 m\u00f6nths", "\u0661\u0668 months", "18 months\u0307"])
+def test_letters_and_digits_that_only_look_like_those_of_a_time_are_told(typed: str) -> None:
+    """A long s is matched as an s is where case does not matter (Unicode, CaseFolding.txt)."""
+    with pytest.raises(ValidationError):
+        TypeAdapter(Months).validate_python(typed)
+
+
+@pytest.mark.parametrize("typed", ["0:5", "4:0", "\u0660:\u0665", "\uff10:\uff15"])
+def test_a_ratio_of_nothing_is_none_in_any_digits(typed: str) -> None:
+    with pytest.raises(ValidationError):
+        TypeAdapter(RatioField).validate_python(typed)

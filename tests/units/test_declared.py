@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.problem import FieldError
 from listkit.units.declared import Figure, base_amount, other, shortened, stated, summed, three_digits
 from listkit.units.net import NetContent
 
@@ -101,6 +102,33 @@ def test_a_thousand_grams_are_told_in_kilograms() -> None:
 def test_what_is_stated_keeps_its_unit_and_digits(text: str, numbers: tuple[str, ...], unit: str) -> None:
     figure = stated(NetContent.parse(text))
     assert (tuple(f"{number:f}" for number in figure.numbers), figure.unit) == (numbers, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "numbers", "unit"),
+    [
+        ("86 mm L x 58 mm W x 28 mm H", ("86", "58", "28"), "mm"), ("H 28 x W 86 x D 58 mm", ("86", "58", "28"), "mm"),
+        ("8,6 x 5,8 x 2,8 cm", ("8.6", "5.8", "2.8"), "cm"), ("2¾ x 1 ½ in", ("2.75", "1.5"), "in"),
+        ("2-1/4 x 3 in", ("2.25", "3"), "in"), ("118 x .5 in", ("118", "0.5"), "in"),
+        ("3 x 1 / 2 in", ("3", "0.5"), "in"), ("2 1 / 2 x 3.0 in", ("2.5", "3.0"), "in"),
+        ("3 x 2 by 1 in", ("3", "2", "1"), "in"), ("3 in x 20 mm", ("76.20", "20"), "mm"),
+        ("20 mm x 3 in", ("0.78", "3"), "in"), ("1 m 20 cm x 50 cm", ("120.00", "50"), "cm"),
+    ],
+)  # fmt: skip
+def test_a_size_states_the_sides_that_were_read_however_they_are_written(
+    text: str, numbers: tuple[str, ...], unit: str
+) -> None:
+    figure = stated(NetContent.parse(text))
+    assert (tuple(f"{number:f}" for number in figure.numbers), figure.unit) == (numbers, unit)
+
+
+@given(st.text('0123456789 ./xX×,-\t½¼"″mingcolzfltre()LWHDby', max_size=24))
+def test_whatever_is_read_as_a_content_can_be_declared(text: str) -> None:
+    try:
+        read = NetContent.parse(text)
+    except FieldError:
+        return
+    assert stated(read).numbers
 
 
 def test_a_sum_is_made_in_the_stated_unit_and_only_then_converted() -> None:

@@ -70,6 +70,7 @@ def test_what_is_another_currency_or_a_word_stays_no_amount(text: str) -> None:
         ("24,50", "has a comma"),
         ("1e5", "powers of ten"),
         ("-3.00", "negative"),
+        ("-0", "negative"),
         ("$3", "not an amount in GBP"),
         ("3.999", "finer than GBP"),
         ("free", "not an amount"),

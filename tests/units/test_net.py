@@ -34,7 +34,9 @@ def test_a_fluid_ounce_is_volume_never_weight(text: str) -> None:
     assert (read.measure, read.each) == (Measure.VOLUME, 8 * Decimal("29.5735295625"))
 
 
-@pytest.mark.parametrize("text", ["0 g", "110", "4 x", "lots", "4 x 25 furlongs"])
+@pytest.mark.parametrize(
+    "text", ["0 g", "110", "4 x", "lots", "4 x 25 furlongs", "100 g 50 ml", "0 x 3 mm", "1 x 2 x 3 x 4 mm"]
+)
 def test_a_content_that_is_none_is_told(text: str) -> None:
     with pytest.raises(FieldError):
         NetContent.parse(text)
