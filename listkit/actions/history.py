@@ -4,6 +4,7 @@ import datetime
 import json
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -22,7 +23,7 @@ from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
 from listkit.units.quantity import share_text
 
-_UNTIL: Final = re.compile(r"until (\d{4}-\d\d-\d\d)")
+_UNTIL: Final = re.compile(r"until (\d{4}-\d\d-\d\d)", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +120,24 @@ def _bands(shop: Shop, history: History, channels: set[str]) -> Iterator[Band]:
     for old in (code, *shop.old_codes.of(code)):
         for record, line in lines_of(shop.root / LEDGER, f"{REDUCTION}{old}", "rules"):
             says = str(json.loads(line).get("prices", "")) if line else ""
-            until = _UNTIL.search(says)
+            label, until = _until(says)
             if until and record.channel in channels and not says.startswith(AS_USUAL):
-                band = Band(record.day, datetime.date.fromisoformat(until[1]), says[: until.start()].strip())
-                recorded.setdefault((band.until, band.label), band)
+                recorded.setdefault((until, label), Band(record.day, until, label))
     yield from (
         band for band in recorded.values() if not any(each.first <= band.first <= each.until for each in stated)
     )
+
+
+def _until(says: str) -> tuple[str, datetime.date | None]:
+    """Return what a recorded reduction is called and its last day, None where it states none.
+
+    >>> _until("10 % less until 2026-11-29"), _until("less until 2026-02-31")
+    (('10 % less', datetime.date(2026, 11, 29)), ('less until 2026-02-31', None))
+    """
+    if found := _UNTIL.search(says):
+        with suppress(ValueError):  # a day that no calendar has
+            return says[: found.start()].strip(), datetime.date.fromisoformat(found[1])
+    return says, None
 
 
 def _set_of(shop: Shop, code: str) -> str:
