@@ -13,7 +13,16 @@ from listkit.actions.facts import AS_USUAL, REDUCTION
 from listkit.actions.held import group_of
 from listkit.check.alike import listed
 from listkit.compute.reductions import rulings_of
-from listkit.ledger.history import RETAIL, Around, Band, PricePoint, lowest_prior, price_history, step_plot
+from listkit.ledger.history import (
+    RETAIL,
+    Around,
+    Band,
+    PricePoint,
+    by_channel,
+    lowest_prior,
+    price_history,
+    step_plot,
+)
 from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import LEDGER, lines_of, priced_codes, records
 from listkit.model.shop import Shop
@@ -64,8 +73,8 @@ def _never_recorded(ledger: Path, code: str) -> FieldError:
 
 def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str | None]:
     """Return the lowest prior price by channel; what shops pay is no price to the public."""
-    channels = dict.fromkeys(point.channel for point in points if point.channel not in {WHOLESALE, RETAIL})
-    prices = {key: lowest_prior([point for point in points if point.channel == key], day) for key in channels}
+    public = {key: of_it for key, of_it in by_channel(points).items() if key not in {WHOLESALE, RETAIL}}
+    prices = {key: lowest_prior(of_it, day) for key, of_it in public.items()}
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
