@@ -123,6 +123,22 @@ def refuse_unlike(facts: Mapping[str, Any], section: str) -> None:
             raise ValueError(name)
 
 
+def read_line(line: str, section: str) -> dict[str, Any]:
+    """Return the facts of a line that is to be recorded, once it is sure that whatever reads it will take it.
+
+    Raises:
+        ValueError: it is none that listkit records.
+    """
+    try:
+        if len(line) > LONGEST:
+            raise ValueError("too long")
+        facts = _facts_in(line)
+        refuse_unlike(facts, section)
+    except (TypeError, KeyError, RecursionError) as fault:
+        raise ValueError("not as listkit records") from fault
+    return facts
+
+
 def line_of(connection: sqlite3.Connection, refuse: Refuse = refuse_unlike) -> Callable[[bytes, str], str]:
     """Return a function that fetches a line of a section by its digest and verifies it; each passage is fetched once.
 
