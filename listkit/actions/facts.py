@@ -168,8 +168,9 @@ def allotted_lines(catalog: Catalog, listings: Iterable[Listing]) -> Lines:
 
 def lowered_sets(rules: Mapping[str, str]) -> frozenset[str]:
     """Return the codes of sets that such lines, among others, tell a reduction of."""
-    told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(REDUCTION)}
-    return frozenset(code.removeprefix(REDUCTION) for code, says in told.items() if not says.startswith(AS_USUAL))
+    told = {code: json.loads(line).get("prices") for code, line in rules.items() if code.startswith(REDUCTION)}
+    lowered = (code for code, says in told.items() if isinstance(says, str) and not says.startswith(AS_USUAL))
+    return frozenset(code.removeprefix(REDUCTION) for code in lowered)
 
 
 def _lowered(listing: Listing) -> str:

@@ -4,6 +4,7 @@ import datetime
 import json
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -12,7 +13,16 @@ from listkit.actions.facts import AS_USUAL, REDUCTION
 from listkit.actions.held import group_of
 from listkit.check.alike import listed
 from listkit.compute.reductions import rulings_of
-from listkit.ledger.history import RETAIL, Around, Band, PricePoint, lowest_prior, price_history, step_plot
+from listkit.ledger.history import (
+    RETAIL,
+    Around,
+    Band,
+    PricePoint,
+    by_channel,
+    lowest_prior,
+    price_history,
+    step_plot,
+)
 from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import LEDGER, lines_of, priced_codes, records
 from listkit.model.shop import Shop
@@ -22,7 +32,7 @@ from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
 from listkit.units.quantity import share_text
 
-_UNTIL: Final = re.compile(r"until (\d{4}-\d\d-\d\d)")
+_UNTIL: Final = re.compile(r"until (\d{4}-\d\d-\d\d)", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +73,8 @@ def _never_recorded(ledger: Path, code: str) -> FieldError:
 
 def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str | None]:
     """Return the lowest prior price by channel; what shops pay is no price to the public."""
-    channels = dict.fromkeys(point.channel for point in points if point.channel not in {WHOLESALE, RETAIL})
-    prices = {key: lowest_prior([point for point in points if point.channel == key], day) for key in channels}
+    public = {key: of_it for key, of_it in by_channel(points).items() if key not in {WHOLESALE, RETAIL}}
+    prices = {key: lowest_prior(of_it, day) for key, of_it in public.items()}
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
@@ -119,13 +129,24 @@ def _bands(shop: Shop, history: History, channels: set[str]) -> Iterator[Band]:
     for old in (code, *shop.old_codes.of(code)):
         for record, line in lines_of(shop.root / LEDGER, f"{REDUCTION}{old}", "rules"):
             says = str(json.loads(line).get("prices", "")) if line else ""
-            until = _UNTIL.search(says)
+            label, until = _until(says)
             if until and record.channel in channels and not says.startswith(AS_USUAL):
-                band = Band(record.day, datetime.date.fromisoformat(until[1]), says[: until.start()].strip())
-                recorded.setdefault((band.until, band.label), band)
+                recorded.setdefault((until, label), Band(record.day, until, label))
     yield from (
         band for band in recorded.values() if not any(each.first <= band.first <= each.until for each in stated)
     )
+
+
+def _until(says: str) -> tuple[str, datetime.date | None]:
+    """Return what a recorded reduction is called and its last day, None where it states none.
+
+    >>> _until("10 % less until 2026-11-29"), _until("less until 2026-02-31")
+    (('10 % less', datetime.date(2026, 11, 29)), ('less until 2026-02-31', None))
+    """
+    if found := _UNTIL.search(says):
+        with suppress(ValueError):  # a day that no calendar has
+            return says[: found.start()].strip(), datetime.date.fromisoformat(found[1])
+    return says, None
 
 
 def _set_of(shop: Shop, code: str) -> str:

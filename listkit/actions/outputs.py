@@ -16,7 +16,7 @@ from typing import Final
 from listkit import __version__
 from listkit.actions.facts import rows_of
 from listkit.compute.given_out import SheetHistory
-from listkit.ledger.lines import canonical
+from listkit.ledger.lines import LONGEST, canonical
 from listkit.ledger.store import Lines
 from listkit.listing.listings import Listings
 from listkit.pipeline import Listed, sheet_history
@@ -24,7 +24,7 @@ from listkit.problem import FieldError
 from listkit.save.job import File, Job
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
-from listkit.save.out_folder import digest_at
+from listkit.save.out_folder import digest_at, opened
 from listkit.write import jobs_of
 from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
@@ -193,12 +193,12 @@ class Outputs:
 
     def _compare_rows(self, key: str) -> None:
         """Raise FieldError where the rows that were built are not today's."""
-        path = self.out / key / RECORD
         if f"{key}/{RECORD}" not in self.expected:
             return
-        with path.open(encoding="utf-8", newline="\n") as file:
-            for line, row in zip_longest(file, rows_of(self.listed, key)):
-                if line is None or row is None or line.rstrip("\n") != row[1]:
+        with opened(self.out / key / RECORD) as file:
+            lines = iter(lambda: file.readline(LONGEST + 1), b"")
+            for line, row in zip_longest(lines, rows_of(self.listed, key)):
+                if line is None or row is None or line != f"{row[1]}\n".encode("utf-8", "surrogatepass"):
                     code = row[0] if row else "a row"
                     raise FieldError(f"the shop was changed since the last build: {code} is not as built.", _BUILD)
 

@@ -11,22 +11,26 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.actions.facts import Known, snapshot_of
 from listkit.actions.held import Held, held_back
 from listkit.actions.outputs import RECORD, Outputs
-from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, records, redate, undo
+from listkit.ledger.lines import LONGEST, ROWS, read_line
+from listkit.ledger.movements import movements
+from listkit.ledger.store import LEDGER, Facts, Record, Snapshot, Stamp, record, records, redate, undo
 from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder
 from listkit.save.made import BuiltPlace, read_places
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import sha256_of
+from listkit.save.out_folder import opened, sha256_of
 from listkit.save.owner import refuse_other_shop
 
 SHEETS: Final = "wholesale/line-sheet-"
 SENT: Final = "wholesale/sent"
 """The folder of line sheets that were recorded; a build neither makes nor removes what is in it."""
 _KEPT: Final = ("items", "sets", "rules")
+MOST_ROWS_BYTES: Final = bounds.LEDGER_BYTES // 4  # of a record.jsonl that goes into a ledger as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +134,13 @@ class Recording:
         except FieldError:
             refuse_other_shop(self._out, self._listed.shop.root)
             built = read_places(self._out).get(key)
-            files = self._outputs.still_left(key, built.files) if built else None
+            files = self._outputs.still_left(key, built.files) if built and _can_be_recorded(built) else None
             if built is None or files is None:
                 raise
         items, sets, rules = (tuple(built.lines.get(section, {}).items()) for section in _KEPT)
-        return Snapshot(_rows_in(self._out / key / RECORD), items, sets, rules, files), built.day
+        for _ in _rows_in(self._out, key):  # all are seen before the first is recorded
+            pass
+        return Snapshot(_rows_in(self._out, key), items, sets, rules, files), built.day
 
 
 def _version(key: str, snapshot: Snapshot) -> str:
@@ -175,12 +181,40 @@ def built_places(checked: Checked, outputs: Outputs, held: Mapping[str, Held], c
     return places
 
 
-def _rows_in(file: Path) -> Iterator[tuple[str, str]]:
-    """Yield code and line of every row of a record.jsonl."""
-    with file.open(encoding="utf-8", newline="\n") as lines:
-        for line in lines:
-            row = line.rstrip("\n")
-            yield json.loads(row)["sku"], row
+def _can_be_recorded(built: BuiltPlace) -> bool:
+    """Whether what is remembered of a place is what a ledger takes, so that none is damaged by it."""
+    try:
+        for section, lines in (*built.lines.items(), ("files", built.files)):
+            if len(lines) > bounds.LEDGER_CODES:
+                return False
+            for line in lines.values():
+                read_line(line, section)
+        facts = Facts(**{section: built.lines.get(section, {}) for section in _KEPT})
+        movements(facts, facts)
+    except (ValueError, FieldError):
+        return False
+    return True
+
+
+def _rows_in(out: Path, key: str) -> Iterator[tuple[str, str]]:
+    """Yield code and line of every row of a place's record.jsonl.
+
+    Raises:
+        FieldError: they are not as a build writes them, though its manifest says so.
+    """
+    left, seen = MOST_ROWS_BYTES, set[str]()
+    try:
+        with opened(out / key / RECORD) as stream:
+            while line := stream.readline(LONGEST + 1):
+                row = line.removesuffix(b"\n").decode()
+                code = str(read_line(row, ROWS)["sku"])
+                left -= len(line)
+                if code in seen or left < 0 or len(seen) == bounds.LEDGER_CODES:
+                    raise ValueError("not as a build writes it")
+                seen.add(code)
+                yield code, row
+    except (OSError, ValueError):
+        raise FieldError(f"{key}/{RECORD} is not what a build writes.", "Build, publish, then record.") from None
 
 
 def _not_whole(checked: Checked, key: str, held: Held) -> FieldError:

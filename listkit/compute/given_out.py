@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetLine
 from listkit.units.money import Money, amount_of
 
-_TIER: Final = re.compile(r"(\d+): (\S+)")
+_TIER: Final = re.compile(r"(\d{1,9}): (\S+)", re.ASCII)
 
 
 def tier_prices(row: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
@@ -21,9 +21,12 @@ def tier_prices(row: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
 
     >>> tier_prices({"tierPrices": ["24: 12.70"]})
     ((24, Decimal('12.70')),)
+    >>> tier_prices({"tierPrices": ["24: dear", "30: 1e999999"]}), tier_prices({"tierPrices": 5})
+    ((), ())
     """
-    found = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
-    return tuple((int(tier[1]), Decimal(tier[2])) for tier in found)
+    stated = row.get("tierPrices")
+    tiers = (match for text in stated if (match := _TIER.fullmatch(str(text)))) if isinstance(stated, list) else ()
+    return tuple((int(tier[1]), price) for tier in tiers if (price := amount_of(tier[2])) is not None)
 
 
 class GivenLine(NamedTuple):

@@ -6,7 +6,8 @@ treated, differs from country to country. Check the local rules before announcin
 
 import datetime
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from pathlib import Path
@@ -123,6 +124,14 @@ def _steps(prices: Sequence[tuple[Record, _Shown]]) -> tuple[PricePoint, ...]:
     return tuple(points)
 
 
+def by_channel(history: Iterable[PricePoint]) -> dict[str, list[PricePoint]]:
+    """Return the points of each channel, as they come."""
+    found: dict[str, list[PricePoint]] = {}
+    for point in history:
+        found.setdefault(point.channel, []).append(point)
+    return found
+
+
 def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = PRIOR_DAYS) -> Decimal | None:
     """Return the lowest price of the `days` days before `day`, None where none is known.
 
@@ -131,8 +140,8 @@ def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = 
     """
     first = day - datetime.timedelta(days)
     lowest: Decimal | None = None
-    for channel in {point.channel for point in history}:
-        points = sorted((point for point in history if point.channel == channel), key=lambda point: point.day)
+    for of_channel in by_channel(history).values():
+        points = sorted(of_channel, key=lambda point: point.day)
         for at, point in enumerate(points):
             until = points[at + 1].day if at + 1 < len(points) else datetime.date.max
             if point.price is not None and point.day < day and until >= first:
@@ -363,8 +372,7 @@ _Group = tuple[list[PricePoint], list[str]]
 def _groups(history: Sequence[PricePoint]) -> tuple[_Group, ...]:
     """Return the steps of a price with all places that have them."""
     by_steps: dict[tuple[tuple[datetime.date, Decimal | None], ...], _Group] = {}
-    for channel in dict.fromkeys(point.channel for point in history):
-        points = [point for point in history if point.channel == channel]
+    for channel, points in by_channel(history).items():
         by_steps.setdefault(tuple((point.day, point.price) for point in points), (points, []))[1].append(channel)
     return tuple(by_steps.values())
 
@@ -393,17 +401,20 @@ def _step_lines(points: Sequence[PricePoint], scale: _Scale, beside: float) -> I
 
     Several prices of one day share it evenly, so that each has its step.
     """
-    path, days = "", [point.day for point in points]
-    parts = [days[:at].count(day) / days.count(day) for at, day in enumerate(days)]
+    path, days, parts = list[str](), Counter(point.day for point in points), list[float]()
+    before: Counter[datetime.date] = Counter()
+    for point in points:
+        parts.append(before[point.day] / days[point.day])
+        before[point.day] += 1
     for at, point in enumerate(points):
         if point.price is None:
             continue
         end = scale.x(points[at + 1].day, parts[at + 1]) if at + 1 < len(points) else scale.x(scale.last)
         x, y = scale.x(point.day, parts[at]), round(scale.y(point.price) + beside, 1)
-        path += f"{'L' if path else 'M'}{x},{y}L{end},{y}"
+        path.append(f"{'L' if path else 'M'}{x},{y}L{end},{y}")
         if at + 1 == len(points) or points[at + 1].price is None:
-            yield path
-            path = ""
+            yield "".join(path)
+            path = []
 
 
 def _apart(labels: Iterator[tuple[float, str]], least: float) -> Iterator[tuple[float, str]]:

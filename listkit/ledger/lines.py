@@ -11,7 +11,7 @@ import sqlite3
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 from json.encoder import JSONEncoder
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from listkit import bounds
 from listkit.fields import FIELDS, Kind
@@ -70,6 +70,8 @@ LARGEST: Final = 10**15
 """Of any number in a line; far above any price or stock."""
 _REPEATED: Final = 1000  # lines kept, because many codes may have the same
 _PLAIN: Final = (str, int, float, bool, type(None))
+_FIGURES: Final = (Kind.WEIGHT, Kind.LENGTH, Kind.NUMBER, Kind.SHARE)
+ROWS: Final = "rows"
 
 
 def _facts_in(line: str) -> dict[str, Any]:
@@ -95,13 +97,19 @@ def is_plain(value: object) -> bool:
     return isinstance(value, _PLAIN) and not (isinstance(value, int | float) and not -LARGEST <= value <= LARGEST)
 
 
-def refuse_unlike(facts: Mapping[str, Any]) -> None:
+Refuse: TypeAlias = Callable[[Mapping[str, Any], str], None]
+"""Raises ValueError, TypeError or KeyError where facts are not those that a section is recorded with."""
+
+
+def refuse_unlike(facts: Mapping[str, Any], section: str) -> None:
     """Raise ValueError where facts are not what a row, an item, a set, a rule or a file is recorded with.
 
-    Each is a text, a number, yes or no, or a list of these. Of a row, which has a "sku", money is an amount and a
-    family of facts a list.
+    Each is a text, a number, yes or no, or a list of these. Of a row, which has a "sku", money is an amount, a figure
+    a number and a family of facts a list.
     """
-    is_row = "sku" in facts
+    is_row = section == ROWS
+    if is_row and not isinstance(facts.get("sku"), str):
+        raise ValueError("sku")
     for name, value in facts.items():
         for each in value if isinstance(value, list) else (value,):
             if not is_plain(each):
@@ -111,12 +119,28 @@ def refuse_unlike(facts: Mapping[str, Any]) -> None:
             continue
         if isinstance(value, list) != field.many or (field.kind is Kind.MONEY and amount_of(value) is None):
             raise ValueError(name)
+        if field.kind in _FIGURES and type(value) not in (int, float):
+            raise ValueError(name)
 
 
-def line_of(
-    connection: sqlite3.Connection, refuse: Callable[[Mapping[str, Any]], None] = refuse_unlike
-) -> Callable[[bytes], str]:
-    """Return a function that fetches a line by its digest and verifies it; each passage is fetched once.
+def read_line(line: str, section: str) -> dict[str, Any]:
+    """Return the facts of a line that is to be recorded, once it is sure that whatever reads it will take it.
+
+    Raises:
+        ValueError: it is none that listkit records.
+    """
+    try:
+        if len(line) > LONGEST:
+            raise ValueError("too long")
+        facts = _facts_in(line)
+        refuse_unlike(facts, section)
+    except (TypeError, KeyError, RecursionError) as fault:
+        raise ValueError("not as listkit records") from fault
+    return facts
+
+
+def line_of(connection: sqlite3.Connection, refuse: Refuse = refuse_unlike) -> Callable[[bytes, str], str]:
+    """Return a function that fetches a line of a section by its digest and verifies it; each passage is fetched once.
 
     A right digest proves only that who made the line made the digest too, so its facts are looked at by `refuse`,
     which raises ValueError where they are not as listkit records them.
@@ -137,7 +161,7 @@ def line_of(
         return known[number]
 
     @lru_cache(maxsize=_REPEATED)
-    def line(digest: bytes) -> str:
+    def line(digest: bytes, section: str) -> str:
         nonlocal left, of_line
         of_line = 0
         try:
@@ -145,7 +169,7 @@ def line_of(
             left -= len(text)
             if left < 0 or digest_of(text) != digest:
                 raise ValueError("another line, or too many")
-            refuse(_facts_in(text))
+            refuse(_facts_in(text), section)
         except (ValueError, TypeError, KeyError, RecursionError):
             raise damaged() from None
         return text

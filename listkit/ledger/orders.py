@@ -124,7 +124,7 @@ def _orders(connection: sqlite3.Connection) -> tuple[KeptOrder, ...]:
                 str(buyer),
                 str(reference),
                 datetime.date.fromisoformat(day),
-                facts=json.loads(fetch(digest)),
+                facts=json.loads(fetch(digest, "")),
                 steps=tuple(steps.get(number, ())),
             )
             for number, buyer, reference, day, digest in connection.execute(query).fetchall()
@@ -138,7 +138,7 @@ def _orders(connection: sqlite3.Connection) -> tuple[KeptOrder, ...]:
 _LETTERS: Final = 3  # of a currency (ISO 4217)
 
 
-def _refuse_other_facts(facts: Mapping[str, Any]) -> None:
+def _refuse_other_facts(facts: Mapping[str, Any], _section: str) -> None:
     """Raise ValueError, TypeError or KeyError where facts are not those that an order is kept with."""
     takes = facts.get("takes") or {}
     if not isinstance(takes, dict):

@@ -117,12 +117,13 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
     """Return the digest of each code's line in force after these records, each applied to the ones before.
 
     Raises:
-        DamagedLedgerError: there are more codes than a shop may have.
+        DamagedLedgerError: there are more codes than a shop may have, or one is no text.
     """
     query = "SELECT code, digest FROM entry WHERE record = ? AND section = ?"
     standing: dict[str, bytes] = {}
     for number in numbers:
         for code, digest in connection.execute(query, (number, section)):
+            _refuse_bytes(code)
             if digest is None:
                 standing.pop(code, None)
             else:
@@ -130,6 +131,12 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
                 if len(standing) > bounds.LEDGER_CODES:
                     raise damaged()
     return standing
+
+
+def _refuse_bytes(code: object) -> None:
+    """Raise DamagedLedgerError where a code is no text: a column of texts keeps bytes too (SQLite, "Datatypes", 3)."""
+    if not isinstance(code, str):
+        raise damaged()
 
 
 class EntryWriter:
@@ -299,7 +306,7 @@ def difference(
         compared = Comparison(connection, [one.number for one in counting], now, sections=sections)
         for section, code, digest, line in compared:
             if digest is not None:
-                old[section][code] = fetch(digest)
+                old[section][code] = fetch(digest, section)
             if line is not None:
                 new[section][code] = line
     return Difference(counting[-1] if counting else None, Facts(**old), Facts(**new), compared.alike)
@@ -314,7 +321,7 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
         return tuple(
-            (counting[number], None if digest is None else fetch(digest))
+            (counting[number], None if digest is None else fetch(digest, section))
             for number, digest in connection.execute(query, (code, section)).fetchall()
             if number in counting
         )
@@ -326,7 +333,13 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
     with opened(path, wait=wait) as connection, reading(connection):
-        return tuple(code for (code,) in connection.execute(query))
+        return tuple(_codes(connection, query))
+
+
+def _codes(connection: sqlite3.Connection, query: str) -> Iterator[str]:
+    for (code,) in connection.execute(query):
+        _refuse_bytes(code)
+        yield code
 
 
 def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
@@ -335,7 +348,7 @@ def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
         return frozenset()
     with opened(path, wait=wait) as connection, reading(connection):
         query = "SELECT DISTINCT code FROM entry WHERE section = 'sets'"
-        return frozenset(code for (code,) in connection.execute(query))
+        return frozenset(_codes(connection, query))
 
 
 def standing(path: Path, channel: str, section: str, *, until: int | None = None, wait: float = WAIT) -> dict[str, str]:
@@ -345,7 +358,7 @@ def standing(path: Path, channel: str, section: str, *, until: int | None = None
     with opened(path, wait=wait) as connection, reading(connection):
         numbers = [one.number for one in _counting(connection, channel) if until is None or one.number <= until]
         fetch = line_of(connection)
-        return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
+        return {code: fetch(digest, section) for code, digest in digests(connection, numbers, section).items()}
 
 
 def facts_of(
@@ -366,6 +379,7 @@ def facts_of(
         paths = (f"$.{fact}" for fact in facts)
         for number, code, first, second in connection.execute(query, (*paths, section, channel)):
             if number in counting:
+                _refuse_bytes(code)
                 yield counting[number], code, first, second
 
 

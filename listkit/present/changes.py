@@ -347,7 +347,7 @@ def _change_json(change: Change) -> dict[str, Any]:
     facts = {"code": change.code, "field": change.field, "old": change.old, "new": change.new}
     moved = move(change)
     if moved is not None:
-        share = None if moved.share is None else float(round(moved.share, 6))
+        share = None if moved.share is None else round(float(moved.share), 6)
         facts |= {"difference": f"{moved.difference:+f}", "share": share}
     return facts
 

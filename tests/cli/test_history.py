@@ -1,10 +1,15 @@
 """`listkit history`: every price that a variant had, where and when."""
 
+import json
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
+from listkit.ledger.lines import canonical, digest_of
+from listkit.ledger.store import LEDGER, standing
 from tests.cli.published import Told, built_shop, small_shop
 
 
@@ -72,3 +77,33 @@ def test_a_channel_that_is_called_retail_is_a_channel(tmp_path: Path, capsys: py
 def test_a_drawing_that_cannot_be_written_is_told(told: Told) -> None:
     assert told.run("history", "RRS-1-J1", "--svg", str(told.shop / "no/such/folder/prices.svg")) == 1
     assert "cannot be written to" in told.err
+
+
+def recorded(told: Told, section: str, code: str, facts: dict[str, object]) -> None:
+    """Put one more record of the web into the ledger, as somebody may hand it over: a right digest, one line."""
+    line = canonical(facts)
+    with closing(sqlite3.connect(told.shop / LEDGER, isolation_level=None)) as connection:
+        at = "2026-10-05T10:00:00+00:00"
+        connection.execute("INSERT INTO record (channel, at, note, version) VALUES ('web', ?, '', '')", (at,))
+        connection.execute("INSERT INTO content (digest, text) VALUES (?, ?)", (digest_of(line), line))
+        query = "INSERT INTO entry SELECT max(number), ?, ?, ? FROM record"
+        connection.execute(query, (section, code, digest_of(line)))
+
+
+def test_a_reduction_until_a_day_that_no_calendar_has_is_not_drawn(told: Told) -> None:
+    recorded(told, "rules", "reduction RRS-1", {"prices": "10 % less until 2026-02-31"})
+    picture = told.shop.parent / "prices.svg"
+    assert told.run("history", "RRS-1-J1", "--svg", str(picture)) == 0
+    assert "10 % less" not in picture.read_text(encoding="utf-8")
+
+
+def test_a_reduction_on_record_without_prices_lowers_none(told: Told) -> None:
+    recorded(told, "rules", "reduction RRS-1", {"x": "y"})
+    assert told.build() == 0, told.err
+
+
+def test_a_price_that_grew_from_next_to_nothing_is_told(told: Told) -> None:
+    row = json.loads(standing(told.shop / LEDGER, "web", "rows")["RRS-1-J1"])
+    recorded(told, "rows", "RRS-1-J1", row | {"price": "1e-33"})
+    changed = told.json("changes", "web", "--today", "2026-10-20", status=1)["web"]["changed"]
+    assert changed[0]["share"] == pytest.approx(1.7e34)

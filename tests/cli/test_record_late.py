@@ -1,14 +1,18 @@
 """A build of Monday recorded on Tuesday, after the shop has moved on: what is in out/ is recorded as what it is."""
 
+import hashlib
 import json
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from listkit.ledger.lines import canonical
 from listkit.ledger.store import LEDGER, SECTIONS, standing
-from listkit.save.out_folder import put_signed
+from listkit.save.manifest import read_manifest, write_manifest
+from listkit.save.out_folder import put_signed, read_signed
 from tests.cli.published import DAY, Told, built_shop, small_shop
 from tests.three_sets import published
 
@@ -177,3 +181,66 @@ def test_a_second_build_of_the_same_shop_leaves_the_memory_as_it_is(told: Told) 
     (told.shop / "out/.built.json").unlink()
     assert told.build() == 0
     assert ((told.shop / MEMORY).stat().st_mtime_ns, (told.shop / MEMORY).read_bytes()) == before
+
+
+def _remembered(told: Told, section: str, line: str) -> None:
+    """Put a line into what is remembered of the web, signed as listkit signs it."""
+    memory = read_signed(told.shop / MEMORY)
+    memory["places"]["web"]["lines"][section]["X-1"] = line
+    put_signed(told.shop / MEMORY, memory)
+
+
+@pytest.mark.parametrize(("section", "line"), [
+    ("items", '{"cost":{"x":1}}'), ("items", '{"weight":1e18}'), ("items", '{"moved":["sold many"]}'),
+    ("items", '{"made_of":["oil"]}'), ("rules", '{"a":"' + "x" * 60_000_000 + '"}'), ("sets", '{"a":NaN}'),
+], ids=["object", "number", "moved", "made of", "long", "nan"])  # fmt: skip
+def test_what_no_ledger_could_be_read_with_is_not_recorded(told: Told, section: str, line: str) -> None:
+    """It went in, and from then on every command said that the ledger is not what listkit wrote."""
+    _remembered(told, section, line)
+    told.edit(*DEARER)
+    assert told.run("record", "web") == 1
+    assert "the shop was changed since the last build: " in told.err
+    assert not (told.shop / LEDGER).exists()
+
+
+def _forged(told: Told, content: bytes) -> None:
+    """Put other rows into the place of those built, and let manifest and memories say that they were built so."""
+    out, path, sha = told.shop / "out", "web/record.jsonl", hashlib.sha256(content).hexdigest()
+    (out / path).write_bytes(content)
+    entries = [
+        replace(entry, size=len(content), sha256=sha) if entry.path == path else entry for entry in read_manifest(out)
+    ]
+    write_manifest(out, entries)
+    made = read_signed(out / ".made.json")
+    made["files"][path] = [made["files"][path][0], len(content), (out / path).stat().st_mtime_ns, sha]
+    put_signed(out / ".made.json", made)
+    places = read_signed(told.shop / MEMORY)
+    for place in places["places"].values():
+        if path in place["files"]:
+            place["files"][path] = canonical(json.loads(place["files"][path]) | {"sha256": sha})
+    put_signed(told.shop / MEMORY, places)
+
+
+ROWS = {
+    "no code": b'{"a":1}\n',
+    "a list": b"[1]\n",
+    "no JSON": b"xx\n",
+    "no letters": b"\xff\xfe\n",
+    "a code that is a number": b'{"sku":5}\n',
+    "half a sign": b'{"sku":"\\ud800"}\n',
+    "an object": b'{"sku":"A","x":{"y":1}}\n',
+    "deep": b'{"sku":"A","x":' + b"[" * 50_000 + b"]" * 50_000 + b"}\n",
+    "twice": b'{"sku":"A"}\n' * 2,
+    "an empty line": b"\n",
+    "a price in words": b'{"sku":"A","price":"dear"}\n',
+}
+
+
+@pytest.mark.parametrize("kind", ROWS)
+def test_rows_that_no_build_writes_are_told_and_never_recorded(told: Told, kind: str) -> None:
+    _forged(told, ROWS[kind])
+    refused = "Not recorded: web/record.jsonl is not what a build writes. Build, publish, then record.\n"
+    assert (told.run("record", "web"), told.err) == (1, refused)
+    told.edit(*DEARER)
+    assert (told.run("record", "web"), told.err) == (1, refused)
+    assert not (told.shop / LEDGER).exists()

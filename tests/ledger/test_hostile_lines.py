@@ -20,7 +20,19 @@ from listkit.ledger.faults import DamagedLedgerError
 from listkit.ledger.history import channel_prices, price_history
 from listkit.ledger.movements import movements
 from listkit.ledger.orders import add_order, orders
-from listkit.ledger.store import Facts, Stamp, difference, lines_of, record, records, redate, standing
+from listkit.ledger.store import (
+    SECTIONS,
+    Facts,
+    Stamp,
+    difference,
+    lines_of,
+    priced_codes,
+    record,
+    recorded_sets,
+    records,
+    redate,
+    standing,
+)
 from listkit.problem import FieldError
 from tests.ledger.journals import everything
 from tests.ledger.rows import at, facts, order, row, snapshot
@@ -73,6 +85,12 @@ ROWS = {
     "a price without end": row_with(price="Infinity"),
     "a list that is a number": row_with(itemCodes=5),
     "a choice that is a number": row_with(choice=7),
+    "no code": '{"itemCodes":5}',
+    "a code that is a number": '{"sku":5}',
+    "a weight in words": row_with(weight="heavy"),
+    "a weight that is yes": row_with(weight=True),
+    "a width as text": row_with(width="NaN"),
+    "a stock of more or less": row_with(inventoryLevel="some"),
     "a price of prices": row_with(price={"amount": "1.00"}),
 }
 
@@ -189,6 +207,25 @@ def test_more_codes_than_a_shop_may_have_are_told(ledger: Path, monkeypatch: pyt
         connection.commit()
     with pytest.raises(DamagedLedgerError):
         difference(ledger, "web", snapshot(row("A-1")))
+
+
+def test_a_code_that_is_no_text_is_told_by_whatever_reads_it(ledger: Path) -> None:
+    """A column of texts keeps bytes as they are (SQLite, "Datatypes In SQLite", section 3.1)."""
+    with closing(sqlite3.connect(ledger, isolation_level=None)) as connection:
+        for section in SECTIONS:
+            connection.execute(
+                "INSERT INTO entry SELECT 1, ?, x'41ff', digest FROM entry WHERE code = 'A-1'", (section,)
+            )
+    for use in (
+        lambda: difference(ledger, "web", snapshot()),
+        lambda: standing(ledger, "web", "rules"),
+        lambda: channel_prices(ledger, "web", "GBP"),
+        lambda: priced_codes(ledger),
+        lambda: recorded_sets(ledger),
+        lambda: record(ledger, "web", snapshot(), at(5)),
+    ):
+        with pytest.raises(DamagedLedgerError, match="it does not hold"):
+            use()
 
 
 def test_a_note_of_any_length_is_shown_short(ledger: Path) -> None:
