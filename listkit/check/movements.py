@@ -106,9 +106,13 @@ def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Proble
 def movement_untaken(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once: such a line counts all the same, and so changes what was there; nothing is said where lines lack."""
     movements = listings.catalog.shop.movements
-    there = Counter(move for move in movements.moves if not move.takes_back)
-    there.subtract(replace(move, takes_back=False) for move in movements.moves if move.takes_back)
-    lone = [move for move in movements.moves if move.takes_back and there[replace(move, takes_back=False)] < 0]
+    there, lone = Counter(move for move in movements.moves if not move.takes_back), []
+    for move in (each for each in movements.moves if each.takes_back):
+        equal = replace(move, takes_back=False)
+        if there[equal]:
+            there[equal] -= 1
+        else:
+            lone.append(move)
     if lone and not movements.in_part:
         first = lone[0]
         more, does = len(lone) - 1, "does" if len(lone) == 2 else "do"

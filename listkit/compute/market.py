@@ -105,7 +105,7 @@ def market_plan(
     """Return what to take of all that a place sells; `counts` are the owner's own numbers, for those codes alone.
 
     Raises:
-        FieldError: it would be more than `most` together, as a slip of the pen in a sale makes it.
+        FieldError: it would be more than `most` together, mostly for a slip of the pen in a sale.
     """
     days = like_days(moves, place, day)
     codes = {each.code for each in on_sale}
@@ -177,10 +177,10 @@ def _taken(on_sale: Sequence[OnSale], wanted: Mapping[str, int], most: int) -> C
     alone = {
         code: min([wanted.get(code, 0), *(left[each] // n for each, n in its.items())]) for code, its in needs.items()
     }
-    if sum(alone.values()) > most:
+    if (together := sum(alone.values())) > most:
         code = max(alone, key=alone.__getitem__)
-        message = f"{wanted[code]} of {code} sold there on a day like it, and at most {most} are taken to a market."
-        raise FieldError(message, "Mend what movements.csv says of them, or write your own numbers.")
+        message = f"{together} would be taken, {alone[code]} of {code} among them, and at most {most} can be."
+        raise FieldError(message, "Mend what movements.csv says was sold there, or write your own numbers.")
     taken: Counter[str] = Counter()
     waiting = [each for each in on_sale if wanted.get(each.code, 0)]
     while waiting:

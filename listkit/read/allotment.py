@@ -21,7 +21,6 @@ from listkit.read.wording import listed, perhaps, write_instead
 
 _NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
 _MOST_TOLD: Final = 20
-
 _ANEW: Final = "Mend it, or let listkit allot write the file anew."
 
 

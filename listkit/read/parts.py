@@ -66,17 +66,21 @@ def read_settings(root: Path, file: str, guess: Guess | None = None) -> tuple[Se
     """Return the settings with stand-ins for what cannot be read; `file` is "" when there is none."""
     source = read_source(root, file, limit=TOML_LIMIT) if file else Source(file, "")
     if isinstance(source, Problem):
-        return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL, unread=True), [
-            replace(source, hint=f"{source.hint} {_AFTER}")
-        ]
+        return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL, unread=True), [_first_of_all(source)]
     read, problems = _settings_in(source, guess)
     return read, list(problems)
+
+
+def _first_of_all(problem: Problem) -> Problem:
+    return replace(problem, hint=f"{problem.hint} {_AFTER}".strip())
 
 
 @lru_cache(maxsize=2)  # a text says the same each time; a desk asks several times a change
 def _settings_in(source: Source, guess: Guess | None) -> tuple[SettingsRead, tuple[Problem, ...]]:
     document, unread = parse_toml(source, Settings, guess) if source.file else (None, [])
     if document is None:
+        if unread and parse_toml(source, Settings, Guess.USUAL)[0] is None:  # else what is behind it is looked for
+            unread = [_first_of_all(each) for each in unread]
         return SettingsRead(source, _in_part({}, source.text), _ALL, unread=True), tuple(unread)
     settings, faults = validated(document, Settings, currency=_currency(document, ""), guess=guess)
     lost = frozenset(str(fault.loc[0]) for fault in faults if fault.loc and guess is None) & _ALL

@@ -4,12 +4,14 @@ Counted by hand; what is told, and that a gift keeps six months, is common pract
 """
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
+from listkit.model.movements import MovesRead
 from tests.check.found import found, run, told
 from tests.listing.shops import channel as listing_channel
 from tests.listing.shops import folder
@@ -51,6 +53,15 @@ def test_pieces_short_are_told_once_a_group_of_items_with_its_sets() -> None:
         "Look at · items.csv, row A-1, column on hand: A-1 and A-2: 2 sets could use 22, 13 are there (Dawn and Dusk). "
         "Make 9 more, or hold back more."
     ]
+
+
+def test_nothing_is_short_of_pieces_whose_counts_cannot_be_read() -> None:
+    """The sheet is not what goes, and what goes is not known."""
+    sets = [one(f"S-{at}", f"Dawn {at}", {"item": "A-1"}) for at in (1, 2)]
+    counted_on_sheet = shop([item("A-1", on_hand="9")], sets)
+    assert len(found("stock-promised-twice", counted_on_sheet)) == 1
+    unread = replace(counted_on_sheet, movements=MovesRead("movements.csv", in_part=True))
+    assert found("stock-promised-twice", unread) == []
 
 
 def test_what_is_short_is_told_once_at_the_shortest() -> None:

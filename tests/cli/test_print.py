@@ -271,6 +271,7 @@ def test_words_go_on_cards_with_their_order_and_a_list_to_tick_off(
     assert "birthday" not in told.err + told.out
 
 
+@needs_poppler
 def test_words_that_a_line_may_part_go_on_a_card_and_long_order_numbers_stay_in_their_column(folder: Path) -> None:
     number = "2026-0000123456-ABCDEFGHIJ"
     orders = table(folder, [SHEET, [number, "RRS-1", "with-much-love/" * 12, "", "Ann"]])
@@ -281,7 +282,6 @@ def test_words_that_a_line_may_part_go_on_a_card_and_long_order_numbers_stay_in_
     assert max(word.right for word in ticks if word.text.replace("\u200b", "")[:4] in ("2026", "0000")) < 65
 
 
-@needs_poppler
 def test_words_of_buyers_stay_in_no_other_file(folder: Path) -> None:
     status, _ = printed(folder, "messages", "--orders", wishes(folder, ["17", "RRS-1", "Zauberwort", "", ""]))
     assert status == 0

@@ -74,7 +74,7 @@ def test_a_slip_of_the_pen_in_a_sale_is_told_and_takes_no_time(tmp_path: Path) -
     with (folder / "channels/stall.toml").open("a", encoding="utf-8") as file:
         file.write('hold_back = 0\n[singles]\nitems = ["RR-B1", "RR-J1"]\n')
     shop = list_shop(folder, SATURDAY)
-    with pytest.raises(FieldError, match="999999999 of RR-B1 sold there on a day like it, and at most 10000 are taken"):
+    with pytest.raises(FieldError, match="999999999 of RR-B1 among them, and at most 10000 can be"):
         taken(shop, (sold(-7, "RR-B1", 999_999_999),))
     assert taken(shop, (sold(-7, "RR-J1", 999_999_999),))["RR-J1"] > 0, "no more than there are can be taken"
 

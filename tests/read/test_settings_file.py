@@ -176,3 +176,14 @@ def test_a_value_within_a_table_is_not_told_to_be_a_table_of_the_whole_file(tmp_
     assert "[[season]]" not in told
     assert '"season"' not in told
     assert "Keys here are " in told
+
+
+@pytest.mark.parametrize(
+    ("text", "waits"), [(f'{TEXT}\nx = """abc\n', True), (b"caf\xe9\x81\n", True), (f'{TEXT}\nx = "abc\n', False)]
+)
+def test_where_nothing_can_be_known_of_it_that_the_rest_waits_is_said(
+    text: str | bytes, waits: bool, tmp_path: Path
+) -> None:
+    """A quotation mark may be closed by guess, so that what is behind it is told at once; a text of lines may not."""
+    _, told = read(tmp_path, text)
+    assert ["What rests on it is checked after that." in line for line in told] == [waits]

@@ -68,6 +68,17 @@ def test_a_shop_in_dollars_prints_on_letter_paper(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
+@pytest.mark.parametrize("long", ["Feuchtigkeitsspendendehandcreme", "orders@reed-and-rushlight.example"])
+def test_a_long_word_that_has_room_on_a_line_of_its_own_is_not_parted(long: str, tmp_path: Path) -> None:
+    clean = clean_shop(tmp_path / "shop", {"channels/stall.toml": STALL})
+    page = clean / "sets/dawn/set.toml"
+    name = f"Dawn on the Weir with two bars and one jar of {long}"
+    page.write_text(re.sub(r'(?m)^name = ".*"', f'name = "{name}"', page.read_text("utf-8"), count=1), "utf-8")
+    pdf = printed(build_listings(build_catalog(read_shop(clean)[0])), tmp_path / "a.pdf")
+    assert f"{long}," in [word.text for word in words_of(pdf)]
+
+
+@pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
 @pytest.mark.parametrize("space", ["", "\u00a0"])
 def test_words_without_a_place_to_part_stay_on_the_paper(space: str, tmp_path: Path) -> None:
     """Names with spaces that keep words together, as they come from web pages, ran over prices and off the paper."""
