@@ -13,17 +13,19 @@ from typing import Any, Final, NamedTuple
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetLine
 from listkit.units.money import Money, amount_of
 
-_TIER: Final = re.compile(r"(\d+): (\S+)")
+_TIER: Final = re.compile(r"(\d{1,9}): (\S+)", re.ASCII)
 
 
 def tier_prices(row: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
-    """Return the tiers of a row that was recorded: first quantities and prices.
+    """Return the tiers of a row that was recorded: first quantities and prices; what says none is none.
 
-    >>> tier_prices({"tierPrices": ["24: 12.70"]})
-    ((24, Decimal('12.70')),)
+    >>> tier_prices({"tierPrices": ["24: 12.70", "48: NaN", "dear"]}), tier_prices({"tierPrices": 24})
+    (((24, Decimal('12.70')),), ())
     """
-    found = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
-    return tuple((int(tier[1]), Decimal(tier[2])) for tier in found)
+    stated = row.get("tierPrices")
+    found = (_TIER.fullmatch(str(text)) for text in (stated if isinstance(stated, list) else ()))
+    prices = ((int(tier[1]), amount_of(tier[2])) for tier in found if tier)
+    return tuple((start, price) for start, price in prices if price is not None)
 
 
 class GivenLine(NamedTuple):
