@@ -51,6 +51,12 @@ MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 CLOSED_DAYS: Final = 1_000  # a hundred a year for ten years
 CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed days move them
 
+# What a set holds, fixed pieces and slots: model/gift_set
+CONTENTS: Final = 500  # a dozen; with as many pieces of each
+
+# Lower prices for a time, of the shop and of each set: model/reduction
+REDUCTIONS: Final = 500  # one a week for ten years
+
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together

@@ -23,7 +23,7 @@ from listkit.model.fields import (
 )
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
-from listkit.model.reduction import Reduction
+from listkit.model.reduction import MOST, Reduction
 from listkit.problem import FieldError, quoted
 
 SMALLEST: Final = "smallest"
@@ -245,7 +245,7 @@ class GiftSet(ShopModel):
     contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
     variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")
     photos: tuple[PhotoNote, ...] = Field(default=(), description="What is said of single photos.")
-    reductions: tuple[Reduction, ...] = Field(
+    reductions: Annotated[tuple[Reduction, ...], MOST] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each, before the shop's."
     )
 
