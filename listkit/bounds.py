@@ -86,10 +86,16 @@ TABLE_ROWS: Final = 100_000  # of a table of any kind
 TABLE_COLUMNS: Final = 500
 
 # A channel's export: read/export_file
-EXPORT_BYTES: Final = 1_000_000_000
-EXPORT_CELL: Final = 100_000_000
+EXPORT_BYTES: Final = 50_000_000  # 10,000 rows of 24 columns have 5 million
+EXPORT_ROWS: Final = 400_000
+EXPORT_CELL: Final = 2_000_000  # our longest text has a quarter of it
+EXPORT_JSON_BYTES: Final = 50_000_000  # which is held as a whole
+EXPORT_JSON_VALUES: Final = 4_000_000  # lists, objects, commas and colons
 EXPORT_HEADER_BYTES: Final = 1_000_000
 EXPORT_DEEP: Final = 40  # JSON within JSON
+
+# What differs in one: ledger/compare
+EXPORT_DIFFERENCES: Final = 2_000_000
 
 # Pictures: picture/open, picture/structure, picture/credit
 PICTURE_PIXELS: Final = 80_000_000
