@@ -55,6 +55,15 @@ def test_the_lowest_price_of_the_30_days_before_is_announced_and_not_the_last_on
     assert "£30.00" not in text
 
 
+def test_a_number_in_another_currency_is_no_lower_price(tmp_path: Path) -> None:
+    """For five days the shop was in euros."""
+    recorded(tmp_path, (-40, "30.00"))
+    euros = snapshot(row("HHS-1", "24.00", priceCurrency="EUR"))
+    record(tmp_path / LEDGER, "web", euros, Stamp("2027-02-09T10:00:00+00:00"))
+    recorded(tmp_path, (-15, "30.00"))
+    assert "Was £30.00, now £22.50" in shown(one_bar(tmp_path, "30.00", by="25 %")).plain
+
+
 def test_a_price_that_was_as_low_before_is_not_announced(tmp_path: Path) -> None:
     """CJEU C-330/23 (26 September 2024): last price 1.69, sale price 1.29, lowest of the 30 days 1.29."""
     recorded(tmp_path, (-60, "1.69"), (-20, "1.29"), (-10, "1.69"))

@@ -386,6 +386,7 @@ _VARIANTS: Final = frozenset(
 )
 _BREAKS: Final = {"\t": "a tab", "\x85": "a line end"} | dict.fromkeys("\n\r\u2028\u2029", "a line end")
 _KEYCAP: Final = "\u20e3"
+_POINTED: Final = frozenset("\u203c\u2049")  # two marks that are pictograms too (emoji-variation-sequences.txt)
 _MARKS: Final = "\u200e\u200f\u061c"
 _EAST_OF: Final = "\u0590"  # from Hebrew on stand the scripts that need such signs, and pictograms
 _PUNCTUATION: Final = range(0x2000, 0x2070)
@@ -447,7 +448,8 @@ def _unseen(sign: str) -> bool:
 def _needed(text: str, at: int) -> bool:
     """Whether the script around asks for the sign."""
     sign, before = text[at], text[at - 1] if at else ""
-    if sign in _VARIANTS and (unicodedata.category(before or "a") == "So" or text[at + 1 : at + 2] == _KEYCAP):
+    coloured = unicodedata.category(before or "a") == "So" or before in _POINTED or text[at + 1 : at + 2] == _KEYCAP
+    if sign in _VARIANTS and coloured:
         return True
     if sign in _MARKS:
         return any(unicodedata.bidirectional(letter) in {"R", "AL"} and letter not in _MARKS for letter in text)

@@ -48,7 +48,7 @@ def test_a_line_end_in_a_cell_is_told(tmp_path: Path) -> None:
     "\u05e9\u05d5\u05e7\u05d5\u05dc\u05d3\u200f!",  # Hebrew, a mark that keeps the sign on its side
     "\u0e2a\u0e1a\u0e39\u0e48\u200b\u0e2b\u0e2d\u0e21",  # Thai, where words are parted without a space
     "Sea Mist \U0001f469\u200d\U0001f33e",  # a joined pictogram
-    "Sea Mist \u2764\ufe0f 1\ufe0f\u20e3 \u00a9\ufe0f",  # pictograms in colour
+    "Sea Mist \u2764\ufe0f 1\ufe0f\u20e3 \u00a9\ufe0f \u2194\ufe0f \u203c\ufe0f \u2049\ufe0f",  # pictograms in colour
     "\u845b\U000e0100\u57ce",  # a form of an ideograph
     "\u05d9\u05b0\u05e8\u05d5\u05bc\u05e9\u05c1\u05b8\u05dc\u05b7\u034f\u05b4\u05dd",  # Hebrew, points
 ])  # fmt: skip

@@ -13,6 +13,7 @@ import pytest
 from listkit.cli import main
 from listkit.pipeline import open_shop
 from tests.shops import clean_shop
+from tests.write.pages import words_of as boxes_of
 
 PDFTEXT = shutil.which("pdftotext")
 needs_poppler = pytest.mark.skipif(PDFTEXT is None, reason="poppler is not installed (Debian: poppler-utils)")
@@ -54,6 +55,14 @@ def test_a_market_has_one_page_on_the_shops_paper(shop: Path, paper: str, size: 
     words = words_of(page)
     for said in ("Market stall", "6 March 2027", "RRS-1-J1", "came", "Boxes S, packed: 4", "Message cards: 4", "Float"):
         assert said in words
+
+
+@needs_poppler
+def test_crates_stand_level_with_what_else_goes_along(shop: Path) -> None:
+    assert printed(shop, "market", "--place", "Market stall", "--day", "2027-03-06") == 0
+    boxes = [word for word in boxes_of(shop / "out/print/asked/market-stall-2027-03-06.pdf") if word.text == "□"]
+    along, crate = (next(word for word in boxes if (word.left > 105) is right) for right in (False, True))
+    assert along.bottom == pytest.approx(crate.bottom, abs=0.02)
 
 
 @needs_poppler

@@ -102,6 +102,14 @@ def test_a_reduction_on_record_without_prices_lowers_none(told: Told) -> None:
     assert told.build() == 0, told.err
 
 
+def test_a_price_of_another_currency_is_shown_with_it_and_is_no_lowest_price(told: Told) -> None:
+    row = json.loads(standing(told.shop / LEDGER, "web", "rows")["RRS-1-J1"])
+    recorded(told, "rows", "RRS-1-J1", row | {"price": "9.00", "priceCurrency": "EUR"})
+    assert told.run("history", "RRS-1-J1", "--today", "2026-10-20") == 0
+    assert "9.00 EUR" in told.out
+    assert told.out.splitlines()[-1] == "lowest on web in the 30 days before 20 October 2026: £16.50"
+
+
 def test_a_price_that_grew_from_next_to_nothing_is_told(told: Told) -> None:
     row = json.loads(standing(told.shop / LEDGER, "web", "rows")["RRS-1-J1"])
     recorded(told, "rows", "RRS-1-J1", row | {"price": "1e-33"})

@@ -62,6 +62,13 @@ def test_several_of_one_kind_are_priced_together_and_unlike_pieces_have_none() -
     assert unit_price(price, (Piece(item("110 g")), Piece(item("4.5 g", "lip balm"))), rule) is None
 
 
+def test_a_price_of_any_size_has_a_unit_price() -> None:
+    """More digits than the 28 that are reckoned with (decimal, "Context objects")."""
+    dear = unit_price(Money(Decimal(10**40), "GBP"), (Piece(item("100 g")),), UnitPricing())
+    assert dear is not None
+    assert dear.amount == 10**40
+
+
 def test_none_is_told_where_none_is_asked_for_or_the_piece_is_small() -> None:
     price, balm = Money(Decimal("4.50"), "EUR"), (Piece(item("4.5 g")),)
     assert unit_price(price, balm, None) is None

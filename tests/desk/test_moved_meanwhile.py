@@ -116,6 +116,7 @@ def test_a_row_without_a_code_is_not_written_over_another_on_its_line(desk: Open
     ("address", "file", "button"),
     [
         ("/place/stall/columns", "channels/stall.toml", "take column/0"),
+        ("/place/stall/change", "channels/stall.toml", "take crop/0"),
         ("/shops/terms", "wholesale.toml", "take group/0"),
     ],
 )
@@ -124,10 +125,11 @@ def test_a_list_of_a_place_or_of_the_terms_is_not_written_over_one_in_another_or
 ) -> None:
     client, opened_desk, folder = desk
     path = folder / file
-    if "column" in button:
-        columns = "".join(f'\n[[column]]\nheading = "{name}"\nfield = "{name}"\n' for name in ("code", "name"))
-        path.write_text(path.read_text(encoding="utf-8") + columns, encoding="utf-8")
-    page = client.get(address.removesuffix("/columns")).text
+    if file == "channels/stall.toml":
+        lists = "".join(f'\n[[column]]\nheading = "{name}"\nfield = "{name}"\n' for name in ("code", "name"))
+        lists += "".join(f'\n[[crop]]\nname = "{name}"\nratio = "1:1"\nwidth = 600\n' for name in ("one", "two"))
+        path.write_text(path.read_text(encoding="utf-8") + lists, encoding="utf-8")
+    page = client.get(address.removesuffix("/columns").removesuffix("/change")).text
     path.write_text("# by another program\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
     moved = path.read_bytes()
     answer = client.post(address, data=form(opened_desk, **shown_on(page), do=button))

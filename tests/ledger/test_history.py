@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction, lowest_prior, price_history
+from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import record, undo
 from listkit.units.spoken import Spoken
 from tests.ledger.rows import at, facts, row, snapshot
@@ -139,3 +140,12 @@ def test_prices_in_another_currency_are_shown_as_such_and_compared_with_none(tmp
     assert channel_prices(ledger, "web", "EUR")["A"] == history
     assert lowest_prior(history, datetime.date(2026, 11, 25)) == Decimal("29.00"), "20.00 was in pounds"
     assert lowest_prior(price_history(ledger, "A", "GBP"), datetime.date(2026, 11, 25)) == Decimal("20.00")
+
+
+def test_prices_in_another_currency_stay_apart_where_a_code_was_renamed() -> None:
+    """Neither has an amount, and still they are two prices."""
+    old, new = (
+        PricePoint("web", datetime.date(2026, 11, day), None, other=other)
+        for day, other in ((1, "20.00 GBP"), (2, "29.00 GBP"))
+    )
+    assert in_order((old,), (new,)) == (old, new)

@@ -88,6 +88,11 @@ def test_a_word_alone_is_told_as_it_stands_even_while_no_currency_is_known() -> 
         Money.parse("ask", "XXX")
 
 
+def test_an_amount_of_any_size_is_rounded() -> None:
+    """More digits than the 28 that are reckoned with (decimal, "Context objects")."""
+    assert str(Money(Decimal(10**40), "GBP").rounded(ROUND_HALF_UP).amount) == f"1{'0' * 40}.00"
+
+
 def test_yen_have_no_digits_behind_the_point_and_dinars_three() -> None:
     """ISO 4217: JPY 0, KWD 3."""
     assert Money(Decimal("1099.5"), "JPY").rounded(ROUND_HALF_UP) == Money(Decimal(1100), "JPY")

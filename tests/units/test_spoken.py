@@ -10,7 +10,7 @@ from babel.dates import format_date
 from babel.numbers import format_currency
 
 from listkit.units.money import Money
-from listkit.units.spoken import Spoken, money_text
+from listkit.units.spoken import Spoken, money_digits_text, money_text
 
 DAY = datetime.date(2027, 2, 15)
 PROBLEMS = Path(__file__).parents[1] / "problems"
@@ -70,3 +70,8 @@ def test_an_amount_without_a_currency_is_its_figure() -> None:
     """ISO 4217, XXX: no currency is involved; CLDR would write the sign of any currency, which says nothing."""
     assert money_text(Decimal("4.5"), "XXX", "en-GB") == "4.50"
     assert money_text(Decimal("4.5"), "XXX", "fr") == "4,50"
+
+
+def test_an_amount_of_any_size_is_shown() -> None:
+    """More digits than the 28 that are reckoned with (decimal, "Context objects")."""
+    assert money_digits_text(Decimal(10**40) + Decimal("0.125"), "JPY", "de", digits=2).startswith("10.000.")
