@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from listkit.compute.costs import Way
 from listkit.compute.working_days import LOOK, WorkDays
-from listkit.model.making import WEEKDAYS, Workshop
+from listkit.model.making import WEEKDAYS, Weekday, Workshop
 
 D = datetime.date.fromisoformat
 
@@ -78,7 +78,7 @@ def test_pour_by_is_the_last_working_day_that_is_early_enough(
     on=st.sets(st.sampled_from(WEEKDAYS)),
 )
 def test_days_are_counted_as_they_would_be_walked(
-    length: int, asked: datetime.date, cure: int, after: int, on: set[str]
+    length: int, asked: datetime.date, cure: int, after: int, on: set[Weekday]
 ) -> None:
     """Held against walking day by day, through nearly and more than three years without a working day."""
     closed = tuple(D("2026-01-01") + datetime.timedelta(at) for at in range(length))
