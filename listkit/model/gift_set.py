@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
+from listkit import bounds
 from listkit.model.fields import (
     CODE,
     Code,
@@ -20,6 +21,7 @@ from listkit.model.fields import (
     Status,
     WholesaleField,
     Words,
+    at_most,
 )
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
@@ -242,7 +244,9 @@ class GiftSet(ShopModel):
         default=(), description="Codes that never share a box.", examples=[[["OH-B01", "OH-B02"]]]
     )
     carton: Carton | None = Field(default=None, description="What a set without box is sent in.")
-    contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
+    contents: Annotated[tuple[Entry, ...], at_most(bounds.CONTENTS)] = Field(
+        min_length=1, description="What is in it, one [[contents]] each."
+    )
     variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")
     photos: tuple[PhotoNote, ...] = Field(default=(), description="What is said of single photos.")
     reductions: Annotated[tuple[Reduction, ...], MOST] = Field(

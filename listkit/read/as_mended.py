@@ -40,6 +40,7 @@ _MEANT: Final = re.compile(
     r'Write "?([^" ]+|(?<=")[^"]+)"?(?: or "?([^" ]+)"?)?(?: with a point)?\.'
 )  # what a hint names
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_LONGEST: Final = 300  # letters of a cell with numbers; a product of a million digits is more than arithmetic has
 _DAY: Final = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
 _SHARE: Final = {Guess.SMALL: Decimal("0.01"), Guess.LARGE: Decimal(20)}
 _YEARS: Final = {Guess.SMALL: -8, Guess.LARGE: 8}
@@ -255,7 +256,7 @@ def usual_text(texts: Iterable[str]) -> str:
     sizes = sorted(
         (prod(map(Decimal, numbers), start=Decimal(1)), text)
         for text in stated.elements()
-        if (numbers := _NUMBER.findall(text))
+        if len(text) <= _LONGEST and (numbers := _NUMBER.findall(text))
     )
     if 2 * len(sizes) > stated.total():
         return sizes[len(sizes) // 2][1]

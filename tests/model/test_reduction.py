@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from listkit.model.gift_set import GiftSet
 from listkit.model.reduction import Announcing, Reduction, ShopReduction
 from listkit.model.settings import Settings
 from listkit.units.spoken import Spoken
@@ -58,3 +59,12 @@ def test_a_shop_has_no_thousands_of_reductions() -> None:
     assert len(Settings.model_validate({**shop, "reduction": each[:-1]}).reductions) == 500
     with pytest.raises(ValidationError, match="501 entries"):
         Settings.model_validate({**shop, "reduction": each})
+
+
+def test_a_set_holds_no_thousands_of_things() -> None:
+    made = {"code": "SET-1", "name": "Set", "box": "none"}
+    assert GiftSet.model_validate({**made, "contents": [{"item": "A-1"}] * 500}).contents
+    with pytest.raises(ValidationError, match="501 entries"):
+        GiftSet.model_validate({**made, "contents": [{"item": "A-1"}] * 501})
+    with pytest.raises(ValidationError, match="too_short"):
+        GiftSet.model_validate({**made, "contents": []})
