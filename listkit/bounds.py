@@ -187,7 +187,10 @@ KEPT_BYTES: Final = 300_000_000  # of one that is held in memory: a picture is t
 
 # What a build remembers, of one file: save/out_folder
 MEMORY_BYTES: Final = 100_000_000
-MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
+MEMORY_VALUES: Final = 6_000_000  # lists, objects, commas, colons; a manifest names each variant in some fifteen files
+
+# Files that memory and journal name: save/made
+MADE_FILES: Final = 150_000
 
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000
