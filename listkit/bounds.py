@@ -69,6 +69,7 @@ TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every
 TOML_HEADER_DOTS: Final = 100
 TOML_VALUES: Final = 300_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
 TOML_DEEP: Final = 100  # tables and lists within each other
+TOML_BITS: Final = 10_000  # of a whole number; Python writes none of more than 4,300 digits
 
 # Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
 UNPACKED_BYTES: Final = 200_000_000
@@ -175,6 +176,9 @@ REQUEST_DIGITS: Final = 9  # of a number in an address or a button
 # Tables that were dropped and wait to be looked at: desk/shops
 WAITING_BYTES: Final = 100_000_000
 
+# A page of the proof, which the desk puts its own lines into: desk/publish
+PROOF_BYTES: Final = 50_000_000  # a hundred times the demo's; a larger one is shown as it is
+
 # Connections of the desk, most of which are nobody's: desk/connections
 CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that some systems give a process
 HEAD_SECONDS: Final = 10
@@ -192,6 +196,7 @@ MEMORY_VALUES: Final = 6_000_000  # lists, objects, commas, colons; a manifest n
 # Files that memory and journal name: save/made
 MADE_FILES: Final = 150_000
 
-# The past of a shop's files: edit/past
+# The past of a shop's files: edit/past, past_lines
 PAST_BYTES: Final = 100_000_000
 PAST_LINES: Final = 100_000
+PAST_NUMBER: Final = 999_999_999  # of changes, and of the bytes of a file
