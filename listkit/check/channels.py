@@ -93,7 +93,13 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
 
     And once a channel that shows the pictures of another, where that does not show some of its sets.
     """
-    unread = listings.catalog.shop.left_out.channels
+    left_out = listings.catalog.shop.left_out
+    unread = left_out.channels
+    maybe_shown = {
+        facts.code
+        for facts in listings.catalog.listed
+        if left_out.lacks_story(facts.source.folder, is_single=facts.is_single)
+    }
     lenders = {channel.key: channel for channel in listings.catalog.shop.channels if _makes_photos(channel)}
     makers = [f'"{key}"' for key in lenders]
     for channel, shown in listings.by_channel():
@@ -104,7 +110,7 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
             continue
         if channel.photos_of in lenders:
             lender = lenders[channel.photos_of]
-            lent = {listing.facts.code for listing in listings if listing.channel.key == lender.key}
+            lent = {listing.facts.code for listing in listings if listing.channel.key == lender.key} | maybe_shown
             if bare := [code for code in pictured if code not in lent]:
                 it, they_have = ("it", "it has") if len(bare) == 1 else ("them", "they have")
                 shows = f"it shows the pictures of {lender.name}, which does not show {listed(bare)}"

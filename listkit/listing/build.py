@@ -453,13 +453,14 @@ class _SetTexts:
         """Return the story in the language, an empty one for a set without any; None when it has it in others only."""
         tag, base = self.language.tag, base_language(self.language.tag)
         stories = {story.language: story for story in self.facts.source.stories}
+        lacking = self.shop.left_out.lacks_story(self.facts.source.folder, is_single=self.facts.is_single)
         if not stories:
-            return None if self._story_lost() else Story("", "", "")
+            return None if lacking else Story("", "", "")
         shops_own = [""] if base == base_language(self.run.shop.settings.language) else []
         for name in (tag, base, *shops_own):
             if name in stories:
                 return stories[name]
-        if self._story_lost():
+        if lacking:  # which is told already
             return None
         message = f'"{self.facts.name}" has no story in "{tag}".'
         folder = self.facts.source.folder
@@ -467,9 +468,3 @@ class _SetTexts:
         problem = Problem(place, "language-missing", message, "Write this file, or take the language out.")
         self.run.problems.setdefault(problem)
         return None
-
-    def _story_lost(self) -> bool:
-        """Whether a story of it cannot be read, which is told already; what it is in nobody knows."""
-        folder = self.facts.source.folder
-        begins = f"items/{folder}." if self.facts.is_single else f"sets/{folder}/"
-        return any(file.casefold().startswith(begins.casefold()) for file in self.run.shop.left_out.stories)

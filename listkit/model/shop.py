@@ -208,6 +208,11 @@ class LeftOut:
         """Whether a code that the shop has not may stand for something in the files."""
         return self.every or code in self.codes
 
+    def lacks_story(self, folder: str, *, is_single: bool) -> bool:
+        """Whether a story of a set's folder, or of a single piece, cannot be read: which one it is nobody knows."""
+        begins = f"items/{folder}." if is_single else f"sets/{folder}/"
+        return any(file.casefold().startswith(begins.casefold()) for file in self.stories)
+
 
 @dataclass(frozen=True, slots=True)
 class Shop:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.model.shop import LeftOut
 from listkit.pipeline import check_shop
 from listkit.problem import Level
 from tests.fuzz.rich_shop import make_place
@@ -36,7 +37,8 @@ def _folder(file: Path) -> None:
     [
         ("shop.toml", {"sheet-older", "email-missing", "online-unnamed", "stock-promised-twice", "wholesale-thin"}),
         ("sets/first-nectar/set.toml", {"unknown-code", "movement-unknown"}),
-        ("sets/first-nectar/story.md", {"language-missing", "small-print"}),
+        ("sets/first-nectar/story.md", {"language-missing", "small-print", "pictures-none"}),
+        ("sets/first-nectar/story.fr.md", {"language-missing"}),
         ("packaging.toml", {"unknown-code", "movement-unknown"}),
         ("materials.csv", {"unknown-code"}),
         ("movements.csv", {"stock-promised-twice"}),
@@ -59,3 +61,11 @@ def test_nothing_is_told_that_only_follows_from_not_reading_a_file(
     assert [each.code for each in of_file] in (["file-missing"], ["encoding"])
     more = [each for each in problems if (each.place.file, each.code, each.message) not in before]
     assert not untrue & {each.code for each in more}, more
+
+
+def test_the_story_of_a_single_piece_is_its_own_alone() -> None:
+    left_out = LeftOut(stories=frozenset({"items/RR-B1.fr.md", "sets/dawn/story.md"}))
+    lacking = [(name, single) for name in ("RR-B1", "RR-B", "dawn", "daw") for single in (True, False)]
+    assert [each for each in lacking if left_out.lacks_story(each[0], is_single=each[1])] == [
+        ("RR-B1", True), ("dawn", False),
+    ]  # fmt: skip
