@@ -11,6 +11,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from copy import deepcopy
+from dataclasses import replace
 from decimal import Decimal
 from math import prod
 from typing import Any, Final
@@ -137,7 +138,9 @@ def _at(document: object, loc: KeyPath) -> object:
 def _mend(document: Document, fault: Fault, model: type[BaseModel], guess: tuple[Guess, int]) -> None:
     """Put a stand-in where a fault is, another one at each try, at last nothing at all."""
     around, key = _at(document, fault.loc[:-1]), fault.loc[-1]
-    if fault.code == "unknown-key" and isinstance(around, dict):
+    if isinstance(around, dict) and isinstance(key, int):  # a table where a list belongs
+        _mend(document, replace(fault, loc=fault.loc[:-1]), model, guess)
+    elif fault.code == "unknown-key" and isinstance(around, dict):
         _rename(document, fault.loc, model)
     elif isinstance(around, dict):
         value = _meant(fault, *guess) or stand_in(model, fault.loc, *guess)
