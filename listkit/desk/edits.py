@@ -234,9 +234,9 @@ class Files:
     def _has_code(self, files: SetFiles, code: str) -> bool:
         content = read_bytes(self.root, files.file)
         try:
-            if isinstance(content, Problem) or code.encode(errors="replace") not in content:
+            if isinstance(content, Problem) or not (code.encode(errors="replace") in content or b"\\" in content):
                 return False
-            return value_at(content, _CODE) == code
+            return str(value_at(content, _CODE)) == code
         except FieldError:
             return False
 

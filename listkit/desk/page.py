@@ -466,13 +466,27 @@ def accent_css(desk: Desk) -> str:
 # Where things are on the desk
 
 
+def as_part(code: str) -> str:
+    """Return a code as one part of an address or of a field's name, as `name_of` has the parts of keys.
+
+    >>> as_part("OHS/1"), code_of_part("OHS~11")
+    ('OHS~11', 'OHS/1')
+    """
+    return code.replace("~", "~0").replace("/", "~1")
+
+
+def code_of_part(part: str) -> str:
+    """Return the code that a part of an address or of a field's name stands for."""
+    return part.replace("~1", "/").replace("~0", "~")
+
+
 def set_address(code: str, field_name: str = "") -> str:
     """Return the address of a set, or of one of its fields.
 
     >>> set_address("OHS-1", "photos"), set_address("A/B")
-    ('/sets/OHS-1#photos', '/sets/A%2FB')
+    ('/sets/OHS-1#photos', '/sets/A~1B')
     """
-    return f"/sets/{quote(code, safe='')}" + (f"#{quote(field_name, safe='')}" if field_name else "")
+    return f"/sets/{quote(as_part(code), safe='')}" + (f"#{quote(field_name, safe='')}" if field_name else "")
 
 
 def price_text(facts: SetFacts, shop: Shop) -> str:

@@ -17,7 +17,20 @@ from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
 from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.page import PARTS_HEADER, Desk, carry, linked, marked, offer, page, say, text_of, went_well
+from listkit.desk.page import (
+    PARTS_HEADER,
+    Desk,
+    as_part,
+    carry,
+    code_of_part,
+    linked,
+    marked,
+    offer,
+    page,
+    say,
+    text_of,
+    went_well,
+)
 from listkit.desk.problems import field_address, item_page, told
 from listkit.desk.sent import number_in
 from listkit.desk.tables import PutCell
@@ -56,7 +69,7 @@ def shown_name(target: Target) -> str:
     >>> shown_name(Target(Role.SET, "OHS-1"))
     'shown/set/OHS-1/'
     """
-    return f"{_SHOWN}/{target.role.value}/{target.code}/{target.language}"
+    return f"{_SHOWN}/{target.role.value}/{as_part(target.code)}/{target.language}"
 
 
 offer("shown_name", shown_name)
@@ -68,7 +81,7 @@ def shown_in(form: FormData) -> dict[Target, str]:
     for name, value in form.multi_items():
         parts = name.split("/")
         if parts[0] == _SHOWN and len(parts) == 4 and parts[1] in list(Role) and isinstance(value, str):
-            shown[Target(Role(parts[1]), parts[2], parts[3])] = value
+            shown[Target(Role(parts[1]), code_of_part(parts[2]), parts[3])] = value
     return shown
 
 

@@ -21,7 +21,7 @@ from starlette.types import Message, Receive
 
 from listkit import bounds
 from listkit.desk.guard import TooLargeError
-from listkit.desk.page import say
+from listkit.desk.page import as_part, code_of_part, say
 from listkit.problem import BlockedError, FieldError
 from listkit.read.source import Given
 
@@ -227,7 +227,22 @@ class _Number(Convertor[int]):
         return str(value)
 
 
+class _Code(Convertor[str]):
+    """A code in an address, as `as_part` writes it: it may hold a stroke."""
+
+    regex = "[^/]+"
+
+    def convert(self, value: str) -> str:
+        """Return the code."""
+        return code_of_part(value)
+
+    def to_string(self, value: str) -> str:
+        """Return it as an address has it."""
+        return as_part(value)
+
+
 register_url_convertor("number", _Number())
+register_url_convertor("code", _Code())
 
 
 def number_in(text: str) -> int:

@@ -18,7 +18,7 @@ from listkit.compute.box.fit import judged_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
 from listkit.desk.fields import Form, FormField
-from listkit.desk.page import offer, set_address
+from listkit.desk.page import as_part, offer, set_address
 from listkit.listing.formats import Formats, list_text
 from listkit.listing.markdown import to_html
 from listkit.listing.offers import price_names
@@ -196,7 +196,7 @@ def _drawing_address(facts: SetFacts, variant: Variant, catalog: Catalog) -> str
              for each in variant.pieces]  # fmt: skip
     drawn = shown, variant.box, facts.source.gift_set.stacked, catalog.shop.settings.packing
     stamp = hashlib.sha256(repr(drawn).encode()).hexdigest()[:12]
-    return f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
+    return f"{set_address(facts.code)}/box/{quote(as_part(variant.code), safe='')}?v={stamp}"
 
 
 # The fields of variants: those of what the file says of a variant, or empty ones that begin such a note.

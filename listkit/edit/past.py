@@ -99,12 +99,9 @@ class Past:
 
         Raises:
             MovedError: a file is not what it was before; nothing was written.
-            BlockedError: a link is on the way, or the disk is full or read-only, or there are no numbers left; all is
-                as it was.
+            BlockedError: a link is on the way, or the disk is full or read-only; all is as it was.
         """
-        if self.last >= LARGEST:
-            what = f"behind number {self.last} in {KEPT}/{_PAST} no other change can be written down."
-            raise BlockedError(what, "Put it away; then the past begins anew.")
+        _refuse_large(self.last)
         for file in files:
             inside(file.path)
             _refuse_moved(self.root, file)
@@ -187,6 +184,13 @@ def _refuse_odd(root: Path) -> None:
     path = folder / _PAST
     if os.path.lexists(path) and (path.is_symlink() or not path.is_file()):
         raise BlockedError(f"{KEPT}/{path.name} is no plain file.", anew)
+
+
+def _refuse_large(last: int) -> None:
+    """Raise BlockedError where no number comes behind the last change's, which then is somebody's making."""
+    if last >= LARGEST:
+        what = f"behind number {last} in {KEPT}/{_PAST} no other change can be written down."
+        raise BlockedError(what, "Put it away; then the past begins anew.")
 
 
 def _take_back(root: Path, change: PastChange) -> None:

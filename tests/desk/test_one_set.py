@@ -412,6 +412,29 @@ def test_what_is_written_in_a_row_of_a_variant_is_kept_of_that_variant(shop: Pat
         assert 'role="alert"' in wrong.text.partition(f'id="w/{name}"')[2].partition("</div>")[0]
 
 
+@pytest.mark.parametrize(
+    ("written", "page"), [('"OHS/1"', "/sets/OHS~11"), (r'"OHS\u002d1"', "/sets/OHS-1"), ("17", "/sets/17")]
+)
+def test_a_code_has_its_page_whatever_signs_it_has_and_however_it_is_written(
+    shop: Path, written: str, page: str
+) -> None:
+    """A code may have a stroke in it; TOML has letters by their numbers, and a code of digits alone may be a number."""
+    before = (shop / NECTAR).read_text(encoding="utf-8")
+    (shop / NECTAR).write_text(re.sub(r"(?m)^code = .*", lambda _: f"code = {written}", before), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        assert f'href="{page}"' in client.get("/sets").text
+        said = client.get(page).text
+        box = re.search(rf'"({page}/box/[^"]*)"', said)
+        assert box is not None
+        for address in (unescape(box[1]), f"{page}/photos", f"{page}/items", f"{page}/delete"):
+            assert client.get(address).status_code == 200, address
+        shown = re.search(r'name="(shown/set/[^"]*)" value="([^"]*)"', said)
+        assert shown is not None
+        data = desks.form(desk, **{shown[1]: shown[2]}, theme="Early hours")
+        assert client.post(f"{page}/change", data=data).status_code == 200
+    assert 'theme = "Early hours"' in (shop / NECTAR).read_text(encoding="utf-8")
+
+
 def test_two_windows_that_change_one_field_lose_nothing(shop: Path) -> None:
     with opened(shop) as (client, desk):
         target = shown_name(Target(Role.SET, "OHS-1"))
