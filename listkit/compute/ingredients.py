@@ -332,7 +332,12 @@ def is_in_order(share: Decimal, country: str) -> bool:
 
 def made_with(names: Iterable[str], items: Iterable[Item], rows: Iterable[IngredientRow]) -> frozenset[str]:
     """Return the codes of items that are among `names` or, by ingredients.csv, made of any of them."""
-    held, waiting = {_key(name) for name in names}, tuple((_key(row.item), _key(row.ingredient)) for row in rows)
-    while more := {item for item, ingredient in waiting if ingredient in held and item not in held}:
+    held, into = {_key(name) for name in names}, defaultdict[str, list[str]](list)
+    for row in rows:
+        into[_key(row.ingredient)].append(_key(row.item))
+    waiting = list(held)
+    while waiting:
+        more = {item for item in into.get(waiting.pop(), ()) if item not in held}
         held |= more
+        waiting += more
     return frozenset(item.code for item in items if _key(item.code) in held)
