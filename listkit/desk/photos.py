@@ -259,7 +259,7 @@ def _focus(texts: Mapping[str, Sequence[str]], there: object) -> TomlValue | Non
 
 
 def _shown_side(share: Decimal) -> Decimal:
-    """Return a side of a focus box as it is written: in thousandths, finer where it is so, but with no end of noughts."""
+    """Return a side of a focus box as it is written: in thousandths, or finer, with no end of noughts."""
     for step in (_THOUSANDTH, _FINEST):
         if share == share.quantize(step):
             return share.quantize(step) if step == _THOUSANDTH else share
