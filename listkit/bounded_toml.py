@@ -14,6 +14,7 @@ BEYOND: Final = "it holds a number or a list beyond all measure."
 _MOST_DOTS: Final = bounds.TOML_DOTS
 _MOST_IN_HEADER: Final = bounds.TOML_HEADER_DOTS
 _DEEPEST: Final = bounds.TOML_DEEP
+_LARGEST: Final = bounds.TOML_BITS
 
 
 def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[str, Any]:
@@ -32,7 +33,7 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
         raise
     except (ValueError, RecursionError):
         raise tomllib.TOMLDecodeError(BEYOND) from None
-    if _too_deep(document):
+    if _is_beyond(document):
         raise tomllib.TOMLDecodeError(BEYOND)
     return document
 
@@ -49,14 +50,19 @@ def _too_many_dots(text: str) -> bool:
     )
 
 
-def _too_deep(document: object) -> bool:
-    """Whether tables and lists lie within each other so deep that going through them could end the program."""
+def _is_beyond(document: object) -> bool:
+    """Whether tables and lists lie within each other so deep that going through them could end the program.
+
+    Or a whole number is so large that Python writes it no more, which one in hexadecimals can be that was read.
+    """
     level: list[object] = [document]
     for _ in range(_DEEPEST):
         inner = (
             value.values() if isinstance(value, dict) else value for value in level if isinstance(value, dict | list)
         )
         level = [value for values in inner for value in values]
+        if any(isinstance(value, int) and value.bit_length() > _LARGEST for value in level):
+            return True
         if not level:
             return False
     return True

@@ -51,6 +51,12 @@ MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 CLOSED_DAYS: Final = 1_000  # a hundred a year for ten years
 CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed days move them
 
+# What a set holds, fixed pieces and slots: model/gift_set
+CONTENTS: Final = 500  # a dozen; with as many pieces of each
+
+# Lower prices for a time, of the shop and of each set: model/reduction
+REDUCTIONS: Final = 500  # one a week for ten years
+
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together
@@ -63,6 +69,7 @@ TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every
 TOML_HEADER_DOTS: Final = 100
 TOML_VALUES: Final = 300_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
 TOML_DEEP: Final = 100  # tables and lists within each other
+TOML_BITS: Final = 10_000  # of a whole number; Python writes none of more than 4,300 digits
 
 # Workbooks: read/sheet, read/workbook_parts, read/workbook_worker
 UNPACKED_BYTES: Final = 200_000_000
@@ -80,10 +87,16 @@ TABLE_ROWS: Final = 100_000  # of a table of any kind
 TABLE_COLUMNS: Final = 500
 
 # A channel's export: read/export_file
-EXPORT_BYTES: Final = 1_000_000_000
-EXPORT_CELL: Final = 100_000_000
+EXPORT_BYTES: Final = 50_000_000  # 10,000 rows of 24 columns have 5 million
+EXPORT_ROWS: Final = 400_000
+EXPORT_CELL: Final = 2_000_000  # our longest text has a quarter of it
+EXPORT_JSON_BYTES: Final = 50_000_000  # which is held as a whole
+EXPORT_JSON_VALUES: Final = 4_000_000  # lists, objects, commas and colons
 EXPORT_HEADER_BYTES: Final = 1_000_000
 EXPORT_DEEP: Final = 40  # JSON within JSON
+
+# What differs in one: ledger/compare
+EXPORT_DIFFERENCES: Final = 2_000_000
 
 # Pictures: picture/open, picture/structure, picture/credit
 PICTURE_PIXELS: Final = 80_000_000
@@ -163,6 +176,9 @@ REQUEST_DIGITS: Final = 9  # of a number in an address or a button
 # Tables that were dropped and wait to be looked at: desk/shops
 WAITING_BYTES: Final = 100_000_000
 
+# A page of the proof, which the desk puts its own lines into: desk/publish
+PROOF_BYTES: Final = 50_000_000  # a hundred times the demo's; a larger one is shown as it is
+
 # Connections of the desk, most of which are nobody's: desk/connections
 CONNECTIONS: Final = 150  # with 32 about to come fewer than the 256 files that some systems give a process
 HEAD_SECONDS: Final = 10
@@ -175,8 +191,12 @@ KEPT_BYTES: Final = 300_000_000  # of one that is held in memory: a picture is t
 
 # What a build remembers, of one file: save/out_folder
 MEMORY_BYTES: Final = 100_000_000
-MEMORY_VALUES: Final = 6_000_000  # lists, objects and commas; a manifest names each variant in some fifteen files
+MEMORY_VALUES: Final = 6_000_000  # lists, objects, commas, colons; a manifest names each variant in some fifteen files
 
-# The past of a shop's files: edit/past
+# Files that memory and journal name: save/made
+MADE_FILES: Final = 150_000
+
+# The past of a shop's files: edit/past, past_lines
 PAST_BYTES: Final = 100_000_000
 PAST_LINES: Final = 100_000
+PAST_NUMBER: Final = 999_999_999  # of changes, and of the bytes of a file

@@ -55,11 +55,21 @@ def shop_of(order: KeptOrder, stockists: tuple[Stockist, ...]) -> Buyer:
 
 
 def _stockist_of(names: tuple[str, str], stockists: tuple[Stockist, ...]) -> Buyer:
+    global _looked_up  # noqa: PLW0603 - one table of many orders, which are all held against it
+    table, by_name = _looked_up
+    if table is not stockists:
+        by_name = {name: at for at, each in reversed(list(enumerate(stockists))) for name in _names_of(each)}
+        _looked_up = stockists, by_name
     folded = {" ".join(name.split()).casefold() for name in names} - {""}
-    for each in stockists:
-        if folded & _names_of(each):
-            return Buyer(each.code, each.name)
-    return Buyer("", " ".join(names[0].split()))
+    found = [by_name[name] for name in folded if name in by_name]
+    if not found:
+        return Buyer("", " ".join(names[0].split()))
+    first = stockists[min(found)]
+    return Buyer(first.code, first.name)
+
+
+_looked_up: tuple[tuple[Stockist, ...], dict[str, int]] = (), {}
+"""The last table of stockists, and by each code, name and address which of them has it first."""
 
 
 def _names_of(stockist: Stockist) -> frozenset[str]:

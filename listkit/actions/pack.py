@@ -111,7 +111,8 @@ def pack_of(checked: Checked, key: str, out: Path) -> Pack:
         raise _not_built(checked.name(key))
     with blocked_by_disk(out), locked(out):
         entries = [each for each in read_manifest(out) if each.path.startswith(f"{key}/") or each.channel == key]
-        files = tuple(file for entry in entries if (file := _packed(entry, key, out)) is not None)
+        packed = (file for entry in entries if (file := _packed(entry, key, out)) is not None)
+        files = tuple({file.path: file for file in packed}.values())
         if not files:
             raise _not_built(checked.name(key))
         behind = _is_behind(checked, key, out, {file.source.relative_to(out).as_posix() for file in files})

@@ -11,13 +11,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
-from listkit import bounds
 from listkit.actions.facts import Known, snapshot_of
 from listkit.actions.held import Held, held_back
 from listkit.actions.outputs import RECORD, Outputs
+from listkit.ledger.journal import LARGEST
 from listkit.ledger.lines import LONGEST, ROWS, read_line
 from listkit.ledger.movements import movements
-from listkit.ledger.store import LEDGER, Facts, Record, Snapshot, Stamp, record, records, redate, undo
+from listkit.ledger.store import LEDGER, Facts, Record, Snapshot, Stamp, are_too_many, record, records, redate, undo
 from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder
@@ -30,7 +30,7 @@ SHEETS: Final = "wholesale/line-sheet-"
 SENT: Final = "wholesale/sent"
 """The folder of line sheets that were recorded; a build neither makes nor removes what is in it."""
 _KEPT: Final = ("items", "sets", "rules")
-MOST_ROWS_BYTES: Final = bounds.LEDGER_BYTES // 4  # of a record.jsonl that goes into a ledger as it is
+_MOST_BYTES: Final = LARGEST // 4  # of a record.jsonl that goes into a ledger as it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +185,7 @@ def _can_be_recorded(built: BuiltPlace) -> bool:
     """Whether what is remembered of a place is what a ledger takes, so that none is damaged by it."""
     try:
         for section, lines in (*built.lines.items(), ("files", built.files)):
-            if len(lines) > bounds.LEDGER_CODES:
+            if are_too_many(len(lines)):
                 return False
             for line in lines.values():
                 read_line(line, section)
@@ -202,14 +202,14 @@ def _rows_in(out: Path, key: str) -> Iterator[tuple[str, str]]:
     Raises:
         FieldError: they are not as a build writes them, though its manifest says so.
     """
-    left, seen = MOST_ROWS_BYTES, set[str]()
+    left, seen = _MOST_BYTES, set[str]()
     try:
         with opened(out / key / RECORD) as stream:
             while line := stream.readline(LONGEST + 1):
                 row = line.removesuffix(b"\n").decode()
                 code = str(read_line(row, ROWS)["sku"])
                 left -= len(line)
-                if code in seen or left < 0 or len(seen) == bounds.LEDGER_CODES:
+                if code in seen or left < 0 or are_too_many(len(seen) + 1):
                     raise ValueError("not as a build writes it")
                 seen.add(code)
                 yield code, row

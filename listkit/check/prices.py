@@ -235,9 +235,10 @@ class _Stated:
 def _stated(catalog: Catalog) -> Iterator[_Stated]:
     """Yield every reduction, the shop's first, with the sets and single pieces on sale that it is for."""
     sets = tuple(offered_alone_too(catalog))
-    rulings = {facts.code: rulings_of(facts.source, catalog.shop.settings) for facts in sets}
-    for at, reduction in enumerate(catalog.shop.settings.reductions):
-        concerned = (facts for facts in sets if any(not r.own and r.at == at for r in rulings[facts.code]))
+    settings = catalog.shop.settings
+    of_shop = {facts.code: {one.at for one in rulings_of(facts.source, settings) if not one.own} for facts in sets}
+    for at, reduction in enumerate(settings.reductions):
+        concerned = (facts for facts in sets if at in of_shop[facts.code])
         yield _Stated(reduction, _placed(Place(SHOP), at), tuple(concerned))
     for facts in sets:
         for at, of_set in enumerate(facts.source.gift_set.reductions):
@@ -292,9 +293,10 @@ def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[P
 def _overlap(earlier: _Stated, later: _Stated, keys: tuple[str, ...]) -> bool:
     """Whether two reductions lower one set on one day and channel; `keys` are those of all channels."""
     a, b = earlier.reduction, later.reduction
-    together = a.first <= b.until and b.first <= a.until
+    if a.first > b.until or b.first > a.until:
+        return False
     channels = set(a.channels or keys) & set(b.channels or keys)
-    return together and bool(channels) and any(facts in earlier.sets for facts in later.sets)
+    return bool(channels) and any(facts in earlier.sets for facts in later.sets)
 
 
 def reduction_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -2,12 +2,13 @@
 
 Exact whole-number arithmetic over every way to part the carton by straight cuts through it, with the box in each
 allowed orientation: no such parting holds more. A layout that no straight cuts make (a pinwheel) is not tried. Very
-many small boxes are laid in one grid alone.
+many small boxes, and thin ones that could lie in very many ways, are laid in one grid alone.
 """
 
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations, product
+from math import prod
 from typing import Final
 
 from listkit.compute.box.fit import decimals
@@ -17,6 +18,7 @@ from listkit.units.length import Size
 from listkit.units.weight import Weight
 
 _MOST_CUT: Final = 120  # boxes in a grid; beyond, a mixed layout gains little and costs long
+_MOST_WAYS: Final = 150_000  # rooms that cuts part off, each with its cuts; a second or two
 WholeSides = tuple[int, int, int]
 
 
@@ -66,7 +68,7 @@ def cased(box_outside: Size, case_inside: Size, *, upright: bool = True) -> Case
     poses = {tuple(box[axis] for axis in turn): turn for turn in turned}
     kept: tuple[WholeSides, ...] = tuple((pose[0], pose[1], pose[2]) for pose in poses)
     count, stands = _grid(room, kept)
-    if 0 < count <= _MOST_CUT:
+    if 0 < count <= _MOST_CUT and _few_cuts(room, kept):
         _, stands = _fill(_trimmed(room, kept), kept)
     sides = (box_outside.length, box_outside.width, box_outside.height)
     groups = [Stand(*counts, Size(*(sides[axis] for axis in poses[pose]))) for pose, counts in stands]
@@ -81,6 +83,15 @@ def case_facts(box: GiftBox, case: Case, variants: tuple[Variant, ...]) -> CaseF
     inside = cased(box.outside, case.inside, upright=not case.any_way_up)
     heaviest = max(variant.weights.gift for variant in variants)
     return CaseFacts(case, inside, heaviest * inside.count + case.weight)
+
+
+def _few_cuts(room: WholeSides, poses: tuple[WholeSides, ...]) -> bool:
+    """Whether a room has so few cuts that all ways to part it can be looked at; thin boxes may lie at thousands."""
+    sides = [_sides_of(axis, poses) for axis in range(3)]
+    if any(length // of[0] > _MOST_CUT for length, of in zip(room, sides, strict=True)):
+        return False
+    cuts = [len(_cuts(length, of)) for length, of in zip(room, sides, strict=True)]
+    return prod(number + 1 for number in cuts) * sum(cuts) <= _MOST_WAYS
 
 
 _Stands = tuple[tuple[WholeSides, WholeSides], ...]

@@ -17,16 +17,15 @@ _TIER: Final = re.compile(r"(\d{1,9}): (\S+)", re.ASCII)
 
 
 def tier_prices(row: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
-    """Return the tiers of a row that was recorded: first quantities and prices.
+    """Return the tiers of a row that was recorded: first quantities and prices; what says none is none.
 
-    >>> tier_prices({"tierPrices": ["24: 12.70"]})
-    ((24, Decimal('12.70')),)
-    >>> tier_prices({"tierPrices": ["24: dear", "30: 1e999999"]}), tier_prices({"tierPrices": 5})
-    ((), ())
+    >>> tier_prices({"tierPrices": ["24: 12.70", "48: NaN", "60: 1e999999", "dear"]}), tier_prices({"tierPrices": 24})
+    (((24, Decimal('12.70')),), ())
     """
     stated = row.get("tierPrices")
-    tiers = (match for text in stated if (match := _TIER.fullmatch(str(text)))) if isinstance(stated, list) else ()
-    return tuple((int(tier[1]), price) for tier in tiers if (price := amount_of(tier[2])) is not None)
+    found = (_TIER.fullmatch(str(text)) for text in (stated if isinstance(stated, list) else ()))
+    prices = ((int(tier[1]), amount_of(tier[2])) for tier in found if tier)
+    return tuple((start, price) for start, price in prices if price is not None)
 
 
 class GivenLine(NamedTuple):

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import accumulate
 from typing import Final
 
 from listkit.compute.catalog import Pack
@@ -271,10 +272,16 @@ def suggest_order(sheet: Sheet) -> SuggestedOrder | None:
         before, after = (_worth(entries[at], count, sheet.tiers) for count in (times[at], times[at] + by))
         return after - before
 
-    for at in [*range(len(entries))] * _MOST_ROUNDS:
-        enough = [left for left in range(at, len(entries)) if total + more(left) >= least]
-        last = min(enough, key=more, default=at)
-        total += more(last)
+    adds, most = list[Decimal](), list[Decimal]()
+    for turn in range(_MOST_ROUNDS * len(entries)):
+        at = turn % len(entries)
+        if not at:  # each entry from the one whose turn it is on adds as much until it is taken
+            adds = [more(each) for each in range(len(entries))]
+            most = [*accumulate(reversed(adds), max)][::-1]
+        ahead = range(at, len(entries)) if total + most[at] >= least else ()
+        enough = [left for left in ahead if total + adds[left] >= least]
+        last = min(enough, key=adds.__getitem__, default=at)
+        total += adds[last]
         times[last] += 1
         if enough:
             for spared in sorted((at for at, count in enumerate(times) if count), key=lambda at: more(at, -1)):

@@ -17,8 +17,11 @@ from listkit.compute.season_end import years_later
 from listkit.model.making import Likely, PlanRow
 from listkit.model.movements import StockMove
 from listkit.model.settings import Season
+from listkit.problem import FieldError
+from listkit.units.quantity import share_text
 
 _NEARLY_ALL: Final = 1 - Fraction(1, 10**12)  # a share that no float tells from all
+_MOST: Final = 999_999_999  # of a row: nine digits
 _FINE: Final = 9  # digits to which a quantile is trusted before it is rounded up
 
 
@@ -154,6 +157,9 @@ def proposed(
     """Return a plan row for each set and piece that sold in a season's days of last year, times `share`, rounded up.
 
     The seasons are those that end on the day or later; beside the rows come those that were looked at, with the days.
+
+    Raises:
+        FieldError: it would be more of something than a plan takes.
     """
     shop, goods = catalog.shop, goods_of(catalog)
     rows: list[PlanRow] = []
@@ -176,6 +182,9 @@ def proposed(
             )
             for code in sorted(set(sold) & codes):
                 how_many = math.ceil(sold[code] * Fraction(share))
+                if how_many > _MOST:
+                    message = f"{share_text(share)} of the {sold[code]} of {code} that sold are more than a plan takes."
+                    raise FieldError(message, "Ask for less, or mend what movements.csv says of it.")
                 if how_many > 0:
                     rows.append(
                         PlanRow(set_or_item=code, place=place, how_many=how_many, by_when=max(today, season.on_sale))

@@ -7,6 +7,8 @@ each option once to what precedes it, and nothing is summed again from the start
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
+from itertools import combinations
 
 from listkit.compute.catalog import Choice, Piece
 from listkit.model.gift_set import GiftSet, Option, Slot
@@ -76,15 +78,24 @@ def combinations_of(
             for before in grown
             for part in parts
         ]
-    apart = [frozenset(codes) for codes in gift_set.not_together]
-    if apart:
-        codes_of = [frozenset(piece.item.code for piece in combination.pieces) for combination in grown]
-        grown = [
-            combination
-            for combination, codes in zip(grown, codes_of, strict=True)
-            if all(len(codes & group) < 2 for group in apart)
-        ]
+    if gift_set.not_together:
+        together = _together(gift_set.not_together)
+        grown = [one for one in grown if together(frozenset(piece.item.code for piece in one.pieces))]
     return tuple(grown)
+
+
+def _together(groups: tuple[tuple[str, ...], ...]) -> Callable[[frozenset[str]], bool]:
+    """Return whether codes may lie together: no two of one group. Each two are held against all groups once."""
+    groups_of: dict[str, set[int]] = {}
+    for at, group in enumerate(groups):
+        for code in group:
+            groups_of.setdefault(code, set()).add(at)
+
+    @cache
+    def apart(first: str, second: str) -> bool:
+        return not groups_of[first].isdisjoint(groups_of[second])
+
+    return lambda codes: not any(apart(*two) for two in combinations(sorted(codes & groups_of.keys()), 2))
 
 
 def _piece(piece: Piece, wholesale_of_items: Mapping[str, Decimal]) -> Combination:

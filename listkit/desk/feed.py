@@ -37,6 +37,7 @@ from listkit.desk.file_form import (
 )
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.places import channel_of, checked_now, fields_to_change, known, place_address, problems_at
+from listkit.desk.sent import number_in
 from listkit.edit.toml_text import TomlValue
 from listkit.fields import FIELDS
 from listkit.listing.columns import FeedFile, feed_columns, feed_files
@@ -398,10 +399,10 @@ def _picked(fields: Form, sent: Sent) -> dict[str, list[str]]:
 
 def _entry(fields: Form, at: str) -> tuple[FormField, ...] | None:
     """Return the fields of a column by its number, or those of the one that may be added."""
-    field = next(each for each in fields.every() if each.name == _COLUMNS)
-    if at.isdecimal() and len(at) < 6 and int(at) < len(field.entries):
-        return field.entries[int(at)]
-    return field.blanks[0].fields if at.isdecimal() and int(at) == len(field.entries) else None
+    field, number = next(each for each in fields.every() if each.name == _COLUMNS), number_in(at)
+    if 0 <= number < len(field.entries):
+        return field.entries[number]
+    return field.blanks[0].fields if number == len(field.entries) else None
 
 
 def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Response:

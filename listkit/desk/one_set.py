@@ -345,7 +345,7 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
         yield from _taken(target, fields, lists[around], entry)
     elif what == "put" and name in lists and rest:
         yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
-    elif what == "apart" and name in lists:
+    elif what == "apart" and name in lists and lists[name].key[-1] == "choose":
         yield from edits_of(target, fields, {name_of(key): [part] for key, part in endings_apart(lists[name])})
     elif what == "slot" and name == "contents" and rest:
         slot = " ".join(" ".join(sent.get("slot", ())).split())

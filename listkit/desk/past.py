@@ -38,7 +38,7 @@ from listkit.read.source import Source, decoded
 from listkit.units.spoken import Spoken, date_text, money_text
 
 _BACK: Final = "taken back: "
-_MORE: Final = re.compile(r" and \d+ more$")
+_MORE: Final = re.compile(r" and ([0-9]{1,9}) more")
 PAGE: Final = 20
 """Changes and publications of a page."""
 MOST_GOODS: Final = 60
@@ -337,11 +337,10 @@ def change_then(change: PastChange, shop: Shop) -> ChangeThen:
 def what_words(change: PastChange, shop: Shop) -> str:
     """Return what a change was of, things and fields as the desk calls them; what was said in words stays as it is."""
     begun, _, rest = change.what.rpartition(_BACK)
-    *named, last = rest.split(", ")
-    last, _, more = last.partition(" and ") if _MORE.search(last) else (last, "", "")
+    more = next((found for found in _MORE.finditer(rest) if found.end() == len(rest)), None)
     things: dict[str, dict[str, None]] = {}
     paths = {file.path for file in change.files}
-    for text in (*named, last):
+    for text in (rest[: more.start()] if more else rest).split(", "):
         path, _, key = text.partition(": ")
         if path not in paths:
             return change.what
@@ -351,7 +350,7 @@ def what_words(change: PastChange, shop: Shop) -> str:
     said = "; ".join(
         ": ".join(filter(None, (name, ", ".join(filter(None, labels))))) for name, labels in things.items()
     )
-    said = say("today.and_more", names=said, count=int(more.split()[0])) if more else said
+    said = say("today.and_more", names=said, count=int(more[1])) if more else said
     return say("past.taken_back", what=said) if begun or rest != change.what else said
 
 

@@ -50,6 +50,7 @@ from listkit.problem import FieldError
 from listkit.read.photos import OTHER, SHOTS
 
 _THOUSANDTH: Final = Decimal("0.001")
+_FINEST: Final = Decimal("0.00000001")  # of a side; pictures have up to 80 million pixels
 _HUNDRED: Final = Decimal(100)
 
 
@@ -254,7 +255,15 @@ def _focus(texts: Mapping[str, Sequence[str]], there: object) -> TomlValue | Non
         raise FieldError(say("photos.focus_turned"), say("photos.focus_again"))
     if isinstance(there, list) and there == shares:
         return there
-    return [share.quantize(_THOUSANDTH) if share == share.quantize(_THOUSANDTH) else share for share in shares]
+    return list(map(_shown_side, shares))
+
+
+def _shown_side(share: Decimal) -> Decimal:
+    """Return a side of a focus box as it is written: in thousandths, or finer, with no end of noughts."""
+    for step in (_THOUSANDTH, _FINEST):
+        if share == share.quantize(step):
+            return share.quantize(step) if step == _THOUSANDTH else share
+    return share.quantize(_FINEST)
 
 
 def _values(texts: Mapping[str, Sequence[str]], entry: Mapping[str, Any]) -> dict[str, TomlValue | None]:

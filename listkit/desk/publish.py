@@ -11,7 +11,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response, StreamingResponse
 
-from listkit import __version__
+from listkit import __version__, bounds
 from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
 from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
@@ -61,10 +61,10 @@ def show_proof(desk: Desk, request: Request) -> Response:
     Any other file that lies beside it is shown as files of a build are.
     """
     file, keep = made_file(desk, request.path_params["path"]), "keep" in request.query_params
-    if file is None or not is_proof(file.name) or keep:
+    if file is None or not is_proof(file.name) or keep or file.stat().st_size > bounds.PROOF_BYTES:
         return built_file(desk, request)
     templates = desk.shop_state.look().opened.shop.templates
-    text = file.read_text(encoding="utf-8")
+    text = file.read_text(encoding="utf-8", errors="replace")  # somebody may have changed it since
     behind = f'<p role="alert"><strong>{escape(say("behind.files"))}</strong></p>' if is_behind(desk) else ""
     icon = '<link rel="icon" href="/static/mark.svg">'
     back = (

@@ -5,6 +5,7 @@ labels` writes down that there are labels, `end labels` that there are none. A s
 the sets, terms and translations that name it, and in its picture's file.
 """
 
+import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
@@ -173,7 +174,7 @@ def _facts(field: FormField, shop: Shop) -> tuple[str, ...]:
 def _says(fields: Sequence[FormField], shop: Shop) -> Iterator[str]:
     """Yield what fields say as people read it."""
     for field in fields:
-        if field.kind is Input.DAY and hasattr(field.raw, "isoformat"):
+        if field.kind is Input.DAY and isinstance(field.raw, datetime.date):
             yield date_text(field.raw, shop.settings.language)
         elif field.value:
             yield dict(field.choices).get(field.value, ", ".join(field.value.split("\n")))

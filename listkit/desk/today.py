@@ -4,6 +4,7 @@ import asyncio
 import datetime
 import json
 import mimetypes
+import os
 from collections.abc import AsyncIterator, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -367,5 +368,9 @@ def made_file(desk: Desk, wanted: str) -> Path | None:
 
 
 def is_plain(file: Path, out: Path) -> bool:
-    """Whether a file is there and no link leads away from the output folder on the way to it."""
-    return file.is_file() and not any(part.is_symlink() for part in (file, *file.parents) if out in part.parents)
+    """Whether a file is there, may be read, and no link leads away from the output folder on the way to it."""
+    return (
+        file.is_file()
+        and os.access(file, os.R_OK)
+        and not any(part.is_symlink() for part in (file, *file.parents) if out in part.parents)
+    )

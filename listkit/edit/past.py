@@ -21,6 +21,7 @@ from typing import Any, Final
 from listkit import bounds
 from listkit.edit.past_lines import (
     DIGEST,
+    LARGEST,
     FileChange,
     PastChange,
     PastFile,
@@ -98,8 +99,12 @@ class Past:
 
         Raises:
             MovedError: a file is not what it was before; nothing was written.
-            BlockedError: a link is on the way, or the disk is full or read-only; all is as it was.
+            BlockedError: a link is on the way, or the disk is full or read-only, or there are no numbers left; all is
+                as it was.
         """
+        if self.last >= LARGEST:
+            what = f"behind number {self.last} in {KEPT}/{_PAST} no other change can be written down."
+            raise BlockedError(what, "Put it away; then the past begins anew.")
         for file in files:
             inside(file.path)
             _refuse_moved(self.root, file)

@@ -8,10 +8,12 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.paths import KEPT
 
 _LONGEST_PATCH: Final = 20_000
 _CONTEXT: Final = 2  # lines on each side, by which a passage is found again where the file has changed elsewhere
+LARGEST: Final = bounds.PAST_NUMBER
 DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 
 
@@ -138,19 +140,27 @@ def from_json(stated: Mapping[str, Any], length: int) -> PastChange:
         patch = _patch(**each["patch"]) if "patch" in each else None
         if not all(digest == "" or DIGEST.fullmatch(digest) for digest in (each["before"], each["after"])):
             raise ValueError("no digest")
-        files.append(PastFile(inside(each["path"]), each["before"], each["after"], int(each["size"]), patch))
+        size = _number(each["size"])
+        files.append(PastFile(inside(each["path"]), each["before"], each["after"], size, patch))
     when = datetime.datetime.fromisoformat(stated["when"])
     when.astimezone()  # a year that no clock of this machine can show is none of ours either
     return PastChange(
-        number=int(stated["change"]),
+        number=_number(stated["change"]),
         when=when,
         what=str(stated["what"]),
         files=tuple(files),
         made=tuple(map(inside, stated["made"])),
         gone=tuple(map(inside, stated["gone"])),
-        takes_back=int(stated["takes_back"]),
+        takes_back=_number(stated["takes_back"]),
         bytes=length + sum(file.size for file in files),
     )
+
+
+def _number(stated: object) -> int:
+    """Return a number of a line; raise ValueError where no line of ours has such a one."""
+    if not isinstance(stated, int) or not 0 <= stated <= LARGEST:
+        raise ValueError("no number of a change, nor of bytes")
+    return stated
 
 
 def _patch(*, at: int, encoding: str, **texts: str) -> Patch:

@@ -25,6 +25,8 @@ _BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 _NUMBER: Final = re.compile(r"[+-]?[0-9_]+\.[0-9_]+")
 _COMMENTS: Final = re.compile(r"(?:[ \t]*#[^\n]*(?:\n|\Z))*")
 _REST: Final = re.compile(r"[ \t]*(,?)[ \t]*(#[^\r\n]*)?\r?(?:\n|\Z)")
+_ONE_BY_ONE: Final = 50  # entries of a list that differ; each is a change by itself, which reads the whole file
+_WITH_REMARKS: Final = 500  # where something is said behind them, perhaps, that is to stay
 _QUOTES: Final = re.compile(r'"{3,}|"\Z')
 
 
@@ -153,6 +155,12 @@ def _put_list(text: str, path: KeyPath, there: list[Any], value: list[Any]) -> s
     begin = next((at for at in range(shorter) if old[at] != new[at]), shorter)
     most = shorter - begin
     same = next((at for at in range(most) if old[-1 - at] != new[-1 - at]), most)
+    differ = max(len(old), len(new)) - begin - same
+    if differ > _ONE_BY_ONE and path in (spots := layout(text)).values:
+        if "#" not in text[slice(*spots.values[path])]:
+            return _written_anew(text, spots, path, value)
+        if differ > _WITH_REMARKS:
+            raise not_alone(path)
     for at in range(begin, shorter - same):
         text = put(text, (*path, at), value[at])
     for at in reversed(range(shorter - same, len(old) - same)):
@@ -160,6 +168,18 @@ def _put_list(text: str, path: KeyPath, there: list[Any], value: list[Any]) -> s
     for at in range(shorter - same, len(new) - same):
         text = insert(text, path, at, value[at])
     return text
+
+
+def _written_anew(text: str, spots: Layout, path: KeyPath, value: list[Any]) -> str:
+    """Write a list without remarks anew, its entries on lines of their own where they were."""
+    start, end = spots.values[path]
+    first = _elements(spots, path)[0][0]
+    line, entries = line_start(text, first), [_ended(inline(each), text) for each in value]
+    if line <= start or text[line:first].strip():
+        return f"{text[:start]}[{', '.join(entries)}]{text[end:]}"
+    lines = "".join(f"{text[line:first]}{entry},{_end(text)}" for entry in entries)
+    closing = text[line_start(text, end) : end].rstrip("]")
+    return f"{text[:start]}[{_end(text)}{lines}{'' if closing.strip() else closing}]{text[end:]}"
 
 
 def _add(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401 - any TOML

@@ -37,7 +37,16 @@ _TAG: Final = re.compile(rb"<[^>\"']*(?:\"[^\"]*\"[^>\"']*|'[^']*'[^>\"']*)*>")
 _SPANS: Final = re.compile(rb"\sspans=(?:\"[^\"]*\"|'[^']*')")
 _FORBIDDEN: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _ESCAPED: Final = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
-_DAMAGED: Final = (zipfile.BadZipFile, zlib.error, expat.ExpatError, LookupError, ValueError, EOFError, OSError)
+_DAMAGED: Final = (
+    zipfile.BadZipFile,
+    zlib.error,
+    expat.ExpatError,
+    LookupError,
+    ValueError,
+    EOFError,
+    OSError,
+    RuntimeError,  # a picture that is encrypted, or packed as nobody here unpacks it
+)
 
 
 def with_workbook_cells(content: bytes, sheet: str, number: int, cells: Contents) -> bytes:

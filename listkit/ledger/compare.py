@@ -13,6 +13,7 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from functools import lru_cache
 from typing import Final
 
+from listkit import bounds
 from listkit.fields import FIELDS, Kind
 from listkit.units.table import UnitKind, sizes_by_word
 
@@ -179,6 +180,7 @@ KINDS: Final = {
 _KIND_OF: Final = {name: kind for kind, names in KINDS.items() for name in names.split()}
 MOST_LINES: Final = 20
 """At most so many lines of an export are named in one remark."""
+_LONGER, _AT_LEAST = 10, 100  # letters; a cell so many times longer than ours is not looked at, marks and all
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +329,7 @@ class _Run:
     differences: list[Differing] = field(default_factory=list)
     nameless: list[int] = field(default_factory=list)
     short: list[int] = field(default_factory=list)
+    beyond: list[int] = field(default_factory=list)
     compared: int = 0
     held: list[tuple[int, ShownColumn, Alike]] = field(init=False)
 
@@ -335,6 +338,9 @@ class _Run:
 
     def row(self, ours: ShownRow, theirs: ShownRow) -> None:
         """Compare one of their rows with ours."""
+        if len(self.differences) > bounds.EXPORT_DIFFERENCES:
+            self.beyond.append(theirs.line)
+            return
         self.compared += len(self.held)
         if ours.cells == theirs.cells:
             return
@@ -346,7 +352,9 @@ class _Run:
                 self.compared -= 1
                 if not self.short or self.short[-1] != theirs.line:
                     self.short.append(theirs.line)
-            elif not (column.once and ours.later and not their_cell.strip()) and not same(our_cell, their_cell):
+            elif column.once and ours.later and not their_cell.strip():
+                continue
+            elif len(their_cell) > _LONGER * (len(our_cell) + _AT_LEAST) or not same(our_cell, their_cell):
                 self.differences.append(Differing(ours.code, column.told, our_cell, their_cell, column.kind))
 
     def remarks(self) -> Iterable[Uncompared]:
@@ -357,6 +365,8 @@ class _Run:
             yield Uncompared(told_lines(self.nameless), "no code stands there")
         if self.short:
             yield Uncompared(told_lines(self.short), "cells are missing there")
+        if self.beyond:
+            yield Uncompared(told_lines(self.beyond), f"above them {bounds.EXPORT_DIFFERENCES:,} cells differ")
 
 
 def told_lines(lines: Sequence[int]) -> str:

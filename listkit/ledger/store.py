@@ -128,9 +128,14 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
                 standing.pop(code, None)
             else:
                 standing[code] = digest
-                if len(standing) > bounds.LEDGER_CODES:
+                if are_too_many(len(standing)):
                     raise damaged()
     return standing
+
+
+def are_too_many(codes: int) -> bool:
+    """Whether there are more codes at one place than a shop may have."""
+    return codes > bounds.LEDGER_CODES
 
 
 def _refuse_bytes(code: object) -> None:

@@ -3,16 +3,29 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Annotated, Final
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from listkit.model.fields import Code, Count, Name, Share, ShopModel
-from listkit.problem import Place
+from listkit.problem import FieldError, Place
+from listkit.units.quantity import share_text
 
 ALLOTMENT_COLUMNS: Final = ("place", "code", "pieces", "after line")
 SHOPS: Final = "wholesale"
 """The place that pieces are put by for shops under, where [allotment] names it."""
+
+
+_MOST_WEIGHT: Final = 100
+
+
+def _few_times(share: Decimal) -> Decimal:
+    if share > _MOST_WEIGHT:
+        raise FieldError(f"{share_text(share)} is more than any sale counts.", 'Write 10000 % or less, as in "150 %".')
+    return share
+
+
+Weight = Annotated[Share, AfterValidator(_few_times)]
 
 
 class Wish(ShopModel):
@@ -37,7 +50,7 @@ class Wish(ShopModel):
     most: Count | None = Field(
         default=None, description="It gets at most so many of each: no more than it can sell.", examples=[20]
     )
-    weight: Share = Field(
+    weight: Weight = Field(
         default=Decimal(1),
         description="How much what a sale keeps counts there: below 100 % where fewer are sold, above it where you "
         "would rather sell.",

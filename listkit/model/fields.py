@@ -352,6 +352,17 @@ def _bounded(entries: tuple[str, ...]) -> tuple[str, ...]:
     return entries
 
 
+def at_most(most: int) -> AfterValidator:
+    """Return what refuses a list of more entries than any shop has there."""
+
+    def counted(entries: tuple[Any, ...]) -> tuple[Any, ...]:
+        if len(entries) > most:
+            raise FieldError(f"it has {len(entries)} entries.", f"Write at most {most:,}.")
+        return entries
+
+    return AfterValidator(counted)
+
+
 def _listed(value: object) -> object:
     if isinstance(value, str):
         return [part.strip() for part in value.split(";") if part.strip()]

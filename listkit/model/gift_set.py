@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
+from listkit import bounds
 from listkit.model.fields import (
     CODE,
     Code,
@@ -20,10 +21,11 @@ from listkit.model.fields import (
     Status,
     WholesaleField,
     Words,
+    at_most,
 )
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
-from listkit.model.reduction import Reduction
+from listkit.model.reduction import MOST, Reduction
 from listkit.problem import FieldError, quoted
 
 SMALLEST: Final = "smallest"
@@ -242,10 +244,12 @@ class GiftSet(ShopModel):
         default=(), description="Codes that never share a box.", examples=[[["OH-B01", "OH-B02"]]]
     )
     carton: Carton | None = Field(default=None, description="What a set without box is sent in.")
-    contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
+    contents: Annotated[tuple[Entry, ...], at_most(bounds.CONTENTS)] = Field(
+        min_length=1, description="What is in it, one [[contents]] each."
+    )
     variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")
     photos: tuple[PhotoNote, ...] = Field(default=(), description="What is said of single photos.")
-    reductions: tuple[Reduction, ...] = Field(
+    reductions: Annotated[tuple[Reduction, ...], MOST] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each, before the shop's."
     )
 

@@ -3,7 +3,6 @@
 materials.csv, recipes.csv and plan.csv a row each; [making] and [workshop] of shop.toml.
 """
 
-import datetime
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,7 +13,7 @@ from typing import Annotated, Final, Literal, get_args
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit import bounds
-from listkit.model.fields import CODE, Count, Day, Name, Number, Price, Share, ShopModel
+from listkit.model.fields import CODE, Count, Day, Name, Number, Price, Share, ShopModel, at_most
 from listkit.problem import FieldError, Place, quoted
 from listkit.units.amount import Amount
 from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
@@ -82,15 +81,6 @@ BatchSize = Annotated[Count, AfterValidator(_some)]
 GoodShare = Annotated[Share, AfterValidator(_of_all)]
 
 
-def _few_days(days: tuple[datetime.date, ...]) -> tuple[datetime.date, ...]:
-    if len(days) > bounds.CLOSED_DAYS:
-        raise FieldError(f"it has {len(days)} days.", f"Write those to come, at most {bounds.CLOSED_DAYS:,}.")
-    return days
-
-
-ClosedDays = Annotated[tuple[Day, ...], AfterValidator(_few_days)]
-
-
 class Ways(ShopModel):
     """How goods of one form are made; an item's own columns go before it."""
 
@@ -129,7 +119,9 @@ class Workshop(ShopModel):
     days: tuple[Weekday, ...] = Field(
         default=WEEKDAYS[:5], description="On which days of the week you work.", examples=[["Tuesday", "Wednesday"]]
     )
-    closed: ClosedDays = Field(default=(), description="Days on which you do not.", examples=[["2026-12-25"]])
+    closed: Annotated[tuple[Day, ...], at_most(bounds.CLOSED_DAYS)] = Field(
+        default=(), description="Days on which you do not.", examples=[["2026-12-25"]]
+    )
 
 
 class Material(ShopModel):

@@ -1,11 +1,12 @@
 """Reductions: lower prices with a first and a last day; [[reduction]] in shop.toml or in a set.toml."""
 
 from decimal import Decimal
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import AfterValidator, Field
 
-from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Part, ShopModel, YesNo
+from listkit import bounds
+from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Part, ShopModel, YesNo, at_most
 from listkit.problem import FieldError, quoted
 from listkit.units.spoken import Spoken
 
@@ -63,6 +64,9 @@ class ShopReduction(Reduction):
     """A reduction of several sets; a set's own goes before it."""
 
     sets: tuple[Code, ...] = Field(default=(), description="Codes of the sets; all when left out.")
+
+
+MOST: Final = at_most(bounds.REDUCTIONS)
 
 
 class Announcing(ShopModel):

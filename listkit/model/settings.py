@@ -46,7 +46,7 @@ from listkit.model.labels import (
     Silenced,
 )
 from listkit.model.making import Ways, Workshop, by_form
-from listkit.model.reduction import Announcing, ShopReduction
+from listkit.model.reduction import MOST, Announcing, ShopReduction
 from listkit.problem import FieldError, quoted
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS, NO_CURRENCY, Money
@@ -340,7 +340,7 @@ class Settings(ShopModel):
     workshop: Workshop = Field(default=Workshop(), description="When you make things.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
-    reductions: tuple[ShopReduction, ...] = Field(
+    reductions: Annotated[tuple[ShopReduction, ...], MOST] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")

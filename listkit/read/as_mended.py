@@ -11,6 +11,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from copy import deepcopy
+from dataclasses import replace
 from decimal import Decimal
 from math import prod
 from typing import Any, Final
@@ -40,6 +41,7 @@ _MEANT: Final = re.compile(
     r'Write "?([^" ]+|(?<=")[^"]+)"?(?: or "?([^" ]+)"?)?(?: with a point)?\.'
 )  # what a hint names
 _NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_LONGEST: Final = 300  # letters of a cell with numbers; a product of a million digits is more than arithmetic has
 _DAY: Final = re.compile(r"(\d{4})-(\d\d)-(\d\d)")
 _SHARE: Final = {Guess.SMALL: Decimal("0.01"), Guess.LARGE: Decimal(20)}
 _YEARS: Final = {Guess.SMALL: -8, Guess.LARGE: 8}
@@ -136,7 +138,9 @@ def _at(document: object, loc: KeyPath) -> object:
 def _mend(document: Document, fault: Fault, model: type[BaseModel], guess: tuple[Guess, int]) -> None:
     """Put a stand-in where a fault is, another one at each try, at last nothing at all."""
     around, key = _at(document, fault.loc[:-1]), fault.loc[-1]
-    if fault.code == "unknown-key" and isinstance(around, dict):
+    if isinstance(around, dict) and isinstance(key, int):  # a table where a list belongs
+        _mend(document, replace(fault, loc=fault.loc[:-1]), model, guess)
+    elif fault.code == "unknown-key" and isinstance(around, dict):
         _rename(document, fault.loc, model)
     elif isinstance(around, dict):
         value = _meant(fault, *guess) or stand_in(model, fault.loc, *guess)
@@ -255,7 +259,7 @@ def usual_text(texts: Iterable[str]) -> str:
     sizes = sorted(
         (prod(map(Decimal, numbers), start=Decimal(1)), text)
         for text in stated.elements()
-        if (numbers := _NUMBER.findall(text))
+        if len(text) <= _LONGEST and (numbers := _NUMBER.findall(text))
     )
     if 2 * len(sizes) > stated.total():
         return sizes[len(sizes) // 2][1]

@@ -17,7 +17,7 @@ from pathlib import PurePath
 from typing import Any, Final
 
 from listkit import bounds
-from listkit.bounded_csv import long_cells, stated_separator
+from listkit.bounded_csv import broken_row, long_cells, stated_separator
 from listkit.problem import FieldError, Problem, times
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
@@ -31,6 +31,7 @@ _PIECES: Final = {"C62": ""}
 _UNITS: Final = _PIECES | {unit.code: "" if unit.size == 1 else f" {unit.sign}" for unit in UNITS if unit.code}
 _DEEPEST: Final = bounds.EXPORT_DEEP
 _AGAIN: Final = "Export it again."
+_TOO_MANY: Final = ("it has more rows than any shop.", "Is it the right file?")
 _TOO_DEEP: Final = ("it is nested too deeply.", "Is it the right file?")
 
 
@@ -47,6 +48,7 @@ def read_json_lines(text: str) -> list[dict[str, str]]:
             if not isinstance(row, dict):
                 raise FieldError(f"line {number} is no JSON object.", _AGAIN)
             rows.append({name: fact_text(value) for name, value in row.items()})
+            _refuse_many(len(rows))
     return rows
 
 
@@ -57,10 +59,18 @@ def read_json(text: str) -> list[dict[str, str]]:
         FieldError: it is no JSON, or holds none.
     """
     document = _loaded(text, "it is no JSON; does the export break off?")
-    rows = [_product(node, group) for node, group in _products(document, {}, 0)]
+    rows = []
+    for node, group in _products(document, {}, 0):
+        rows.append(_product(node, group))
+        _refuse_many(len(rows))
     if not rows:
         raise FieldError("it holds no product with a sku.", "Is it the right file?")
     return rows
+
+
+def _refuse_many(rows: int) -> None:
+    if rows > bounds.EXPORT_ROWS:
+        raise FieldError(*_TOO_MANY)
 
 
 def _loaded(text: str, message: str) -> Any:  # noqa: ANN401 (any JSON)
@@ -144,6 +154,7 @@ EXPORT_LIMIT: Final = bounds.EXPORT_BYTES
 """Bytes; a larger export is not read."""
 _SEPARATORS: Final = ",;\t|"
 _LONGEST_HEADER: Final = bounds.EXPORT_HEADER_BYTES
+_LARGEST_JSON: Final = bounds.EXPORT_JSON_BYTES
 _PIECE: Final = 1_000_000
 _JSON_ENDINGS: Final = (".json", ".jsonl")
 
@@ -188,6 +199,9 @@ def read_export(name: str, content: bytes, known: Known, *, header: tuple[str, .
     head = content[:_LONGEST_HEADER].decode(encoding or "latin-1", "ignore")
     if encoding and ending not in _JSON_ENDINGS and head.lstrip()[:1] not in ("{", "["):
         return _table(_csv(content, encoding, known), header)
+    if len(content) > _LARGEST_JSON or sum(map(content.count, (b"[", b"{", b",", b":"))) > bounds.EXPORT_JSON_VALUES:
+        message = f"as JSON it is larger than {_LARGEST_JSON // 1_000_000} MB, or holds more than any shop has."
+        raise FieldError(message, "Export it as CSV, or fewer rows.")
     source = decoded_table(name, content)
     if isinstance(source, Problem):
         raise FieldError(source.message, _AGAIN)
@@ -243,7 +257,8 @@ def _csv(content: bytes, encoding: str, known: Known) -> Iterator[tuple[int, lis
                     yield line, cells
                 line = reader.line_num + first
         except csv.Error as fault:
-            raise FieldError(f"line {line}: a quotation mark is not closed; the export breaks off.", _AGAIN) from fault
+            what = "" if "larger than" in str(fault) else "; the export breaks off"
+            raise FieldError(f"line {line}: {broken_row(str(fault))[0]}{what}.", _AGAIN) from fault
 
 
 def _first_row(head: str, separator: str) -> list[str]:
@@ -266,10 +281,11 @@ def _table(rows: Iterator[tuple[int, list[str]]], header: tuple[str, ...]) -> Ex
 def _filled(rows: Iterator[tuple[int, list[str]]], width: int) -> Iterator[ExportRow]:
     """Yield rows of one width; a short last one says that the export breaks off."""
     ending: Iterator[tuple[int, list[str]] | None] = chain(rows, (None,))
-    row = next(ending)
+    row, count = next(ending), 0
     while row is not None:
         line, cells = row
-        row = next(ending)
+        row, count = next(ending), count + 1
+        _refuse_many(count)
         if not any(cells):
             continue
         missing = width - len(cells)

@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit.paths import ASKED, KEPT, OWN_NAMES, SOURCES, folded_path, is_part, path_fault
 from listkit.problem import BlockedError, FieldError
-from listkit.save.made import read_made
+from listkit.save.made import read_made, refuse_many
 from listkit.save.manifest import is_manifest, read_manifest
 from listkit.save.out_folder import (
     blocked_by_disk,
@@ -129,9 +129,10 @@ def remove_asked(out: Path, path: str) -> None:
 
 def _read(out: Path) -> Digests:
     try:
-        known = read_signed(out / ASKED).items()
-        return {path: tuple(map(str, digests)) for path, digests in known if not path_fault(path)}
-    except (TypeError, AttributeError):
+        known = read_signed(out / ASKED)
+        refuse_many(known)
+        return {path: tuple(map(str, digests)) for path, digests in known.items() if not path_fault(path)}
+    except (ValueError, TypeError, AttributeError):
         return {}
 
 

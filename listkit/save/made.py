@@ -13,13 +13,15 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Sized
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field
 from datetime import date
+from itertools import islice
 from pathlib import Path
 from typing import Final, TypeAlias
 
+from listkit import bounds
 from listkit.paths import BUILT, JOURNAL, KEPT, MADE, MANIFEST, PLACES, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
@@ -78,15 +80,22 @@ def read_made(out: Path) -> Made:
         memory = read_signed(out / MADE)
         if memory["form"] != FORM:
             raise ValueError("another form")
+        refuse_many(memory["files"])
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
     except (ValueError, TypeError, KeyError, AttributeError):
         files, photos = {}, {}
     digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
-    for path, file in _journalled(out):
+    for path, file in islice(_journalled(out), 2 * bounds.MADE_FILES):
         files[path] = file
         digests[path] = digests.get(path, frozenset()) | {file.sha256}
     return Made(files, photos, {path: known - {""} for path, known in digests.items()})
+
+
+def refuse_many(files: Sized) -> None:
+    """Raise ValueError where more files are remembered than any shop has."""
+    if len(files) > bounds.MADE_FILES:
+        raise ValueError("more files than a shop has")
 
 
 def _made_file(values: Sequence[object]) -> MadeFile:
@@ -206,6 +215,7 @@ def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
             continue  # a line that a kill cut short, or that is not ours
         try:
             stated = json_of(event)
+            refuse_many(stated.get("making", ()))
             news = dict.fromkeys(stated.get("making", ()), UNSURE)
             if "made" in stated:
                 news[stated["made"]] = _made_file(stated["file"])

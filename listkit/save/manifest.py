@@ -97,6 +97,8 @@ def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
         manifest = json_of(content)
         entries = tuple(_entry(**file) for file in manifest["files"])
         text = content.decode("utf-8", "surrogatepass")
+        if len({entry.path for entry in entries}) < len(entries):
+            return entries, False
         return entries, text == _signed(text.partition("[\n")[2].rpartition("\n]")[0], manifest.get("made_with"))
     except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError):
         return None, False

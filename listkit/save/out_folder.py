@@ -310,7 +310,7 @@ def json_of(content: bytes) -> Any:  # noqa: ANN401 (what it holds is for the ca
     Raises:
         ValueError: it is none, or holds more or deeper values than any that listkit writes.
     """
-    if sum(content.count(sign) for sign in (b"[", b"{", b",")) > bounds.MEMORY_VALUES:
+    if sum(content.count(sign) for sign in (b"[", b"{", b",", b":")) > bounds.MEMORY_VALUES:
         raise ValueError("more values than listkit writes")
     try:
         return json.loads(content)

@@ -1,10 +1,15 @@
 """Pages of an order are written whole or not at all, and nowhere else."""
 
+import time
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from listkit.actions.order_book import log_of
 from listkit.actions.orders import logo_of, write_pages
+from listkit.ledger.orders import KeptOrder
+from listkit.model.wholesale import Stockist
 from listkit.problem import FieldError
 from listkit.write.print import Layout
 
@@ -43,3 +48,14 @@ def test_there_is_a_logo_only_where_a_build_made_one(tmp_path: Path) -> None:
     (tmp_path / "wholesale/pictures").mkdir(parents=True)
     (tmp_path / "wholesale/pictures/logo.png").write_bytes(b"a picture")
     assert [name for name, _ in logo_of(tmp_path)] == ["logo.png"]
+
+
+def test_thousands_of_orders_find_the_shops_that_they_are_of_in_one_look() -> None:
+    """Each was held against each stockist: 5,000 orders and 3,000 stockists took nine seconds."""
+    stockists = tuple(Stockist.model_validate({"code": f"K{at}", "name": f"Shop {at}"}) for at in range(3_000))
+    facts = {"shop": "shop  2999", "total": "1.00", "currency": "GBP", "lines": [], "pieces": 0}
+    known = tuple(KeptOrder(at, f"B{at}", "", date(2026, 11, 1), facts) for at in range(5_000))
+    began = time.process_time()
+    log = log_of((*known, KeptOrder(5_000, "k7", "", date(2026, 11, 2), facts | {"shop": "SHOP 9"})), stockists, "GBP")
+    assert time.process_time() - began < 2
+    assert [buyer.code for _, buyer in log.orders[:2]] == ["K7", "K2999"]  # the first of the table that either names

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit import bounds
 from tests.cli.published import DAY, Told, built_shop
 
 
@@ -178,3 +179,27 @@ def test_facts_of_another_kind_in_a_json_export_are_borne(told: Told, other: str
     names = ("offers", "brand", "additionalProperty", "price", "weight", "image", "description")
     product = ", ".join(['"sku": "RRS-1-J1"', *[f'"{name}": {other}' for name in names]])
     assert told.run("compare", "web", export(told, f"{{{product}}}", "export.json")) == 1
+
+
+@pytest.mark.parametrize(("name", "text"), [
+    ("e.csv", "Item number\nA\nB\nC\n"), ("e.jsonl", '{"sku":"A"}\n{"sku":"B"}\n{"sku":"C"}\n'),
+    ("e.json", '[{"sku":"A"},{"sku":"B"},{"sku":"C"}]'),
+])  # fmt: skip
+def test_an_export_of_more_rows_than_any_shop_has_is_told(
+    told: Told, name: str, text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Seven million short ones took 30 s and 1.9 GB."""
+    monkeypatch.setattr(bounds, "EXPORT_ROWS", 2)
+    assert told.run("compare", "web", export(told, text, name)) == 1
+    assert told.err == f"{name}: it has more rows than any shop. Is it the right file?\n"
+
+
+def test_a_cell_longer_than_any_text_of_a_shop_is_told(told: Told) -> None:
+    assert told.run("compare", "web", export(told, "Item number,Price\nRRS-1-J1," + "9" * 3_000_000 + "\n")) == 1
+    assert "line 2: a cell is longer than any text of a shop" in told.err
+
+
+def test_json_of_more_values_than_any_shop_has_is_told(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "EXPORT_JSON_VALUES", 5)
+    assert told.run("compare", "web", export(told, '[{"sku":"A"},{"sku":"B"}]', "e.json")) == 1
+    assert told.err.startswith("e.json: as JSON it is larger than 50 MB, or holds more than any shop has.")

@@ -77,6 +77,13 @@ def test_a_proposed_plan_reads_back_as_one(tmp_path: Path, capsys: pytest.Captur
     assert json.loads(capsys.readouterr().out)["wanted"][0]["quantity"] == 12
 
 
+def test_a_plan_of_more_than_a_row_takes_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moves = "day,kind,code,quantity,place,set,note,batch\n"
+    moves += "".join(f"2026-04-01,sold,{code},10,stall,RRS-1-J1,,\n" for code in ("RR-B1", "RR-J1", "box S"))
+    assert run(clean_shop(tmp_path, {"movements.csv": moves}), "--propose", "99999999999 %") == 1
+    assert "of the 10 of RRS-1-J1 that sold are more than a plan takes" in capsys.readouterr().err
+
+
 def test_the_calendar_is_the_same_bytes_for_the_same_shop(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = shop(tmp_path, "RR-B1,stall,50,2027-05-03,,,\n")
     assert run(folder, "--calendar") == 0

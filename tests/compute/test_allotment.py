@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from listkit.compute.allotment import Refusal, Shared, Sharing, Ware, share_out
 from listkit.model.allotment import Allotment
@@ -244,6 +245,13 @@ def test_a_wish_that_gives_way_gives_way_to_one_that_does_not() -> None:
 
 def test_a_weight_below_one_lets_a_place_go_behind() -> None:
     assert numbers_of(wishing({"place": "stall", "weight": "50 %"})) == {"fair BAR": 7, "fair SET-1": 3}
+
+
+def test_weights_of_any_number_of_wishes_stay_within_what_is_counted_with() -> None:
+    """Forty of a hundred times each make 10⁸⁰."""
+    assert numbers_of(wishing(*[{"place": "fair", "weight": "10000 %"}] * 40)) == {"fair BAR": 7, "fair SET-1": 3}
+    with pytest.raises(ValidationError, match="more than any sale counts"):
+        wishing({"place": "fair", "weight": "10001 %"})
 
 
 def test_those_named_first_get_more_where_both_keep_the_same() -> None:

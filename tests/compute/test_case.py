@@ -89,3 +89,9 @@ def test_very_many_small_boxes_are_counted_in_no_time() -> None:
     assert cased(small, room, upright=False).count == 10**7 * 9090909 * 8333333
     assert cased(size(1, 20_000_000, 20_000_000), room, upright=False).count == 0
     assert time.process_time() - began < 1
+
+
+def test_thin_boxes_that_could_lie_in_very_many_ways_stand_in_one_grid() -> None:
+    """Three times nine by hand; ways to part such a case went deeper into each other than a program goes."""
+    found = cased(Size.parse("0.1 x 300 x 300 mm"), Size.parse("0.3 x 1000 x 1000 mm"), upright=False)
+    assert (found.count, len(found.stands)) == (27, 1)

@@ -8,6 +8,9 @@ from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
+import pytest
+
+from listkit import bounds
 from listkit.compute.build import build_catalog
 from listkit.compute.plan import MakePlan, make_plan
 from listkit.compute.season_plan import proposed
@@ -94,6 +97,16 @@ def test_hours_are_those_of_pouring_and_packing_by_week_and_closed_days_take_the
     assert first.moves == (("RR-B1", D("2027-03-22"), D("2027-03-23")),)
     full = planned(tmp_path / "full", "RR-B1,stall,400,2027-05-04\n", shop=shop)
     assert [week.full for week in full.weeks] == [True]
+
+
+def test_what_closed_days_move_is_looked_at_for_so_many_pourings_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop = SHOP + WAYS + "\n[workshop]\nclosed = [2027-03-23, 2027-05-14]\n"
+    rows = "RR-B1,stall,59,2027-05-04\nRRS-1,stall,20,2027-05-15\n"
+    assert planned(tmp_path / "all", rows, shop=shop).closed
+    monkeypatch.setattr(bounds, "CLOSED_MOVES", 0)
+    assert not planned(tmp_path / "none", rows, shop=shop).closed
 
 
 def test_an_item_that_another_is_made_with_is_wanted_when_that_one_is_poured(tmp_path: Path) -> None:

@@ -3,7 +3,11 @@
 Counted by hand; no source.
 """
 
+from itertools import product
 from typing import Any
+
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.small_shop import facts, gift_set, item
 
@@ -55,6 +59,19 @@ def test_codes_that_may_not_lie_together_are_never_offered_fixed_items_included(
     apart = [["J-1", "J-3"], ["C-1", "J-2"]]
     found = facts(ITEMS, gift_set(contents, not_together=apart))
     assert [tuple(choice.item.code for choice in variant.choices) for variant in found.variants] == [("J-1", "J-1")]
+
+
+@given(groups=st.lists(st.lists(st.sampled_from([item.code for item in ITEMS]), min_size=2, max_size=4), max_size=6))
+def test_each_two_codes_are_held_against_all_groups_once_as_each_group_against_all_codes(
+    groups: list[list[str]],
+) -> None:
+    codes = [item.code for item in ITEMS]
+    contents = [{"slot": "A", "choose": codes}, {"slot": "B", "choose": codes}]
+    found = {
+        tuple(choice.item.code for choice in each.choices)
+        for each in facts(ITEMS, gift_set(contents, not_together=groups)).variants
+    }
+    assert found == {pair for pair in product(codes, codes) if all(len({*pair} & {*group}) < 2 for group in groups)}
 
 
 def test_an_option_reads_what_the_owner_says_else_name_and_form() -> None:

@@ -3,17 +3,21 @@
 Sums by hand; cases, tiers and minimums are common practice of the trade, no source.
 """
 
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.compute import orders
 from listkit.compute.build import build_catalog
 from listkit.compute.given_out import GivenLine, PreviousSheet, SheetMove, moves_since
 from listkit.compute.orders import suggest_order, unit_price
 from listkit.compute.prices import in_steps
 from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet
+from listkit.model.wholesale import Tier
 from listkit.units.money import Money
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 
@@ -145,6 +149,21 @@ def test_a_first_order_shows_each_choice_in_full_cases_and_just_meets_the_openin
     assert order("36.00") == ([("SET-1-1", 1), ("SET-1-2", 1), ("J-1", 4)], "36.50", "73.00")
     assert order("18.00") == ([("J-1", 4)], "18.00", "36.00")
     assert suggest_order(sheet("SET-1")) is None
+
+
+def test_an_opening_amount_that_no_order_meets_is_found_out_in_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of 60 entries each is looked at twice a round; each beside all behind it were 73,200 looks."""
+    of = sheet("SET-1", "A-1", "J-1", opening="99999999.00")
+    of = replace(of, groups=tuple(replace(group, entries=group.entries * 20) for group in of.groups))
+    looks, own = list[int](), orders._worth
+
+    def counted(entry: SheetEntry, times: int, tiers: tuple[Tier, ...]) -> Decimal:
+        looks.append(times)
+        return own(entry, times, tiers)
+
+    monkeypatch.setattr(orders, "_worth", counted)
+    assert suggest_order(of) is None
+    assert len(looks) == 2 * 20 * 60
 
 
 @given(

@@ -380,7 +380,8 @@ def test_an_option_that_was_shown_first_is_so_no_more_once_it_is_taken_out(shop:
 @pytest.mark.parametrize(
     "action",
     ["take contents/9", "move contents 0 9", "move photos/x 0 1", "add name 0", "put ../x OH-B01", "burn contents/0",
-     "take code/0", "slot contents OH-B01", "put contents OH B 01 \"]"],
+     "take code/0", "slot contents OH-B01", "put contents OH B 01 \"]",
+     "apart contents", "apart photos", "apart reduction", "apart variant"],
 )  # fmt: skip
 def test_what_no_button_says_changes_nothing(shop: Path, action: str) -> None:
     before = (shop / NECTAR).read_bytes()

@@ -154,6 +154,25 @@ def test_a_change_is_called_by_what_it_is_of_and_each_field_once(shop: Path) -> 
         assert "Dawn on the Weir" in text(client.get("/past?q=weir box").text)
 
 
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("Salt and Pepper", "Your words in fr"),
+        ("salt, and 2 more, pepper", ""),
+        ("and 2 more", "Your words in fr"),
+        ("salt and " + "9" * 5_000 + " more", ""),
+    ],
+)
+def test_a_key_with_words_of_a_list_in_it_is_shown(shop: Path, name: str, shown: str) -> None:
+    """A season may be called Salt and Pepper, and a file of words names it so."""
+    key, fr = f"seasons.{name}", "languages/fr.toml"
+    for what in (f"shop.toml: season.0.name, {fr}: {key} and 1 more", f"{fr}: {key}", f"{fr}: {key} and 2 more"):
+        files = tuple(PastFile(path, "0" * 64, "1" * 64) for path in ("shop.toml", fr))
+        said = room.what_words(PastChange(1, NOW, what, files), open_shop(shop, shop / "out").shop)
+        assert said
+        assert shown in said or said == what
+
+
 def test_a_change_is_taken_back_and_that_again(desk: tuple[TestClient, Desk], shop: Path) -> None:
     client, served = desk
     before = (shop / DAWN).read_bytes()
@@ -337,6 +356,7 @@ def test_a_changed_cell_of_an_item_is_shown_from_and_to(tmp_path: Path) -> None:
         ("items.csv", "A," + "x" * 140_000, "A," + "y" * 140_000),
         ("shop.toml", "a = " + "9" * 5_000, "a = 1"),
         ("shop.toml", "a = " + "[" * 15_000, "a = 1"),
+        ("shop.toml", "a = 0x" + "f" * 5_000, "a = 1"),
         ("shop.toml", ".".join("ab" * 5_000) + " = 1", "a = 1"),
     ],
 )

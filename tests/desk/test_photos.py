@@ -234,6 +234,18 @@ def test_two_windows_lose_nobodys_words(demo: tuple[Path, TestClient, Desk]) -> 
     assert entries(shop)[0]["focus"] == [0.1, 0.015, 0.737, 0.93]
 
 
+@pytest.mark.parametrize(("left", "stated"), [("1e-999990", 0), ("1e-400", 0), ("12.3456", 0.123456)])
+def test_a_side_is_written_as_finely_as_pictures_are(
+    demo: tuple[Path, TestClient, Desk], left: str, stated: float
+) -> None:
+    shop, client, desk = demo
+    size = (shop / NECTAR).stat().st_size
+    fields = sent(desk, shop, "styled.jpg", (left, "1.5", "73.7", "93"))
+    assert client.post("/sets/OHS-1/photos", data=fields).status_code == 200
+    assert entries(shop)[0]["focus"] == [stated, 0.015, 0.737, 0.93]
+    assert (shop / NECTAR).stat().st_size < size + 100
+
+
 # Order
 
 

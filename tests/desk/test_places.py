@@ -409,6 +409,13 @@ def test_a_column_is_shown_with_three_rows_as_it_is_typed(shop: Path) -> None:
         assert channel_toml(shop)["column"][2]["value"] == "price", "nothing is kept"
 
 
+@pytest.mark.parametrize("number", ["", "-1", "9", "1" * 5_000, "²", "٣"])
+def test_a_column_that_is_not_there_has_no_sample(shop: Path, number: str) -> None:
+    with desk_of(shop) as (client, desk):
+        answer = client.post("/place/web/columns/sample", data=form(desk, column=number))
+        assert answer.json() == {"cells": [], "fault": ""}
+
+
 def test_a_column_says_in_a_sentence_what_the_place_gets_under_its_heading(shop: Path) -> None:
     rows = feed_rows(shop)
     with desk_of(shop) as (client, desk):
@@ -506,6 +513,20 @@ def test_a_zip_of_what_was_not_built_is_told(tmp_path: Path) -> None:
         answer = client.get("/place/web/zip")
         assert answer.status_code == 409
         assert "uild" in text(answer.text)
+
+
+def test_a_proof_that_somebody_has_changed_is_shown_all_the_same(shop: Path) -> None:
+    proof = shop / "out/proof.html"
+    with desk_of(shop) as (client, _):
+        back = f'<a href="/places">{say("place.back")}</a>'
+        assert back in client.get("/made/proof.html").text
+        proof.write_bytes(proof.read_bytes().replace(b"<body", b"\xe9<body", 1))
+        assert back in client.get("/made/proof.html").text
+        with proof.open("ab") as stream:
+            stream.truncate(60_000_000)
+        large = client.get("/made/proof.html")
+        assert large.status_code == 200
+        assert back.encode() not in large.content
 
 
 def test_files_of_before_the_last_change_are_not_handed_out_unsaid(shop: Path) -> None:

@@ -493,6 +493,12 @@ def test_keys_of_a_table_are_called_as_in_that_table() -> None:
     assert said == "“Cautions that are not printed” “Caution”: patch-test, “Left off”: OH-B01, “Why”"
 
 
+def test_a_message_that_looks_like_an_entry_without_end_takes_no_time() -> None:
+    """Where a value ended was tried at each of its letters, in each of its parts: 14 took minutes."""
+    said = plain("Write { a = " + " = ".join(["bbbbbb"] * 40), "shop.toml")
+    assert said.startswith("Write { a = bbbbbb")
+
+
 def test_today_says_in_sentences_what_the_day_comes_to(tmp_path: Path) -> None:
     """Out of what the shop says: its next season, and one thing to mend in one set."""
     change = edited("sets/dawn/set.toml", 'season = "spring"', 'season = "sprung"')

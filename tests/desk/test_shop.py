@@ -169,6 +169,16 @@ def test_what_names_a_season_follows_its_new_name_and_all_is_taken_back_at_once(
     assert (shop / "photos/spring.jpg").read_bytes() == picture
 
 
+@pytest.mark.parametrize("day", ["10:30:00", "2026-12-01T10:30:00Z", "0001-01-01", "0x" + "f" * 5_000])
+def test_what_is_no_day_in_the_place_of_one_breaks_no_page(tmp_path: Path, day: str) -> None:
+    """TOML has times without a day, and whole numbers in hexadecimals, of any length."""
+    shop = small_demo(tmp_path / "shop")
+    text_now = (shop / "shop.toml").read_text(encoding="utf-8")
+    (shop / "shop.toml").write_text(re.sub(r"on_sale = .*", f"on_sale = {day}", text_now), encoding="utf-8")
+    with opened(shop) as (client, _):
+        assert [client.get(address).status_code for address in ("/shop", "/today", "/sets")] == [200] * 3
+
+
 def test_a_season_that_sets_are_in_is_kept_and_another_taken_away(tmp_path: Path) -> None:
     with opened(clean_shop(tmp_path / "shop")) as (client, desk):
         before = (desk.folder / "shop.toml").read_bytes()

@@ -337,7 +337,9 @@ def test_any_changes_taken_back_give_the_same_bytes(
     [
         ('"at": 0', '"at": -5'), ('"at": 0', '"at": "0"'), ('"encoding": "utf-8"', '"encoding": "zip"'),
         ('"encoding": "utf-8"', '"encoding": "idna"'), ('"change": 1', '"change": 1e400'),
-        ('"size": 0', '"size": Infinity'),
+        ('"size": 0', '"size": Infinity'), ('"size": 0', '"size": 1' + "0" * 400), ('"size": 0', '"size": -1'),
+        ('"change": 1', '"change": ' + "9" * 4_300), ('"change": 1', '"change": -5'),
+        ('"change": 1', '"change": "1"'), ('"takes_back": 0', '"takes_back": ' + "9" * 20),
         ('"when": "2', '"when": "0001-01-01T00:00:00+14:00", "then": "2'), ('"shop.toml"', r'"\ud800"'),
         ('"before": "', r'"before": 5, "was": "'), ('"takes_back": 0', '"takes_back": ' + "[" * 5_000),
     ],
@@ -351,6 +353,17 @@ def test_a_line_that_is_none_of_ours_is_no_change(shop: Path, was: str, is_now: 
     assert past(shop) == ()
     change(shop, {"shop.toml": b"x"})
     assert (shop / "shop.toml").read_bytes() == b"x"
+
+
+def test_behind_the_largest_number_of_a_change_nothing_is_written(shop: Path) -> None:
+    change(shop, {"shop.toml": b"name = 'Another'\n"})
+    file = shop / KEPT / "past.jsonl"
+    text = file.read_text(encoding="utf-8").replace('"change": 1', '"change": 999999999')
+    file.write_text(text.replace('"done": 1', '"done": 999999999'), encoding="utf-8")
+    assert [each.number for each in past(shop)] == [999_999_999]
+    with pytest.raises(BlockedError, match=r"behind number 999999999 in \.listkit/past\.jsonl no other change"):
+        change(shop, {"shop.toml": b"x"})
+    assert (shop / "shop.toml").read_bytes() == b"name = 'Another'\n"
 
 
 def test_a_past_of_too_many_lines_is_not_read(shop: Path) -> None:

@@ -222,9 +222,19 @@ def twice() -> bytes:
     return target.getvalue()
 
 
+def with_picture(flags: int, packing: int) -> bytes:
+    """Return a workbook with a picture that says of itself in both its heads how it is packed (APPNOTE.TXT, 4.4)."""
+    target = bytearray(zipped({**parts_of(xlsx(ROWS)), "xl/media/image1.png": b"picture"}))
+    for sign, at in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        head = target.rindex(sign, 0, target.rindex(b"xl/media") if sign[2] == 1 else target.index(b"xl/media"))
+        target[head + at : head + at + 4] = flags.to_bytes(2, "little") + packing.to_bytes(2, "little")
+    return bytes(target)
+
+
 @pytest.mark.parametrize(
     "content",
     [
+        lambda: with_picture(1, 8), lambda: with_picture(0, 99), lambda: with_picture(0, 14),
         b"", b"PK\x03\x04", b"code;name\n", bomb, twice, lambda: ods(ods_row(["code", "name"])),
         lambda: with_part(xlsx(ROWS), SHEET, "<worksheet", '<!DOCTYPE x [<!ENTITY a "aa">]><worksheet'),
         lambda: zipped({**parts_of(xlsx(ROWS)), SHEET: parts_of(xlsx(ROWS))[SHEET].decode().encode("utf-16")}),

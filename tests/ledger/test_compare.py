@@ -1,10 +1,13 @@
 """An export held against the truth: exactly what was planted, in any order."""
 
 import random
+import tracemalloc
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit import bounds
 from listkit.ledger.compare import ShownColumn, ShownRow, always_differs, compare, told_lines
 
 COLUMNS = (
@@ -140,3 +143,28 @@ def test_every_row_of_either_side_is_accounted_for(own: dict[str, str], shown: l
     assert set(found.missing_there) == set(own) - there
     assert found.matched == len(set(own) & there)
     assert {code.upper() for code in found.unknown_there} == there - set(own)
+
+
+def test_a_cell_many_times_longer_than_ours_differs_without_being_looked_at() -> None:
+    """Tens of millions of digits in one took 5 GB, and as many brackets eight seconds."""
+    mine = ours()[0]
+    for at, sign in ((1, "<"), (3, "9"), (5, "9"), (6, "a;")):
+        cells = [*mine.cells]
+        cells[at] = sign * 1_000_000
+        tracemalloc.start()
+        compared = compare([mine], [ShownRow(mine.code, 2, tuple(cells))], COLUMNS)
+        _, most = tracemalloc.get_traced_memory()
+        tracemalloc.stop()
+        assert [each.field for each in compared.differences] == [COLUMNS[at].told]
+        assert most < 1_000_000
+
+
+def test_what_comes_behind_more_differences_than_anybody_mends_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "EXPORT_DIFFERENCES", 2)
+    mine = ours()[0]
+    theirs = [ShownRow(mine.code, line, (mine.code, "x", *mine.cells[2:])) for line in range(2, 8)]
+    compared = compare([mine], theirs, COLUMNS)
+    assert len(compared.differences) == 3
+    assert [(each.what, each.why) for each in compared.not_compared] == [
+        ("lines 5, 6 and 7", "above them 2 cells differ")
+    ]

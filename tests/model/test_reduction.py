@@ -5,7 +5,9 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from listkit.model.gift_set import GiftSet
 from listkit.model.reduction import Announcing, Reduction, ShopReduction
+from listkit.model.settings import Settings
 from listkit.units.spoken import Spoken
 
 SPOKEN = Spoken("en-GB", "GBP")
@@ -49,3 +51,20 @@ def test_the_defaults_are_the_general_rule_of_the_union() -> None:
     assert (usual.announce, usual.prior_days, usual.known_days, usual.further_cuts) == (True, 30, None, False)
     with pytest.raises(ValidationError, match="0 days cannot be looked back"):
         Announcing.model_validate({"prior_days": 0})
+
+
+def test_a_shop_has_no_thousands_of_reductions() -> None:
+    each = [{**DAYS, "by": "10 %"}] * 501
+    shop = {"name": "Mill", "currency": "GBP", "country": "GB"}
+    assert len(Settings.model_validate({**shop, "reduction": each[:-1]}).reductions) == 500
+    with pytest.raises(ValidationError, match="501 entries"):
+        Settings.model_validate({**shop, "reduction": each})
+
+
+def test_a_set_holds_no_thousands_of_things() -> None:
+    made = {"code": "SET-1", "name": "Set", "box": "none"}
+    assert GiftSet.model_validate({**made, "contents": [{"item": "A-1"}] * 500}).contents
+    with pytest.raises(ValidationError, match="501 entries"):
+        GiftSet.model_validate({**made, "contents": [{"item": "A-1"}] * 501})
+    with pytest.raises(ValidationError, match="too_short"):
+        GiftSet.model_validate({**made, "contents": []})

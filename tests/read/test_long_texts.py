@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.read.as_mended import usual_text
 from tests.checked import problems_of
 from tests.shops import CLEAN, clean_shop
 
@@ -46,3 +47,7 @@ def test_what_is_far_too_long_is_told_alone(tmp_path: Path, path: str, old: str,
 ])  # fmt: skip
 def test_what_is_only_long_does_no_harm(tmp_path: Path, path: str, old: str, new: str) -> None:
     assert [one for one in told(tmp_path, path, old, new) if "Must fix" in one] == []
+
+
+def test_a_cell_of_a_million_digits_is_no_usual_one() -> None:
+    assert usual_text(["9" * 1_000_002, "5 g", "6 g", "7 g"]) == "6 g"

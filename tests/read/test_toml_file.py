@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.packaging import Packaging
+from listkit.model.shop import Guess
+from listkit.present.schema import FILES
 from listkit.read.source import Source
 from listkit.read.toml_file import parse_toml, read_toml, validated, without
 
@@ -195,3 +197,13 @@ def test_any_text_is_read_or_told(text: str) -> None:
 @given(st.text('ab"=[]{}#,.\\\n 1-', max_size=40))
 def test_any_text_of_toml_signs_is_read_or_told(text: str) -> None:
     assert read_toml(Source("f.toml", text), GiftSet)[1]
+
+
+@pytest.mark.parametrize("guess", Guess)
+@pytest.mark.parametrize("file", [file for file in FILES if file.endswith(".toml")])
+def test_values_of_any_kind_have_stand_ins(file: str, guess: Guess) -> None:
+    """A table where a list belongs is taken for one entry, whose place is a number and no key of the table."""
+    model = FILES[file]
+    for key, field in model.model_fields.items():
+        for value in ({"x": 1}, {"": 1}, [{"x": 1}], [[1]], ["x", {}], 1, True):
+            assert isinstance(validated({field.alias or key: value}, model, guess=guess)[1], list)

@@ -41,6 +41,12 @@ def test_prices_are_added_exactly(prices: list[Decimal]) -> None:
     assert Fraction(entry.highest_price or "") == max(map(Fraction, prices))
 
 
+def test_a_manifest_that_names_a_file_twice_names_none(tmp_path: Path) -> None:
+    """A ZIP of its files said so in a warning of Python's."""
+    write_manifest(tmp_path, [entry_of(File("web/feed.csv", "key"), 1, "ab")] * 2)
+    assert (read_manifest(tmp_path), is_manifest(tmp_path)) == ((), True)
+
+
 def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     entries = tuple(entry_of(File(path, "key", ("é",), ("1.00",)), 1, "ab") for path in ("a", "b/été.html"))
     write_manifest(tmp_path, reversed(entries))
