@@ -212,15 +212,15 @@ _FREE: Final = frozenset((("forms",), ("shots",), ("counted",), ("net", "units")
 
 def _strange_words(shop: Shop) -> Iterator[Problem]:
     """Yield keys of the owner's own files of words that no file of ours has, and headings of texts without words."""
-    texts, owners = dict(shop.templates.texts), shop.templates.owners
+    texts, owners, shipped = dict(shop.templates.texts), shop.templates.owners, shop.templates.shipped()
     for path in (path for path in sorted(owners) if _is_toml(path) and path.partition("/")[0] in _WORDED):
         folder = path.partition("/")[0]
-        ours = [each for each in sorted(texts.keys() - owners) if each.startswith(f"{folder}/") and _is_toml(each)]
+        ours = [text for each, text in sorted(shipped.items()) if each.startswith(f"{folder}/") and _is_toml(each)]
         try:
             own = dict(_keys(parse_bounded(texts[path])))
         except tomllib.TOMLDecodeError:
             continue  # told where it is read
-        known = {key for each in ours for key, _ in _keys(parse_bounded(texts[each]))}
+        known = {key for text in ours for key, _ in _keys(parse_bounded(text))}
         file = f"templates/{path}"
         for key, value in own.items() if known else ():
             if key not in known:

@@ -113,8 +113,9 @@ def _nothing_counted(catalog: Catalog) -> bool:
 
 def _given_twice(catalog: Catalog) -> Iterator[Problem]:
     """Tell of the numbers that the pieces there are do not suffice for, which places show as far as they last."""
-    short = catalog.allotted.short if catalog.allotted else ()
-    if not short or _nothing_counted(catalog):
+    short, lacking = catalog.allotted.short if catalog.allotted else (), catalog.shop.left_out
+    unsure = lacking.every or lacking.items or lacking.channels or lacking.boxes_unread
+    if not short or unsure or _nothing_counted(catalog):
         return
     names = {channel.key: channel.name for channel in catalog.shop.channels}
     each = [f"{missing} of {row.code} at {names.get(row.place, row.place)}" for row, missing in short]
@@ -157,7 +158,8 @@ def allotment_old(listings: Listings, context: CheckContext) -> Iterator[Problem
         message = "nothing is allotted yet: each place shows all that can be made."
         yield Problem(Place(SHOP, key=("allotment",)), "allotment-old", message, "Type listkit allot, then build.")
         return
-    lost = [row for row in allotted.unknown if not shop.left_out.may_hold(shop.old_codes(row.code))]
+    known = (row for row in allotted.unknown if row.place not in shop.left_out.channels)
+    lost = [row for row in known if not shop.left_out.may_hold(shop.old_codes(row.code))]
     after = min((row.after for row in shop.allotment.rows), default=0)
     made: dict[str, int] = defaultdict(int)
     for move in shop.movements.moves:

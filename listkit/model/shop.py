@@ -166,15 +166,20 @@ class FolderRead:
 class Templates:
     """Wording and layouts by path ("listing/listing.html"); the owner's where she has one, else ours.
 
-    `owners` are the paths of hers.
+    `owners` are the paths of hers, `replaced` those of ours in whose places hers stand.
     """
 
     texts: tuple[tuple[str, str], ...] = ()
     owners: frozenset[str] = frozenset()
+    replaced: tuple[tuple[str, str], ...] = ()
 
     def __getitem__(self, path: str) -> str:
         """Return the text at `path`; KeyError when there is none."""
         return dict(self.texts)[path]
+
+    def shipped(self) -> dict[str, str]:
+        """Return all of ours by path, whether or not hers stand in their places."""
+        return {path: text for path, text in self.texts if path not in self.owners} | dict(self.replaced)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
 
     Hers beat ours of the same path. Only texts are read: pictures and fonts are for those who copy or embed them.
     """
-    texts, owners = dict(own_templates()), set[str]()
+    texts, owners, replaced = dict(own_templates()), set[str](), dict[str, str]()
     problems: list[Problem] = []
     left = bounds.TEMPLATES_TOGETHER
     for file in files:
@@ -41,12 +41,13 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
             problems.append(turned)
         elif isinstance(source, Source):
             path = file.removeprefix(f"{TEMPLATES}/")
+            replaced |= {path: texts[path]} if path in texts else {}
             texts[path] = source.text
             owners.add(path)
             left -= len(source.text)
         else:
             problems.append(source)
-    return Templates(tuple(sorted(texts.items())), frozenset(owners)), problems
+    return Templates(tuple(sorted(texts.items())), frozenset(owners), tuple(replaced.items())), problems
 
 
 @cache

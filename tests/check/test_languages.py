@@ -111,10 +111,23 @@ PAGES = ("day", "pack", "plan", "proof")
 
 def with_templates(own: dict[str, str], language: str = "en") -> Shop:
     """A shop with our templates, and files of the owner over them."""
-    texts = dict(own_templates()) | own
+    ours = dict(own_templates())
     made: Shop = clean()
     settings = made.settings.model_copy(update={"language": language})
-    return replace(made, settings=settings, templates=Templates(tuple(sorted(texts.items())), frozenset(own)))
+    replaced = tuple((path, ours[path]) for path in own if path in ours)
+    templates = Templates(tuple(sorted((ours | own).items())), frozenset(own), replaced)
+    return replace(made, settings=settings, templates=templates)
+
+
+@pytest.mark.parametrize("kept", ["en-US", "en", "de", "es", "fr"])
+def test_copies_of_our_words_have_no_strange_key_whichever_of_them_is_still_ours(kept: str) -> None:
+    """Each language has keys of its own, and the file of a country few: where the others are hers they were all."""
+    ours = {path: text for path, text in own_templates() if path.startswith("words/")}
+    assert f"words/{kept}.toml" in ours
+    hers = {path: text for path, text in ours.items() if path != f"words/{kept}.toml"}
+    assert [one.message for one in pages_told(hers) if one.code == "unknown-key"] == []
+    slip = hers | {"words/it.toml": "[headings]\ncontens = 'Inside'\n"}
+    assert 'there is no key "headings.contens".' in [one.message for one in pages_told(slip)]
 
 
 @pytest.mark.parametrize("folder", PAGES)
