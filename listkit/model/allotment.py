@@ -25,7 +25,7 @@ def _few_times(share: Decimal) -> Decimal:
     return share
 
 
-Weight = Annotated[Share, AfterValidator(_few_times)]
+WishWeight = Annotated[Share, AfterValidator(_few_times)]
 
 
 class Wish(ShopModel):
@@ -50,7 +50,7 @@ class Wish(ShopModel):
     most: Count | None = Field(
         default=None, description="It gets at most so many of each: no more than it can sell.", examples=[20]
     )
-    weight: Weight = Field(
+    weight: WishWeight = Field(
         default=Decimal(1),
         description="How much what a sale keeps counts there: below 100 % where fewer are sold, above it where you "
         "would rather sell.",
