@@ -291,7 +291,8 @@ def _order(_folder: Path, size: int) -> Callable[[], object]:
 
 def _ledger(folder: Path, size: int) -> Callable[[], object]:
     path = folder / f"{size}.db"
-    rows = {f"C-{at}": json.dumps({"price": f"{at}.00", "text": "A few words. " * 20}) for at in range(size)}
+    texts = {"text": "A few words. " * 20}
+    rows = {f"C-{at}": json.dumps({"sku": f"C-{at}", "price": f"{at}.00", **texts}) for at in range(size)}
     record(path, "stall", Snapshot(tuple(rows.items())), Stamp("2027-03-01T10:00:00+00:00"))
     return lambda: standing(path, "stall", "rows")
 
