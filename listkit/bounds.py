@@ -51,6 +51,9 @@ MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 CLOSED_DAYS: Final = 1_000  # a hundred a year for ten years
 CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed days move them
 
+# Rows of the plan, one of a set counted for each variant: compute/plan
+PLANNED: Final = 100_000
+
 # What a set holds, fixed pieces and slots: model/gift_set
 CONTENTS: Final = 500  # a dozen; with as many pieces of each
 

@@ -37,7 +37,7 @@ def lacks(listed: Listed, plan: MakePlan) -> tuple[str, ...]:
     shop, files = listed.shop, {problem.place.file for problem in listed.problems}
     file = shop.root / PLAN_FILE
     unplanned = not shop.making.plan and file.is_file() and len(content_of(file).splitlines()) > 1
-    if plan.left_out or PLAN_FILE in files or unplanned:
+    if plan.left_out or plan.beyond or PLAN_FILE in files or unplanned:
         return (PLAN_FILE,)
     files |= {fault.place.file for cost in (shop.made.costs.values() if shop.made else ()) for fault in cost.faults}
     return tuple(name for name in (MATERIALS_FILE, RECIPES_FILE) if name in files)

@@ -7,7 +7,7 @@ from typing import Final
 from listkit.check.alike import listed
 from listkit.check.places import SHOP, CheckContext
 from listkit.compute.costs import Recipes, way_of
-from listkit.compute.plan import Make, make_plan
+from listkit.compute.plan import PLANNED, Make, make_plan
 from listkit.compute.season_plan import advice_of
 from listkit.listing.listings import Listings
 from listkit.model.making import PlanRow, plan_place, recipe_place
@@ -74,6 +74,10 @@ def plan_faults(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     for line, row in shop.making.plan:
         yield from _unclear(line, row)
     plan = make_plan(listings.catalog, context.today)
+    if plan.beyond:
+        message = f"with it the plan comes to more than {PLANNED:,} codes; it and the rows behind it are left out."
+        hint = "A row of a set counts for each variant: plan what you make soon, or fewer variants."
+        yield Problem(plan_place(plan.beyond[0], "set or item"), "plan-unclear", message, hint)
     if plan.no_work is not None:
         message = f"there is no day before {spoken.day(plan.no_work)} on which anybody works."
         hint = "Name days under days, or take days out of closed."

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from itertools import chain
+from itertools import accumulate, chain
 from typing import Final
 
 from listkit import bounds
@@ -29,6 +29,7 @@ from listkit.units.table import UnitKind
 LABEL: Final = "label"
 """The material of which every boxed set takes one, where materials.csv has it."""
 ORDERS: Final = "shop orders"
+PLANNED: Final = bounds.PLANNED
 
 
 # What is wanted.
@@ -137,7 +138,8 @@ class MakePlan:
     """The whole make list; `no_work` is a day for which no working day could be found.
 
     `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already;
-    `left_out` are the lines of rows whose goods are left out of the shop, as their cost is not known.
+    `left_out` are the lines of rows whose goods are left out of the shop, as their cost is not known; `beyond` those
+    of rows with which the plan comes to more than is reckoned with.
     """
 
     wanted: tuple[Wanted, ...] = ()
@@ -149,6 +151,7 @@ class MakePlan:
     sold: tuple[SoldAlready, ...] = ()
     coming: tuple[Coming, ...] = ()
     left_out: tuple[int, ...] = ()
+    beyond: tuple[int, ...] = ()
     no_work: datetime.date | None = None
 
     @property
@@ -211,7 +214,9 @@ class _Planning:
         self.no_work: datetime.date | None = None
 
     def plan(self) -> MakePlan:
-        rows = [(line, row) for line, row in self.shop.making.plan if row.by_when >= self.today]
+        coming = [(line, row) for line, row in self.shop.making.plan if row.by_when >= self.today]
+        sums = accumulate(len(self._codes(row.set_or_item)) for _, row in coming)
+        rows = coming[: sum(so_many <= PLANNED for so_many in sums)]
         self._take_off(rows)
         wanted = [each for line, row in rows for each in self._wanted(line, row)]
         for each in wanted:
@@ -233,6 +238,7 @@ class _Planning:
                 sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
             ),
             left_out=tuple(line for line, row in rows if not self._codes(row.set_or_item)),
+            beyond=tuple(line for line, _ in coming[len(rows) :]),
             no_work=self.no_work,
         )
 

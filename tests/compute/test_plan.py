@@ -15,8 +15,9 @@ from listkit.compute.build import build_catalog
 from listkit.compute.plan import MakePlan, make_plan
 from listkit.compute.season_plan import proposed
 from listkit.pipeline import open_shop
+from tests.checked import problems_of
 from tests.compute.test_costs import EMPTY, MATERIALS, RECIPES, SHOP, WAYS
-from tests.shops import clean_shop
+from tests.shops import clean_shop, lines
 
 D = datetime.date.fromisoformat
 TODAY = D("2027-03-01")
@@ -107,6 +108,21 @@ def test_what_closed_days_move_is_looked_at_for_so_many_pourings_alone(
     assert planned(tmp_path / "all", rows, shop=shop).closed
     monkeypatch.setattr(bounds, "CLOSED_MOVES", 0)
     assert not planned(tmp_path / "none", rows, shop=shop).closed
+
+
+def test_a_plan_ends_where_it_comes_to_more_than_any_shop_makes_and_that_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = "RR-B1,stall,1,2027-05-04\nRRS-1,stall,20,2027-05-15\nRR-B1,stall,1,2027-05-20\n"
+    assert planned(tmp_path / "all", rows).beyond == ()
+    monkeypatch.setattr("listkit.compute.plan.PLANNED", 2)  # a set of two variants counts twice
+    plan = planned(tmp_path / "some", rows)
+    assert ([each.code for each in plan.wanted], plan.beyond) == (["RR-B1"], (3, 4))
+    assert [line for line in lines(problems_of(tmp_path / "some", TODAY)) if "more than" in line] == [
+        "Look at · plan.csv, line 3, column set or item: with it the plan comes to more than 100,000 codes; "
+        "it and the rows behind it are left out. "
+        "A row of a set counts for each variant: plan what you make soon, or fewer variants.  plan-unclear"
+    ]
 
 
 def test_an_item_that_another_is_made_with_is_wanted_when_that_one_is_poured(tmp_path: Path) -> None:
