@@ -11,13 +11,13 @@ from fractions import Fraction
 from typing import Final
 
 from listkit.problem import FieldError, quoted
-from listkit.units.quantity import Example, in_bounds, joined, known_unit, parse_quantity
+from listkit.units.quantity import UNIT_WORD, Example, in_bounds, joined, known_unit, parse_quantity
 from listkit.units.table import UNITS, UnitKind, sizes_by_word
 
 EXAMPLE: Final = Example("an amount", "340 g")
 _KINDS: Final = (UnitKind.MASS, UnitKind.VOLUME, UnitKind.LENGTH, UnitKind.COUNT)
 _BY_KIND: Final = {kind: sizes_by_word(kind) for kind in _KINDS}
-_WORDS: Final = re.compile(r"[^\W\d_]+")
+_WORDS: Final = re.compile(UNIT_WORD)
 _PIECES: Final = re.compile(
     rf"(\d{{1,9}}(?:\.\d{{1,9}})?)?\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE
 )
@@ -52,7 +52,7 @@ class Amount:
         if pieces := _PIECES.fullmatch(text):
             return cls(UnitKind.COUNT, Decimal(pieces[1] or 1), text)
         plain = joined(text)
-        numbered = plain if re.search(r"\d", plain) else f"1 {plain}"
+        numbered = plain if any(map(str.isnumeric, plain)) else f"1 {plain}"
         named = _WORDS.findall(plain)
         for kind, units in _BY_KIND.items():
             if named and all(known_unit(word, units) for word in named):

@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from listkit.units.length import LENGTH_UNITS, plain_size
 from listkit.units.net import EXAMPLE, Measure, NetContent
-from listkit.units.quantity import joined, sides_as_written
+from listkit.units.quantity import UNIT_WORD, joined, sides_as_written
 from listkit.units.table import UNITS, LegalFactor, UnitKind, units_of
 
 Rounding = Literal["down", "half up"]
@@ -30,9 +30,9 @@ _LARGE: Final = {
     _BASE[unit.kind]: unit.sign for kind in (UnitKind.MASS, UnitKind.VOLUME) for unit in units_of(kind)
     if unit.metric and unit.size == 1000
 }  # fmt: skip
-_PLAIN: Final = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*([^\W\d_]+)\.?")
+_PLAIN: Final = re.compile(rf"(\d+(?:\.\d+)?|\.\d+)\s*({UNIT_WORD})\.?")
 _COUNTED: Final = re.compile(r"^\d{1,4}\s*[x×X]\s*(?=.*[^\W\d_])")
-_WORD: Final = re.compile(r"[^\W\d_]+")
+_WORD: Final = re.compile(UNIT_WORD)
 
 
 @dataclass(frozen=True, slots=True)

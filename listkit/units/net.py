@@ -13,6 +13,7 @@ from typing import Final
 from listkit.problem import FieldError, quoted
 from listkit.units.length import LENGTH_UNITS, plain_size
 from listkit.units.quantity import (
+    UNIT_WORD,
     Example,
     Units,
     in_both,
@@ -105,7 +106,7 @@ class NetContent:
         each = parse_quantity(rest, {**WEIGHT_UNITS, **VOLUME_UNITS}, EXAMPLE)
         if each <= 0 or count <= 0:
             raise FieldError(f"{quoted(text)} is nothing at all.", f"Write it as in {quoted(EXAMPLE.good)}.")
-        volumes = {known_unit(word, VOLUME_UNITS) for word in re.findall(r"[^\W\d_]+", rest)}
+        volumes = {known_unit(word, VOLUME_UNITS) for word in re.findall(UNIT_WORD, rest)}
         if len(volumes) > 1:
             raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
         return cls(Measure.VOLUME if volumes == {True} else Measure.MASS, count, each, text)

@@ -32,6 +32,8 @@ _BOTH: Final = re.compile(
 _LAST: Final = re.compile(r"(?:/\s*(?P<bottom>\d+)|\.(?P<decimals>\d+)|\d)\s*(?P<unit>[^\W\d_]+)\.?$")
 _METRIC: Final = frozenset(word for unit in UNITS if unit.metric for word in unit.words.split())
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
+UNIT_WORD: Final = r"[^\W\d_¼-¾⅐-⅞]+"
+"""The letters of a unit, as a regular expression; a fraction that is one sign is no digit there, and no letter."""
 _LONGEST: Final = 40
 _MOST: Final = Decimal(10) ** 8  # grams, millilitres, millimetres: a hundred tonnes, a hundred kilometres
 _LEAST: Final = Decimal(10) ** -6  # of the same, above nothing; between the two 28 digits are enough for what follows

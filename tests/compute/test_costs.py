@@ -125,6 +125,7 @@ def test_an_amount_that_nobody_can_mean_is_told(text: str, words: str) -> None:
 
 def test_pieces_may_be_in_parts() -> None:
     assert Amount.parse("1 1/2 pieces").size == Decimal("1.5")
+    assert [Amount.parse(text).size for text in ("½ l", "1½kg", "kg")] == [500, 1500, 1000]
 
 
 def test_a_cost_that_is_more_than_any_price_is_told(tmp_path: Path) -> None:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from listkit.problem import FieldError
@@ -122,6 +122,9 @@ def test_a_size_states_the_sides_that_were_read_however_they_are_written(
     assert (tuple(f"{number:f}" for number in figure.numbers), figure.unit) == (numbers, unit)
 
 
+@example("¼L")
+@example("1¼L")
+@example("2 x ⅜oz")
 @given(st.text('0123456789 ./xX×,-\t½¼"″mingcolzfltre()LWHDby', max_size=24))
 def test_whatever_is_read_as_a_content_can_be_declared(text: str) -> None:
     try:

@@ -27,6 +27,12 @@ def test_net_contents_are_read_as_the_label_has_them(text: str, measure: Measure
     assert NetContent.parse(text) == NetContent(measure, count, Decimal(each), text)
 
 
+@pytest.mark.parametrize(("text", "each"), [("¼L", "250"), ("3½ fl oz", "103.50735346875"), ("1½oz", "42.5242846875")])
+def test_a_fraction_that_is_one_sign_is_no_letter_of_the_unit(text: str, each: str) -> None:
+    """16 CFR 500.17 takes common fractions; NIST Handbook 44: a US fl oz is 29.5735295625 ml, an oz 28.349523125 g."""
+    assert NetContent.parse(text).each == Decimal(each)
+
+
 @pytest.mark.parametrize("text", ["8 fl oz", "8 fl. oz.", "8 fl ozs", "8 Fl Oz"])
 def test_a_fluid_ounce_is_volume_never_weight(text: str) -> None:
     """NIST Handbook 44, Appendix C: a gallon is 231 in³, so 1 US fl oz = 29.5735295625 ml exactly."""
