@@ -10,7 +10,7 @@ from bisect import bisect
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import Final, Literal
 
@@ -22,12 +22,12 @@ from listkit.model.channel import Channel
 from listkit.model.movements import MoveKind, StockMove
 from listkit.model.settings import Settings
 from listkit.problem import BlockedError
+from listkit.units.table import WIDE
 
 Needs = tuple[tuple[str, int], ...]
 """What one of something takes of all that is counted, by the codes of movements."""
 _TENTHS: Final = 100  # parts of a penny or cent in which what is kept counts by weights
 _MOST_WEIGHT: Final = Decimal(10) ** 6  # of all wishes for one thing together; the solver counts in doubles
-_WIDE: Final = Context(prec=60)
 _SETTLED: Final = 5_000  # numbers up to which the best is looked for; of more a hundredth may stay open
 _NODES: Final = 5_000_000  # of a search, shared by its numbers
 _MORE: Final = 10
@@ -157,7 +157,7 @@ class Sharing:
     def gain(self, ware: Ware) -> int:
         """Return what a sale counts: what it keeps, by the weights of all wishes about it."""
         weighed = ware.kept * self.scale * self._weights.get((ware.place, ware.code), Decimal(1))
-        return int(weighed.quantize(Decimal(1), ROUND_HALF_UP, _WIDE))
+        return int(weighed.quantize(Decimal(1), ROUND_HALF_UP, WIDE))
 
     @cached_property
     def _weights(self) -> Mapping[tuple[str, str], Decimal]:

@@ -6,7 +6,7 @@ an ending rounds up. What is divided is multiplied first, so that an exact half 
 """
 
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from math import prod
 from typing import Final
 
@@ -18,10 +18,9 @@ from listkit.model.labels import UnitPricing
 from listkit.units.declared import Figure, base_amount
 from listkit.units.money import Money, minor_digits
 from listkit.units.net import Measure
-from listkit.units.table import UnitKind, price_units
+from listkit.units.table import WIDE, UnitKind, price_units
 
 NOTHING: Final = Decimal(0)
-_WIDE: Final = Context(prec=60)
 
 
 def with_ending(price: Decimal, ending: Ending) -> Decimal:
@@ -178,4 +177,4 @@ def unit_price(price: Money, pieces: tuple[Piece, ...], rule: UnitPricing | None
     digits = minor_digits(price.currency)
     if exact < 1 and rule.below_one == "tenth":
         digits += 1
-    return UnitPrice(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, _WIDE), price.currency, unit)
+    return UnitPrice(exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, WIDE), price.currency, unit)

@@ -159,13 +159,8 @@ def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
 def place_files(desk: Desk) -> tuple[str, ...]:
     """Return the keys of all places that have a file, by their names; one that is no UTF-8 has no address."""
     folder = desk.shop_state.folder / "channels"
-    return (
-        tuple(
-            sorted(path.stem for path in folder.glob("*.toml") if path.is_file() and sendable(path.stem) == path.stem)
-        )
-        if folder.is_dir()
-        else ()
-    )
+    files = (path for path in folder.glob("*.toml") if path.is_file()) if folder.is_dir() else ()
+    return tuple(sorted(file.stem for file in files if sendable(file.stem) == file.stem))
 
 
 def gets_of(channel: Channel) -> tuple[str, ...]:

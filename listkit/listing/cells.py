@@ -8,7 +8,7 @@ import datetime
 import re
 import unicodedata
 from collections.abc import Callable
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 from operator import itemgetter
 from typing import Any, Final
@@ -19,7 +19,7 @@ from listkit.fields import Kind
 from listkit.model.channel import Dialect
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
-from listkit.units.table import UnitKind, channel_places
+from listkit.units.table import WIDE, UnitKind, channel_places
 from listkit.units.weight import Weight
 
 # From memory, as typists do it; most of these are in windows-1252 and are left alone there.
@@ -80,7 +80,6 @@ SHARE_PLACES: Final = 4
 ISO_DAY: Final = "2027-02-28"
 """The form of days in ISO 8601."""
 _DAY_PARTS: Final = re.compile("2027|02|28")
-_WIDE: Final = Context(prec=60)
 _FIRST: Final = itemgetter(slice(1))  # the first letter of a text, "" of an empty one
 CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 LONGEST_XLSX_CELL: Final = 32_767
@@ -107,7 +106,7 @@ def money_digits(money: Money) -> str:
 
 def half_up(number: Decimal, places: int) -> Decimal:
     """Return `number` with `places` behind the point at most, halves away from zero, without zeros at its end."""
-    return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE).normalize(_WIDE)
+    return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, WIDE).normalize(WIDE)
 
 
 def day_text(day: datetime.date, form: str) -> str:

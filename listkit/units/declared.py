@@ -8,17 +8,16 @@ Nothing is rounded but here, down unless the caller says otherwise: a declaratio
 
 import re
 from dataclasses import dataclass, replace
-from decimal import ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Final, Literal
 
 from listkit.units.length import LENGTH_UNITS, plain_size
 from listkit.units.net import EXAMPLE, Measure, NetContent
 from listkit.units.quantity import UNIT_WORD, joined, sides_as_written
-from listkit.units.table import UNITS, LegalFactor, UnitKind, units_of
+from listkit.units.table import UNITS, WIDE, LegalFactor, UnitKind, units_of
 
 Rounding = Literal["down", "half up"]
 MODES: Final = {"down": ROUND_FLOOR, "half up": ROUND_HALF_UP}
-_WIDE: Final = Context(prec=60)
 
 # A unit without a legal factor is stated in these, by its exact size.
 _METRIC_OF: Final = {UnitKind.MASS: "g", UnitKind.VOLUME: "ml", UnitKind.LENGTH: "cm"}
@@ -138,7 +137,7 @@ def _digits(number: Decimal, digits: int, rounding: Rounding) -> Decimal:
 
 
 def _places(number: Decimal, places: int, rounding: Rounding) -> Decimal:
-    cut = number.quantize(Decimal(1).scaleb(-places), MODES[rounding], _WIDE)
+    cut = number.quantize(Decimal(1).scaleb(-places), MODES[rounding], WIDE)
     if not cut and number:
         return _places(number, -number.adjusted(), rounding)
     return Decimal(f"{cut.normalize():f}")

@@ -6,13 +6,14 @@ only `rounded` drops digits. Mixing currencies is an error; nothing converts.
 
 import re
 from dataclasses import dataclass
-from decimal import Context, Decimal, InvalidOperation
+from decimal import Decimal, InvalidOperation
 from functools import cache
 from importlib import import_module
 from typing import Final
 
 from listkit.problem import FieldError, quoted
 from listkit.units.quantity import Example, in_bounds, parse_decimal
+from listkit.units.table import WIDE
 
 # Minor digits of the active currencies: ISO 4217 list one, as published by the maintenance agency on 2026-01-01.
 _TWO: Final = (
@@ -32,7 +33,6 @@ MINOR_DIGITS: Final[dict[str, int]] = {
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 FINEST: Final = max(MINOR_DIGITS.values())
 _STEPS: Final = {code: Decimal(1).scaleb(-digits) for code, digits in MINOR_DIGITS.items()}
-_WIDE: Final = Context(prec=60)
 _FINEST_STEP: Final = Decimal(1).scaleb(-FINEST)
 
 # Signs that may stand in a cell, and the currencies they are used for (from memory; CLDR has the same narrow signs).
@@ -147,7 +147,7 @@ class Money:
 
     def rounded(self, rounding: str) -> "Money":
         """Return the amount in whole minor units (ISO 4217), rounded as named."""
-        return Money(self.amount.quantize(_STEPS.get(self.currency, _FINEST_STEP), rounding, _WIDE), self.currency)
+        return Money(self.amount.quantize(_STEPS.get(self.currency, _FINEST_STEP), rounding, WIDE), self.currency)
 
     def __add__(self, other: "Money") -> "Money":
         self._same(other)

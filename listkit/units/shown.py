@@ -18,10 +18,10 @@ ounces, as the trade writes parcels (common practice, no source).
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Final, Literal
 
-from listkit.units.table import UNITS
+from listkit.units.table import UNITS, WIDE
 from listkit.units.weight import Weight
 
 UnitSystem = Literal["metric", "customary"]
@@ -31,7 +31,6 @@ _OUNCE, _INCH, _FLUID_OUNCE = _SIZE["oz"], _SIZE["in"], _SIZE["fl oz"]
 _CUBIC_INCH: Final = (_INCH / 10) ** 3  # in cm³
 _SQUARE_FOOT: Final = (12 * _INCH / 1000) ** 2  # in m²
 _OUNCES_A_POUND: Final = _SIZE["lb"] / _OUNCE
-_WIDE: Final = Context(prec=60)
 _AMOUNT: Final = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?(?: x \d+(?:\.\d+)?)*) (g|mm)(?![\w/])")
 _WHOLE: Final = 4  # places within which a figure is taken for one that somebody wrote
 # What stands in hints as an example, in either measure.
@@ -112,13 +111,13 @@ class Measures:
         """Return by how much a weight may differ: of ounces no finer than a tenth, as weights are shown."""
         if not self.customary:
             return self.weight(weight, rounded=True)
-        return f"{_plain(_cut(_WIDE.divide(weight.grams, _OUNCE), 1, ROUND_CEILING))} oz"
+        return f"{_plain(_cut(WIDE.divide(weight.grams, _OUNCE), 1, ROUND_CEILING))} oz"
 
     def number(self, millimetres: Decimal, *, rounded: bool = False) -> str:
         """Return a length without its unit: "162", "6.38"."""
         if not self.customary:
             return _shown(millimetres, 1 if rounded else None)
-        return _plain(_as_stated(_WIDE.divide(millimetres, _INCH), whole=not rounded))
+        return _plain(_as_stated(WIDE.divide(millimetres, _INCH), whole=not rounded))
 
     def length(self, millimetres: Decimal, *, rounded: bool = False) -> str:
         """Return a length with its unit: "162 mm", "6.38 in"."""
@@ -135,7 +134,7 @@ class Measures:
     def _bound(self, millimetres: Decimal, rounding: str) -> str:
         if not self.customary:
             return self.length(millimetres)
-        return f"{_plain(_as_stated(_WIDE.divide(millimetres, _INCH), whole=True, rounding=rounding))} in"
+        return f"{_plain(_as_stated(WIDE.divide(millimetres, _INCH), whole=True, rounding=rounding))} in"
 
     def sides(self, sides: Iterable[Decimal], *, times: str = "×", rounded: bool = False) -> str:
         """Return the sides of a size, given in mm, with their unit: "162 × 122 × 68 mm"."""
@@ -145,20 +144,20 @@ class Measures:
         """Return a volume with three digits that count: "134 ml", "4.53 fl oz"."""
         if not self.customary:
             return f"{_three(millilitres)} ml"
-        return f"{_three(_WIDE.divide(millilitres, _FLUID_OUNCE))} fl oz"
+        return f"{_three(WIDE.divide(millilitres, _FLUID_OUNCE))} fl oz"
 
     def density(self, grams: Decimal) -> str:
         """Return what each cm³ weighs, with three digits that count: "2.4 g in each cm³", "1.39 oz in each in³"."""
         if not self.customary:
             return f"{_three(grams)} g in each cm³"
-        return f"{_three(_WIDE.divide(grams * _CUBIC_INCH, _OUNCE))} oz in each in³"
+        return f"{_three(WIDE.divide(grams * _CUBIC_INCH, _OUNCE))} oz in each in³"
 
     def surface(self, grams: Decimal, *, large: bool = False) -> str:
         """Return what each m² weighs, in g or oz, `large` in kg or lb: "450 g in each m²", "1.47 oz in each ft²"."""
         if not self.customary:
             return f"{_three(grams / 1000)} kg in each m²" if large else f"{_three(grams)} g in each m²"
         sign = "lb" if large else "oz"
-        return f"{_three(_WIDE.divide(grams * _SQUARE_FOOT, _SIZE[sign]))} {sign} in each ft²"
+        return f"{_three(WIDE.divide(grams * _SQUARE_FOOT, _SIZE[sign]))} {sign} in each ft²"
 
     def facts(self, text: str) -> str:
         """Return a text of ours with its amounts of g and mm in these units.
@@ -196,7 +195,7 @@ def pounds_and_ounces(weight: Weight, *, rounded: bool = True, rounding: str = R
     >>> pounds_and_ounces(Weight(Decimal("453.5")))
     (1, Decimal('0.0'))
     """
-    exact = _WIDE.divide(weight.grams, _OUNCE)
+    exact = WIDE.divide(weight.grams, _OUNCE)
     ounces = _as_stated(exact, whole=not rounded, places=1 if rounded and exact >= 1 else 2, rounding=rounding)
     pounds = int(ounces // _OUNCES_A_POUND)
     return pounds, ounces - pounds * _OUNCES_A_POUND
@@ -220,7 +219,7 @@ def _half_up(exact: Decimal, places: int) -> Decimal:
 
 
 def _cut(exact: Decimal, places: int, rounding: str) -> Decimal:
-    return exact.quantize(Decimal(1).scaleb(-places), rounding, _WIDE)
+    return exact.quantize(Decimal(1).scaleb(-places), rounding, WIDE)
 
 
 def _three(number: Decimal) -> str:

@@ -12,7 +12,7 @@ import re
 from copy import copy
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
+from decimal import ROUND_HALF_UP, Decimal, localcontext
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -22,12 +22,12 @@ from babel.numbers import get_currency_precision
 
 from listkit.problem import FieldError, quoted
 from listkit.units.money import NO_CURRENCY, SIGNS, Money, minor_digits
+from listkit.units.table import WIDE
 
 _NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
     "short": "short", "medium": "medium", "long": "long", "full": "full",
 }  # fmt: skip
 DATE_STYLES: Final = (*_NAMED, "day", "iso")
-_WIDE: Final = Context(prec=60)  # the usual 28 digits are too few to cut a quotient of large numbers
 _ENGLISH: Final = "en-GB"  # in which messages are written where the shop's own language is another
 
 
@@ -132,7 +132,7 @@ def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: 
     locale = locale_of(language)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
-    with localcontext(_WIDE):
+    with localcontext(WIDE):
         text = str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
     return _BESIDE_LETTERS.sub("\u00a0", _narrow(grouped(text, locale), currency, locale))
 
@@ -150,4 +150,4 @@ def date_text(day: date, language: str, *, style: str = "long") -> str:
 
 def half_up(number: Decimal, digits: int) -> Decimal:
     """Return `number` with exactly `digits` behind the point, halves away from zero."""
-    return number.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, _WIDE)
+    return number.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, WIDE)

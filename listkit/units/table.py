@@ -9,9 +9,12 @@ United States must use, six digits and "none others" (16 CFR 500.19(a) as amende
 """
 
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Context, Decimal
 from enum import StrEnum
 from typing import Final
+
+WIDE: Final = Context(prec=60)
+"""For quotients and roundings of large amounts, for which the usual 28 digits are too few."""
 
 
 class UnitKind(StrEnum):
