@@ -173,7 +173,11 @@ def _built_place(*, day: str, lines: Mapping[str, Mapping[str, str]], files: Map
 
 
 class Journal:
-    """What a running build is about to make and has made; each line is flushed, whatever happens to the build."""
+    """What a running build is about to make and has made; each line is written at once, whatever happens to the build.
+
+    Nothing is buffered: what a full disk did not take would be written again where the file is closed by nobody, and
+    Python 3.13 prints that as a traceback.
+    """
 
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
         part, place = part_of(out, JOURNAL), out / JOURNAL
@@ -184,7 +188,7 @@ class Journal:
             os.replace(part, place)
         finally:
             discard(part)
-        self._stream = place.open("a", encoding="ascii", newline="\n")
+        self._file = place.open("ab", buffering=0)
         self._add(json.dumps({"making": list(paths)}))
 
     def made(self, path: str, file: MadeFile) -> None:
@@ -193,11 +197,12 @@ class Journal:
 
     def close(self) -> None:
         """Close the file; it stays until the memory is written."""
-        self._stream.close()
+        self._file.close()
 
     def _add(self, event: str) -> None:
-        self._stream.write(f"{line_digest(event)} {event}\n")
-        self._stream.flush()
+        line = f"{line_digest(event)} {event}\n".encode("ascii")
+        while line:
+            line = line[self._file.write(line) :]
 
 
 _JOURNAL_LINE: Final = re.compile(rb"^([0-9a-f]{64}) (.*)$", re.MULTILINE)
