@@ -10,9 +10,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.edit.past import opened
 from listkit.model.movements import MovesRead, StockMove
-from listkit.problem import BlockedError, Problem, must_fix
+from listkit.problem import BlockedError, FieldError, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
 from listkit.read.movements import moves_tail, parse_moves, written_moves
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
@@ -28,7 +29,7 @@ def add_moves(root: Path, chosen: Chosen) -> tuple[StockMove, ...]:
     """Add what `chosen` returns to the shop's movements and return it; nothing is written where it returns nothing.
 
     Raises:
-        FieldError: the file cannot be read, or `chosen` refuses.
+        FieldError: the file cannot be read, `chosen` refuses, or more pieces moved than a line may have.
         BlockedError: another program is changing the shop and does not let go, or the disk is full or read-only.
     """
     with opened(root):
@@ -37,6 +38,9 @@ def add_moves(root: Path, chosen: Chosen) -> tuple[StockMove, ...]:
         if must_fix(problems):
             raise _refused(next(each for each in problems if must_fix((each,))))
         moves = tuple(chosen(read))
+        if much := next((move for move in moves if move.quantity > bounds.MOVED), None):
+            message = f"{much.quantity:,} of {much.code} are more than a line of {MOVEMENTS} may have."
+            raise FieldError(message, "Nothing was added.")
         if moves:
             _append(root, "".join(written_moves(moves, moves_tail(text))).encode("utf-8", "replace"))
             if is_new:

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import MovesRead, StockMove
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, FieldError
 from listkit.read.movements import parse_moves
 from tests.disks import files_end_at
 
@@ -53,6 +54,16 @@ def test_a_file_that_cannot_be_read_is_not_added_to(tmp_path: Path) -> None:
         assert (tmp_path / "movements.csv").read_bytes() == content
 
 
+def test_more_pieces_than_a_line_can_say_are_not_written(tmp_path: Path) -> None:
+    add_moves(tmp_path, lambda _: MOVES[:1])
+    before = text_of(tmp_path)
+    with pytest.raises(FieldError, match="1,000,000,000 of OH-001 are more than"):
+        add_moves(tmp_path, lambda _: (MOVES[2], replace(MOVES[1], quantity=bounds.MOVED + 1)))
+    assert text_of(tmp_path) == before
+    add_moves(tmp_path, lambda _: (replace(MOVES[1], quantity=bounds.MOVED),))
+    assert read(tmp_path).moves[1].quantity == bounds.MOVED
+
+
 def test_a_link_is_not_followed(tmp_path: Path) -> None:
     shop, elsewhere = tmp_path / "shop", tmp_path / "elsewhere.csv"
     shop.mkdir()
@@ -77,6 +88,7 @@ def test_several_that_add_at_once_wait_for_each_other_and_every_line_is_there(tm
 import datetime, sys
 from dataclasses import replace
 from pathlib import Path
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import StockMove
 for at in range(5):
@@ -104,6 +116,7 @@ for at in range(5):
 _ADDING = """
 import datetime, sys
 from pathlib import Path
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import StockMove
 print("ready", flush=True)
