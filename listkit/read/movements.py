@@ -214,6 +214,14 @@ def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
         yield f"{tail.separator.join(_written(cells.get(name, ''), tail.separator) for name in tail.columns)}\n"
 
 
+def cannot_stand(moves: Sequence[StockMove], tail: MovesTail) -> str:
+    """Return why one of some movements could not be read again in the file that ends so, "" where all can."""
+    header = tail.separator.join(name or "-" for name in tail.columns)
+    lines = written_moves(moves, replace(tail, torn=False, first=""))
+    problems = parse_moves("", "".join((header, "\n", *lines)))[1]
+    return problems[0].message if problems else ""
+
+
 def as_read(move: StockMove) -> StockMove:
     """Return a movement as it is read again once it is written: its texts are of one line."""
     return replace(move, place=_plain(move.place), set=_plain(move.set), note=_plain(move.note))
