@@ -37,7 +37,8 @@ THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a sho
 PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
-# What came and went, a line each: read/movements
+# What came and went, a line each: read/movements, edit/movements, actions/stock
+MOVED: Final = 999_999_999  # pieces of one line, those of all rows of a sheet added up
 MOVE_LINES: Final = 400_000  # a hundred a day for eleven years
 FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no such file
 

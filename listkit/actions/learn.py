@@ -15,9 +15,10 @@ from typing import Final
 
 from slugify import slugify
 
+from listkit.bounds import TABLE_COLUMNS
 from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.fields import FIELDS
-from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
+from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, rows_looked_at, values_of
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.header import header_row, rows_of_goods
 from listkit.learn.matching import Match, match_feed
@@ -100,30 +101,31 @@ def _sample(file: str, content: bytes) -> Sample:
         if fault := next((rows for rows in sheets if isinstance(rows, FieldError)), None):
             raise fault
         tables = [_table(rows) for rows in sheets if not isinstance(rows, FieldError)]
-        return max((_of_rows(file, None, rows) for rows in _readable(tables)), key=lambda sample: len(sample.headings))
+        return max(_readable(file, tables), key=lambda sample: len(sample.headings))
     form, rows = read_text(content)
     return _of_rows(file, form, rows)
 
 
-def _readable(tables: list[tuple[Row, ...]]) -> list[tuple[Row, ...]]:
-    """Return the sheets in which a row names the columns; where there is none, the first that holds anything."""
-    found = [rows for rows in tables if rows and _has_header(rows)]
-    filled = [rows for rows in tables if rows]
-    if not filled:
-        raise FieldError("nothing stands in it.", "Ask the storefront for a sample with a row of headings.")
-    return found or filled[:1]
+def _readable(file: str, tables: list[tuple[Row, ...]]) -> list[Sample]:
+    """Return the sheets in which a row names the columns.
 
-
-def _has_header(rows: tuple[Row, ...]) -> bool:
-    try:
-        header_row(rows)
-    except FieldError:
-        return False
-    return True
+    Raises:
+        FieldError: there is none; it says what is wrong with the first that holds anything.
+    """
+    found, faults = list[Sample](), list[FieldError]()
+    for rows in filter(None, tables):
+        try:
+            found.append(_of_rows(file, None, rows))
+        except FieldError as fault:
+            faults.append(fault)
+    if not found:
+        hint = "Ask the storefront for a sample with a row of headings."
+        raise next(iter(faults), FieldError("nothing stands in it.", hint))
+    return found
 
 
 def _table(sheet: Iterable[WorkbookRow]) -> tuple[Row, ...]:
-    rows = (tuple(cell.text for cell in row.cells) for row in sheet if not row.blank)
+    rows = (tuple(cell.text for cell in row.cells[: TABLE_COLUMNS + 1]) for row in sheet if not row.blank)
     return tuple(row for row, _ in zip(rows, range(SAMPLE_ROWS), strict=False))
 
 
@@ -132,7 +134,11 @@ def _of_rows(file: str, form: TextForm | None, rows: tuple[Row, ...]) -> Sample:
     headings = rows[at]
     while headings and not headings[-1]:  # a spreadsheet adds empty columns behind
         headings = headings[:-1]
-    return Sample(file, form, headings, tuple(tuple(row[: len(headings)]) for row in rows_of_goods(rows, at)))
+    if len(headings) > TABLE_COLUMNS:
+        message = f"it has more than {TABLE_COLUMNS} columns."
+        raise FieldError(message, "Is it the right file? Ask the storefront for a sample with its headings alone.")
+    goods = rows_of_goods(rows[: at + 1 + rows_looked_at(len(headings))], at)
+    return Sample(file, form, headings, tuple(tuple(row[: len(headings)]) for row in goods))
 
 
 # What each column is, to be looked at and chosen

@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 from typing import Final
 
@@ -15,8 +16,10 @@ from pydantic import ValidationError
 
 from listkit.actions.learn import ColumnChoice
 from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
+from listkit.learn.dialect import SAMPLE_ROWS, rows_looked_at
 from listkit.learn.folding import parted
 from listkit.learn.header import (
+    WITHIN,
     CurrencyGuess,
     HeaderRow,
     MeasureGuess,
@@ -41,7 +44,6 @@ from listkit.shipped import shipped_templates
 from listkit.units.money import NO_CURRENCY
 from listkit.units.table import UnitKind, channel_places, units_of
 
-_SAMPLES: Final = 400
 _SHEETS: Final = 30
 _TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv")
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
@@ -100,7 +102,8 @@ def understand_sheet(file: str, content: bytes) -> SheetRead:
     header = find_header(rows)
     if header is None:
         raise FieldError(f"{file}: no row names the columns.", _header_hint(rows))
-    samples = tuple(row for row in rows[header.first :] if any(row))[:_SAMPLES]
+    filled = (row for row in rows[header.first :] if any(row))
+    samples = tuple(islice(filled, rows_looked_at(len(header.headings))))
     matches = match_items(header.with_units, samples)
     currency = guess_currency(matches, samples)
     return SheetRead(
@@ -158,7 +161,7 @@ def _table(file: str, content: bytes) -> tuple[Sheet, str, tuple[Problem, ...]]:
 def _score(rows: Iterable[Row]) -> tuple[int, ...]:
     """Return how much of a table of items some rows are: columns named, then cells side by side."""
     texts = [row for row in _texts(rows) if any(row)][:60]
-    named = max(map(heading_score, texts), default=(0, 0))
+    named = max(map(heading_score, texts[:WITHIN]), default=(0, 0))
     widths = sorted(sum(map(bool, row)) for row in texts)
     return (*named, widths[len(widths) // 2] if widths else 0)
 
@@ -169,9 +172,9 @@ def _texts(rows: Iterable[Row]) -> tuple[tuple[str, ...], ...]:
 
 def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:
     """Return which headings to write above, as far as the cells tell what they are."""
-    filled = [row for row in rows if any(row)][:_SAMPLES]
+    filled = [row for row in rows if any(row)][:SAMPLE_ROWS]
     width = max(map(len, filled), default=0)
-    guessed = [match.second or match.field for match in match_items([""] * width, filled)]
+    guessed = [match.second or match.field for match in match_items([""] * width, filled[: rows_looked_at(width)])]
     told = [f"{column_letters(at)} {field}" for at, field in enumerate(guessed) if field]
     seen = f" By their cells: {', '.join(told)}." if told else ""
     needed = "code, name, retail, cost, weight (g), size (mm)"

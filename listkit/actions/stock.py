@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.actions.stock_sheets import AddRequest, Understood, keep_sales, understood
 from listkit.compute.build import build_catalog
 from listkit.compute.movements import Goods, batch_name, batches, goods_of, sheet_stock, stock_of
@@ -22,6 +23,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Opened, open_shop
 from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted, times
 from listkit.read.folder import MOVEMENTS, SHOP
+from listkit.read.movements import as_read
 from listkit.read.tally import TALLY, TallyRow
 from listkit.read.wording import TOO_MANY, listed, nearest, too_many
 
@@ -196,6 +198,7 @@ class _Rows:
         self._channel = stock.channel(place) is not None
         self.problems: list[Problem] = []
         self.unknown: dict[str, UnknownCode] = {}
+        self._rows_of_unknown: defaultdict[str, list[TallyRow]] = defaultdict(list)
         self._named: Mapping[str, tuple[str, ...]] | None = None  # worked out for the first code that nobody knows
 
     def moves(self, rows: Iterable[TallyRow]) -> list[StockMove]:
@@ -205,6 +208,10 @@ class _Rows:
             for move in self._of_row(row):
                 key = replace(move, quantity=0)
                 totals[key] = totals.get(key, 0) + move.quantity
+                if totals[key] > bounds.MOVED >= totals[key] - move.quantity:
+                    message = f"with the rows above it more than {bounds.MOVED:,} of {move.code} would have moved."
+                    self._tell(row, message, "Is it the right column?")
+        self._tell_unknown()
         return [replace(key, quantity=number) for key, number in totals.items()]
 
     def _of_row(self, row: TallyRow) -> Iterator[StockMove]:
@@ -220,7 +227,7 @@ class _Rows:
             return
         code = self._stock.goods.find(self._theirs.get(row.code, row.code))
         if code is None:
-            self._tell(row, *self._unknown(row))
+            self._rows_of_unknown[row.code].append(row)
             return
         is_set = code in self._stock.goods.sets
         place = self._stock.place(row.place) if row.place else self._place
@@ -257,19 +264,28 @@ class _Rows:
             self._named = {name: tuple(alike) for name, alike in codes.items()}
         return self._named
 
-    def _unknown(self, row: TallyRow) -> tuple[str, str]:
-        code, goods = row.code, self._stock.goods
+    def _tell_unknown(self) -> None:
+        """Tell each row whose code nobody knows among the others; what a code may be is looked for once."""
+        every = (*self._stock.goods.parts, *self._stock.goods.groups)
+        looks = bounds.NEAR_COMPARED // (len(every) + 1)  # for codes that may be meant
+        for number, (code, rows) in enumerate(self._rows_of_unknown.items()):
+            words = self._unknown(code, tuple(row.at for row in rows), every, sought=number < looks)
+            for row in rows:
+                self._tell(row, *words)
+        self.problems.sort(key=lambda each: each.place.line)
+
+    def _unknown(self, code: str, rows: tuple[Place, ...], every: tuple[str, ...], *, sought: bool) -> tuple[str, str]:
+        """Return what is told of a code that nobody knows; one of `every` may be meant, and is or is not `sought`."""
+        goods = self._stock.goods
         variants = goods.groups.get(code, ())
         named = () if variants else self._by_name().get(_plain(code), ())
-        every = (*goods.parts, *goods.groups)
-        near = "" if variants else named[0] if named else nearest(code, every)
+        near = "" if variants else named[0] if named else nearest(code, every) if sought else ""
         likely = named or goods.groups.get(near, (near,) if near else ())
-        before = self.unknown.get(code, UnknownCode(code, variants or likely, (), named=bool(named)))
-        self.unknown[code] = replace(before, rows=(*before.rows, row.at))
+        self.unknown[code] = UnknownCode(code, variants or likely, rows, named=bool(named))
         if variants:
             more = f" and {len(variants) - 4} more" if len(variants) > 4 else ""
             return f"{code} has choices.", f"Write which one it was: {', '.join(variants[:4])}{more}."
-        hint = f"Is it {near}? " if near else f"{TOO_MANY} " * (not variants and too_many(every))
+        hint = f"Is it {near}? " if near else f"{TOO_MANY} " * (too_many(every) or not sought)
         if self._channel:
             hint += (
                 f"Write in channels/{self._place}.toml under [sales]: codes = {{ {quoted(code)} = "
@@ -318,7 +334,7 @@ def _digest(content: bytes) -> str:
 def in_batch(moves: Sequence[StockMove], digest: str) -> tuple[StockMove, ...]:
     """Return the lines under the name of their batch."""
     name = batch_name(len(moves), digest)
-    return tuple(replace(move, batch=name) for move in moves)
+    return tuple(replace(as_read(move), batch=name) for move in moves)
 
 
 def _same(state: BatchState, batch: str) -> bool:

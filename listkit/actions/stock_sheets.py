@@ -161,6 +161,8 @@ def _doubtful(file: str, channel: Channel, draft: SalesDraft) -> Problem:
             asked.append(f"no column is surely the {what}")
         elif len(headings) == 1:
             asked.append(f"{quoted(headings[0])} may have the day first or the month")
+        elif len(set(headings)) == 1:
+            asked.append(f"{len(headings)} columns are called {quoted(headings[0])}, and one of them is the {what}")
         else:
             asked.append(f"the {what} may be {listed(map(quoted, headings))}")
     sure = [f"{quoted(heading)} = {quoted(what)}" for heading, what in draft.columns]

@@ -4,12 +4,13 @@ They are run by the command that reads an order, not by check_listings; their co
 """
 
 import datetime
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Final
 
+from listkit import bounds
 from listkit.check.alike import distance, listed
 from listkit.check.places import item_place, pack_place
 from listkit.compute.catalog import Pack
@@ -23,6 +24,7 @@ from listkit.units.spoken import Spoken
 
 _MUST: Final = Level.MUST_FIX
 _CHOICES: Final = 2
+_LONGEST: Final = 200  # letters of a code in a form
 _FAR: Final = 8
 _NEAR: Final = 1  # letters that a code may be off by: codes of real lines are often two apart
 
@@ -92,23 +94,31 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     """Yield codes of the form that the sheet has not, then codes in several rows."""
     places = _places(case.form)
     rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
-    known = [code for code, _ in case.book.prices]
+    known = dict.fromkeys(code for code, _ in case.book.prices)
     today = {line.code for line in case.sheet.lines}
-    for code in case.order.strange:
+    beginning: defaultdict[str, list[str]] = defaultdict(list)
+    for line in known:
+        for begin in _beginnings(line):
+            beginning[begin].append(line)
+    of_sets = frozenset(source.gift_set.code for source in shop.sets)
+    items = frozenset(item.code for item in shop.items)
+    looks = bounds.NEAR_COMPARED // (len(known) + 1)  # for lines that may be meant
+    for number, code in enumerate(case.order.strange):
         if code in known:
             message, hint = f"{code} is no longer made.", "Offer something else."
         elif code in today:
             message = f"{code} does not stand on {case.book.version} yet."
             hint = f"Ask for an order by {case.history.current}, which has it."
-        elif choices := [line for line in known if code and line.startswith(f"{code}-")]:
+        elif choices := beginning.get(code):
             message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
-        elif _is_ours(code, shop):
+        elif code in items or not of_sets.isdisjoint((code, *_beginnings(code))):
             message = f"{code} is no line of {case.book.version}."
-            hint = _instead(code, known, shop)
+            of_set = next((begin for begin in _beginnings(code) if begin in of_sets), "")
+            lines = [line for line in (of_set, *beginning.get(of_set, ())) if line in known]
+            hint = _instead(code, of_set, lines) if number < looks or not lines else "Ask which is meant."
         else:
-            near = [line for line in known if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
-            hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
+            hint = _perhaps(code, known) if number < looks else "Ask what is meant."
         yield Problem(rows[code], "unknown-code", message, hint)
     for code, number in Counter(row.code for row in case.form.rows).items():
         if number > 1:
@@ -116,18 +126,18 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
             yield Problem(places[code], "code-twice", message, "Ask whether all are meant.", Level.LOOK_AT)
 
 
-def _is_ours(code: str, shop: Shop) -> bool:
-    """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
-    sets = [source.gift_set.code for source in shop.sets]
-    of_set = any(code == name or code.startswith(f"{name}-") for name in sets)
-    return of_set or any(code == item.code for item in shop.items)
+def _beginnings(code: str) -> Iterator[str]:
+    """Yield what stands before each dash of a code; of what is longer than any code nothing."""
+    yield from (code[:at] for at, sign in enumerate(code) if sign == "-" and len(code) <= _LONGEST)
 
 
-def _instead(code: str, known: list[str], shop: Shop) -> str:
+def _perhaps(code: str, known: Iterable[str]) -> str:
+    near = next((line for line in known if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR), "")
+    return f"Ask whether {near} is meant." if near else "Ask what is meant."
+
+
+def _instead(code: str, of_set: str, lines: Sequence[str]) -> str:
     """Return what to do about a code of ours that is on no line: the two lines of its set that are most like it."""
-    set_codes = (source.gift_set.code for source in shop.sets)
-    of_set = next((name for name in set_codes if code.startswith(f"{name}-")), "")
-    lines = [line for line in known if of_set and (line == of_set or line.startswith(f"{of_set}-"))]
     if not lines:
         return "It is not sold to shops; offer something else."
     near = sorted(lines, key=lambda line: (distance(code, line, _FAR), line))[:_CHOICES]

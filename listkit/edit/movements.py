@@ -10,11 +10,12 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.edit.past import opened
 from listkit.model.movements import MovesRead, StockMove
-from listkit.problem import BlockedError, Problem, must_fix
+from listkit.problem import BlockedError, FieldError, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
-from listkit.read.movements import moves_tail, parse_moves, written_moves
+from listkit.read.movements import cannot_stand, moves_tail, parse_moves, written_moves
 from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
 
 _ADDED: Final = (
@@ -28,7 +29,7 @@ def add_moves(root: Path, chosen: Chosen) -> tuple[StockMove, ...]:
     """Add what `chosen` returns to the shop's movements and return it; nothing is written where it returns nothing.
 
     Raises:
-        FieldError: the file cannot be read, or `chosen` refuses.
+        FieldError: the file cannot be read, `chosen` refuses, or with these lines the file could not be read again.
         BlockedError: another program is changing the shop and does not let go, or the disk is full or read-only.
     """
     with opened(root):
@@ -38,10 +39,31 @@ def add_moves(root: Path, chosen: Chosen) -> tuple[StockMove, ...]:
             raise _refused(next(each for each in problems if must_fix((each,))))
         moves = tuple(chosen(read))
         if moves:
-            _append(root, "".join(written_moves(moves, moves_tail(text))).encode("utf-8", "replace"))
+            _append(root, _lines(moves, text))
             if is_new:
                 _sync_folder(root)
     return moves
+
+
+def _lines(moves: tuple[StockMove, ...], text: str) -> bytes:
+    """Return the lines to add behind a text.
+
+    Raises:
+        FieldError: the file could not be read again with them.
+    """
+    tail = moves_tail(text)
+    lines = "".join(written_moves(moves, tail)).encode("utf-8", "replace")
+    fault = ""
+    if text.count("\n") + len(moves) + 1 > bounds.MOVE_LINES:
+        fault = f"it would have more than {bounds.MOVE_LINES:,} lines."
+    elif len(text.encode()) + len(lines) > TEXT_LIMIT:
+        fault = f"it would be larger than {TEXT_LIMIT // 1_000_000} MB."
+    elif fault := cannot_stand(moves, tail):
+        fault = f"a line of it could not be read again: {fault}"
+    if fault:
+        hint = f"Nothing was added. Is it the right file? Else put old lines of {MOVEMENTS} away, and count anew."
+        raise FieldError(f"{MOVEMENTS}: {fault}", hint)
+    return lines
 
 
 def _text(root: Path) -> str:

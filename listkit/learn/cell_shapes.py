@@ -17,9 +17,11 @@ from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import MARKS, joined
 
 _MONEY: Final = re.compile(
-    r"(?P<before>[^\d\s.,+-]{0,3})\s*(?P<number>[\d.,' \u00a0\u202f]*\d)\s*(?P<after>[^\d\s.,]{0,4})", re.ASCII
-)
-_LAST_WORD: Final = re.compile(r"\s*/?\s*([^\W\d_]+)\.?$")
+    r"(?P<before>[^\d\s.,+-]{0,3})\s*"
+    r"(?P<number>(?:[\d.,'\u00a0\u202f][\d.,' \u00a0\u202f]*)?\d)\s*(?P<after>[^\d\s.,]{0,4})",
+    re.ASCII,
+)  # no sign can be of two parts, so that no row of spaces is walked through again and again
+_LAST_WORD: Final = re.compile(r"(?<![^\W\d_])[^\W\d_]{1,20}(?=\.?\Z)")
 _EACH: Final = folded("cells", "each")
 _SPACES: Final = re.compile(r"[' \u00a0\u202f]")
 _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
@@ -62,7 +64,9 @@ def _less_each(cell: str) -> str:
     """Return a price less the word that says that it is for each: "4.50 ea"."""
     cell = cell.strip()
     last = _LAST_WORD.search(cell)
-    return cell[: last.start()] if last and _EACH.issuperset(words_of(last[1])) else cell
+    if last is None or not _EACH.issuperset(words_of(last[0])):
+        return cell
+    return cell[: last.start()].rstrip().removesuffix("/").rstrip()
 
 
 def is_measure_price(cell: str) -> bool:
@@ -165,7 +169,7 @@ def inci_words(cell: str) -> int:
 # Addresses, markup, days, words for being in stock. Forms of days are named by how 28 February 2027 looks in them.
 
 _ADDRESS: Final = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
-_PICTURE: Final = re.compile(r"\S+\.(?:jpe?g|png|webp|avif|gif|tiff?|heic)(?:[?#]\S*)?", re.IGNORECASE)
+_PICTURE: Final = re.compile(r"\.(?:jpe?g|png|webp|avif|gif|tiff?|heic)(?:[?#]|\Z)", re.IGNORECASE)
 _MARKUP: Final = re.compile(
     r"</?(?:p|br|b|i|em|strong|ul|ol|li|div|span|h[1-6]|a)\b[^<>]*>|&(?:amp|nbsp|lt|gt|quot);", re.IGNORECASE
 )
@@ -194,7 +198,7 @@ def is_address(cell: str) -> bool:
 
 def is_picture(cell: str) -> bool:
     """Whether a cell names a picture: an address or a file name that ends like one."""
-    return _PICTURE.fullmatch(cell) is not None
+    return _PICTURE.search(cell, 1) is not None and cell.split() == [cell]
 
 
 def has_markup(cell: str) -> bool:

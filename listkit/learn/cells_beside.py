@@ -32,6 +32,7 @@ NAMED: Final = 0.5
 _IN_NAMES: Final = "its cells are what differs between the names"
 _SAME_THROUGH: Final = "it stays the same where another column's cells are what differs between the names"
 _LONGEST: Final = 40
+_MOST_BESIDE: Final = 20  # columns of names, and of what is chosen, beyond which it is no sample of a shop
 _CHOICES: Final = frozenset({"slot", "choice"})
 
 
@@ -43,15 +44,23 @@ def options_in_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
 
     Sure only where a heading has a word for options; a heading that surely means something else goes first.
     """
-    for chosen, rests in [(one, rests) for one in columns if (rests := _names_without(one, columns))]:
-        named = _slot_beside(chosen, rests, columns)
-        if named is None and chosen.field == "choice":
+    named = [one for one in columns if _are_named(one)]
+    if len(named) > _MOST_BESIDE or not named:
+        return columns
+    options = [at for at, one in enumerate(columns) if _may_be_option(one)]
+    found = [(at, columns[at], rests) for at in options if (rests := _names_without(columns[at], named))]
+    for place, chosen, rests in found if len(found) <= _MOST_BESIDE else ():
+        beside = _slot_beside(place, rests, [(at, columns[at]) for at in options])
+        if beside is None and chosen.field == "choice":
             continue
-        by_heading = any(_says_option(one) for one in (chosen, named) if one is not None)
-        turned = {id(chosen): _as_option(chosen, "choice", _IN_NAMES, named=by_heading)}
-        if named is not None:
-            turned[id(named)] = _as_option(named, "slot", _SAME_THROUGH, named=by_heading)
-        columns = tuple(turned.get(id(one), one) for one in columns)
+        slot = columns[beside] if beside is not None else None
+        by_heading = any(_says_option(one) for one in (chosen, slot) if one is not None)
+        turned = dict[int, Column]()
+        if columns[place] is chosen:
+            turned[place] = _as_option(chosen, "choice", _IN_NAMES, named=by_heading)
+        if beside is not None and slot is not None:
+            turned[beside] = _as_option(slot, "slot", _SAME_THROUGH, named=by_heading)
+        columns = tuple(turned.get(at, one) for at, one in enumerate(columns))
     return columns
 
 
@@ -63,23 +72,33 @@ def _as_option(column: Column, field: str, why: str, *, named: bool) -> Column:
 
 def _may_be_option(column: Column) -> bool:
     """Whether a column's cells are words of a few letters and its heading does not surely say what else they are."""
-    open_yet = not column.sure or column.field in _CHOICES
     short = most(column.rows, lambda cell: has_letters(cell) and len(cell) <= _LONGEST)
     linked = any("," in cell or is_address(cell) or is_picture(cell) or is_plain_code(cell) for cell in column.rows)
-    return open_yet and short and not linked and not most(column.cells, is_answer)
+    return _is_open(column) and short and not linked and not most(column.cells, is_answer)
 
 
-def _names_without(column: Column, columns: Sequence[Column]) -> Cells:
+def _names_without(column: Column, named: Sequence[Column]) -> Cells:
     """Return the names of the rows less the column's cells, () unless they are alike then where the cells differ."""
-    if not _may_be_option(column) or not all(column.rows) or len(set(column.rows)) < 2:
+    if not all(column.rows) or len(set(column.rows)) < 2:
         return ()
-    for names in columns:
-        if names is column or not _are_named(names):
+    for names in named:
+        if names is column:
             continue
-        rests = tuple(_without(cell, name) for cell, name in zip(column.rows, names.rows, strict=True))
-        if all(rests) and _differ_alone(column.rows, rests):
+        rests = _rests(column.rows, names.rows)
+        if rests and _differ_alone(column.rows, rests):
             return rests
     return ()
+
+
+def _rests(cells: Cells, names: Cells) -> Cells:
+    """Return each name less its cell, () where a cell is in none or all of it."""
+    found = []
+    for cell, name in zip(cells, names, strict=True):
+        rest = _without(cell, name)
+        if not rest:
+            return ()
+        found.append(rest)
+    return tuple(found)
 
 
 def _are_named(column: Column) -> bool:
@@ -94,6 +113,8 @@ def _without(cell: str, name: str) -> str:
     >>> _without("mint", "Weir box, mint jar"), _without("in", "Weir box, mint jar"), _without("Mint", "Mint")
     ('weir box,  jar', '', '')
     """
+    if len(cell) > len(name):
+        return ""
     found = re.subn(rf"(?<!\w){re.escape(cell.casefold())}(?!\w)", "", name.casefold(), count=1)
     return found[0].strip() if found[1] else ""
 
@@ -106,16 +127,21 @@ def _differ_alone(cells: Cells, rests: Cells) -> bool:
     return most(rests, lambda rest: len(together[rest]) > 1)
 
 
-def _slot_beside(chosen: Column, rests: Cells, columns: Sequence[Column]) -> Column | None:
-    """Return the column that names what is chosen: by its heading, a word for options, or its cells in the names."""
+def _slot_beside(place: int, rests: Cells, options: Sequence[tuple[int, Column]]) -> int | None:
+    """Return where what is chosen is named: by its heading, a word for options, or its cells in the names."""
+    chosen = next(one for at, one in options if at == place)
     open_yet = [
-        one for one in columns if one is not chosen and _may_be_option(one) and _same_through(one, rests)
+        (at, one) for at, one in options if at != place and _is_open(one) and _same_through(one, rests)
         and chosen.heading.numbered.number in (None, one.heading.numbered.number)
     ]  # fmt: skip
-    alike = [one for one in open_yet if _told_words(one) & _told_words(chosen)]
-    said = [one for one in open_yet if _says_option(one)]
-    inside = [one for one in open_yet if all(map(_without, one.rows, rests))]
+    alike = [at for at, one in open_yet if _told_words(one) & _told_words(chosen)]
+    said = [at for at, one in open_yet if _says_option(one)]
+    inside = [at for at, one in open_yet if all(map(_without, one.rows, rests))]
     return next((ranked[0] for ranked in (alike, said, inside) if len(ranked) == 1), None)
+
+
+def _is_open(column: Column) -> bool:
+    return not column.sure or column.field in _CHOICES
 
 
 def _same_through(column: Column, rests: Cells) -> bool:
@@ -139,8 +165,9 @@ def begun_codes(columns: Sequence[Column]) -> tuple[Column, Column] | None:
 
     Its codes repeat, the other's do not.
     """
-    codes = [one for one in columns if _are_open_codes(one)]
-    found = [(parent, child) for parent in codes for child in codes if parent is not child and _begins(parent, child)]
+    codes = [(one, len(set(one.rows)) == len(one.rows)) for one in columns if _are_open_codes(one)]
+    parents = [one for one, apart in codes if not apart]
+    found = [(parent, child) for parent in parents for child, apart in codes if apart and _begins(parent, child)]
     return found[0] if len(found) == 1 else None
 
 
@@ -151,9 +178,8 @@ def _are_open_codes(column: Column) -> bool:
 
 
 def _begins(parent: Column, child: Column) -> bool:
-    pairs = list(zip(parent.rows, child.rows, strict=True))
-    apart = len(set(child.rows)) == len(pairs) > len(set(parent.rows))
-    return apart and all(code.startswith(start) and code != start for start, code in pairs)
+    pairs = zip(parent.rows, child.rows, strict=True)
+    return all(code.startswith(start) and code != start for start, code in pairs)
 
 
 # Sides by letters, texts without marks, further pictures.

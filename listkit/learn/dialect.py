@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
+from listkit import bounds
 from listkit.bounded_csv import broken_row, long_cells, stated_separator
 from listkit.learn.cell_shapes import day_forms
 from listkit.learn.folding import ANSWERS
@@ -20,6 +21,7 @@ from listkit.model.channel import DayForm
 from listkit.problem import FieldError
 
 SAMPLE_ROWS: Final = 400
+_CELLS: Final = 25_000
 _SEPARATORS: Final = ",;\t|"
 _TRIED: Final = 60  # rows from which the separator is told
 _LONGEST_CELL: Final = 1_000_000
@@ -49,6 +51,15 @@ class ValueForm:
     day_sure: bool = True
     yes: str = "yes"
     no: str = "no"
+
+
+def rows_looked_at(columns: int) -> int:
+    """Return how many rows below the header say what columns are, where there are so many columns.
+
+    >>> rows_looked_at(30), rows_looked_at(500)
+    (400, 50)
+    """
+    return min(SAMPLE_ROWS, _CELLS // max(1, columns))
 
 
 def read_text(content: bytes) -> tuple[TextForm, tuple[Row, ...]]:
@@ -113,7 +124,7 @@ def _rows(text: str, separator: str, line: int = 1) -> Iterator[Row]:
     try:
         with long_cells(_LONGEST_CELL):
             for row in reader:
-                yield tuple(cell.strip() for cell in row)
+                yield tuple(cell.strip() for cell in row[: bounds.TABLE_COLUMNS + 1])
                 line = reader.line_num + above
     except csv.Error as fault:
         message, hint = broken_row(str(fault))

@@ -133,6 +133,7 @@ def parted(heading: str) -> tuple[Parted, ...]:
     return tuple(dict.fromkeys((*found, Parted(words_of(heading)))))
 
 
+@lru_cache(maxsize=10_000)
 def unit_of(text: str, *, plain: bool = False) -> tuple[str, str]:
     """Return kind and name of a unit, ("", "") when `text` is none.
 

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Final
 
 from listkit.learn.cell_shapes import (
@@ -31,7 +32,9 @@ from listkit.units.table import UnitKind, says_no_unit, units_of
 
 # The row that names the columns: below titles and groups of columns, above the rows and a row of units.
 
-_WITHIN: Final = 30
+WITHIN: Final = 30
+"""Rows in which the one that names the columns is looked for."""
+_WIDEST: Final = 60  # filled cells of a row that are looked at for headings, until it is known which row has them
 _SIDES: Final = ("length", "width", "depth", "height")
 Row = Sequence[str]
 
@@ -68,7 +71,7 @@ def find_header(rows: Sequence[Row]) -> HeaderRow | None:
     for at, row in enumerate(rows):
         filled = [cell for cell in row if cell.strip()]
         seen += bool(filled)
-        if seen > _WITHIN:
+        if seen > WITHIN:
             break
         named = heading_score(row)
         if named > best and named[0] >= min(2, len(filled)):
@@ -81,7 +84,8 @@ def find_header(rows: Sequence[Row]) -> HeaderRow | None:
 
 def heading_score(row: Row) -> tuple[int, int]:
     """Return how many fields of items a row names, and how many of its cells mean anything as headings."""
-    found = [[hit for hit in hits(" ".join(cell.split())) if hit.score >= AMONG] for cell in row if cell.strip()]
+    texts = islice((" ".join(cell.split()) for cell in row if cell.strip()), _WIDEST)
+    found = [[hit for hit in hits(text) if hit.score >= AMONG] for text in texts]
     fields = {one[0].meaning.item for one in found if one} - {""}
     return len(fields), sum(bool(one) for one in found)
 
@@ -107,14 +111,14 @@ def header_row(rows: Sequence[Sequence[str]]) -> int:
     Raises:
         FieldError: no row does.
     """
-    scores = [_named(row) for row in rows[:_WITHIN]]
+    scores = [_named(row) for row in rows[:WITHIN]]
     best = max(range(len(scores)), key=lambda at: (scores[at], -at), default=None)
     if best is None:
         raise FieldError("nothing stands in it.", "Ask the storefront for a sample with a row of headings.")
     if scores[best] >= min(2, sum(map(bool, rows[best]))) and _looks_like_headings(rows[best]):
         return best
     first = next(at for at, row in enumerate(rows) if any(row))
-    below = [row for row in rows[first + 1 : _WITHIN] if any(row)]
+    below = [row for row in rows[first + 1 : WITHIN] if any(row)]
     if _looks_like_headings(rows[first]) and sum(map(bool, rows[first])) > 1 and _unlike(rows[first], below):
         return first
     raise FieldError("no row names the columns.", _HINT)
@@ -122,7 +126,8 @@ def header_row(rows: Sequence[Sequence[str]]) -> int:
 
 def _named(row: Sequence[str]) -> int:
     """Return how many meanings a row names."""
-    found = [hits(heading_of(cell).numbered.plain, FEEDS) for cell in row if cell and len(cell) <= _LONGEST]
+    texts = islice((cell for cell in row if cell and len(cell) <= _LONGEST), _WIDEST)
+    found = [hits(heading_of(text).numbered.plain, FEEDS) for text in texts]
     return len({(one[0].meaning.feed or one[0].meaning.name) for one in found if one and one[0].score >= AMONG})
 
 

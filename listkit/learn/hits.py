@@ -1,12 +1,13 @@
 """What a heading may mean, by its words alone: every meaning of a vocabulary in it, and how surely."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
 from listkit.learn.folding import KINDS, SPOILERS, UNITS, Parted, folded, parted, words_of
-from listkit.learn.words import ITEMS, Meaning, Pair, Phrase, Vocabulary
+from listkit.learn.words import ITEMS, Meaning, Pair, Phrase, Vocabulary, letters_in
 
 OWN, EXACT, TOGETHER, WITHIN, AMONG, SPOILT = 1.0, 0.97, 0.95, 0.93, 0.7, 0.3
 """Our own word; a word of the table; two that make one; with words that change nothing; with others; with one that
@@ -134,9 +135,21 @@ def _slip(heading: str, vocabulary: Vocabulary) -> list[Hit]:
     """Return what a heading with a typing slip was probably meant to be; never sure."""
     for way in parted(heading):
         text = " ".join(way.words)
-        alike = [word for word in vocabulary.single if word[0] == text[:1]] if 4 < len(text) < 40 else []
-        near = get_close_matches(text, alike, 1, _SLIP)
+        alike = vocabulary.single.get(text[:1], ()) if 4 < len(text) < 40 else ()
+        near = get_close_matches(text, _of_nearly_the_letters(text, alike), 1, _SLIP)
         for phrase in vocabulary.by_words.get(tuple(near[0].split()), ()) if near else ():
             if not way.kind or way.kind in KINDS.get(phrase.meaning.name, ()):
                 return [Hit(phrase.meaning, AMONG, way.kind, way.unit, f'it looks like "{near[0]}"')]
     return []
+
+
+def _of_nearly_the_letters(text: str, words: Iterable[tuple[str, int]]) -> list[str]:
+    """Return the words that can be as near as a slip is: comparing takes long, and most lack too many letters."""
+    letters = letters_in(text)
+    found = []
+    for word, those in words:
+        alike = _SLIP * (len(text) + len(word)) / 2 - 0.001  # letters that two as near as that have in common
+        lacking, more = (letters & ~those).bit_count(), (those & ~letters).bit_count()
+        if lacking <= len(text) - alike and more <= len(word) - alike:
+            found.append(word)
+    return found

@@ -4,6 +4,8 @@ Codes are known by the cells: no other column holds the codes of the shop. Numbe
 and by the cells where one column alone can be it.
 """
 
+import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -24,6 +26,7 @@ _NO_QUANTITY: Final = _said("no quantity")
 _DAY: Final = _said("day")
 _LEAST_KNOWN: Final = 0.5
 _SEARCHED: Final = 20
+_COUNT: Final = re.compile(r"[-−]*(\d{1,6})")  # no more digits are made a number of
 _MOST_PIECES: Final = 10_000
 
 
@@ -59,13 +62,18 @@ def learn_sales(rows: Sequence[Sequence[str]], is_code: Callable[[str], bool]) -
     chosen: dict[SalesField, list[int]] = {"code": codes, "quantity": quantities, "day": days}
     day_cells = [columns[at] for at in days]
     form = values_of(day_cells, ())
+    called = Counter(words_of(heading) for heading in headings)  # which of two that are called alike nobody can say
+    chosen = {
+        field: found * called[words_of(headings[found[0]])] if len(found) == 1 else found
+        for field, found in chosen.items()
+    }
     sure = tuple((headings[found[0]], field) for field, found in chosen.items() if len(found) == 1)
     doubts = tuple(
         (field, tuple(headings[at] for at in found))
         for field, found in chosen.items()
         if len(found) != 1 and (field != "day" or found)
     )
-    if len(days) == 1 and not form.day_sure:
+    if len(chosen["day"]) == 1 and not form.day_sure:
         doubts = (*doubts, ("day", (headings[days[0]],)))
     return SalesDraft(header, sure, doubts, form.date)
 
@@ -81,7 +89,7 @@ def _header(rows: Sequence[Sequence[str]], is_code: Callable[[str], bool]) -> in
 
 def _counts(cells: Sequence[str]) -> bool:
     """Whether all cells are whole numbers as one counts pieces, some with a minus."""
-    return all(cell.lstrip("-−").isdecimal() and int(cell.lstrip("-−")) <= _MOST_PIECES for cell in cells)
+    return all((count := _COUNT.fullmatch(cell)) and int(count[1]) <= _MOST_PIECES for cell in cells)
 
 
 def _named(places: Sequence[int], headings: Sequence[str], phrases: frozenset[str]) -> list[int]:

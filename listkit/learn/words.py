@@ -126,6 +126,14 @@ class Pair:
 Where = Literal["sheet", "sample"]
 
 
+def letters_in(text: str) -> int:
+    """Return which letters a text has, as bits; several letters may share one."""
+    bits = 0
+    for letter in text:
+        bits |= 1 << (ord(letter) % 61)
+    return bits
+
+
 class Vocabulary:
     """The words of sheets or of samples, made ready for looking up; `fillers` change nothing beside them."""
 
@@ -136,7 +144,9 @@ class Vocabulary:
             by_words.setdefault(phrase.words, []).append(phrase)
         self.by_words = {words: tuple(phrases) for words, phrases in by_words.items()}
         self.longest = max(map(len, self.by_words))
-        self.single = tuple(sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}))
+        self.single: dict[str, list[tuple[str, int]]] = {}  # by their first letter, each with its letters
+        for phrase_text in sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}):
+            self.single.setdefault(phrase_text[0], []).append((phrase_text, letters_in(phrase_text)))
         self.fillers = FILLERS
         self.pairs: tuple[Pair, ...] = ()
         if where == "sample":

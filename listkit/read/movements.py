@@ -9,7 +9,7 @@ import csv
 import datetime
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
@@ -24,7 +24,7 @@ CUT_OFF: Final = "cut off"
 """What stands behind a line that a kill cut off, in a cell of its own."""
 _FIRST: Final = f"{','.join(MOVE_COLUMNS)}\n"
 _SEPARATORS: Final = ",;\t"
-_NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
+_NUMBER: Final = re.compile(rf"\d{{1,{len(str(bounds.MOVED))}}}", re.ASCII)
 _DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOST_TOLD: Final = 20
 _KINDS: Final[dict[str, tuple[MoveKind, bool]]] = {
@@ -35,11 +35,15 @@ _KINDS: Final[dict[str, tuple[MoveKind, bool]]] = {
 
 @dataclass(frozen=True, slots=True)
 class MovesTail:
-    """What to know of a file to add to it: its separator, whether its last line lacks its end, what its first lacks."""
+    """What to know of a file to add to it: its separator, whether its last line lacks its end, what its first lacks.
+
+    `columns` are those of the file in its order, which the owner may have changed; "" for one that is none of ours.
+    """
 
     separator: str = ","
     torn: bool = False
     first: str = ""
+    columns: tuple[str, ...] = MOVE_COLUMNS
 
 
 def read_moves(root: Path, file: str) -> tuple[MovesRead, list[Problem]]:
@@ -57,12 +61,18 @@ def moves_tail(text: str) -> MovesTail:
     r"""Return how a text of movements ends.
 
     >>> moves_tail("day;kind\n2026-12-05;so")
-    MovesTail(separator=';', torn=True, first='')
+    MovesTail(separator=';', torn=True, first='', columns=('day', 'kind'))
     """
     if _FIRST.startswith(text):
         return MovesTail(first=_FIRST[len(text) :])
     header = text.partition("\n")[0]
-    return MovesTail(max(_SEPARATORS, key=header.count), torn=not text.endswith("\n"))
+    separator = max(_SEPARATORS, key=header.count)
+    try:
+        names = _names(header, separator)
+    except FieldError:  # which the file is told of, and nothing is added
+        names = []
+    ours = (name if name in MOVE_COLUMNS and name not in names[:at] else "" for at, name in enumerate(names))
+    return MovesTail(separator, torn=not text.endswith("\n"), columns=tuple(ours))
 
 
 def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
@@ -108,10 +118,14 @@ def _cells(line: str, separator: str) -> Sequence[str]:
         raise FieldError("a quotation mark is not closed.", "Close it, or take it out.") from None
 
 
+def _names(header: str, separator: str) -> list[str]:
+    return [cell.strip().casefold() for cell in _cells(header, separator)]
+
+
 def _columns(file: str, header: str, separator: str) -> tuple[tuple[int, ...] | None, list[Problem]]:
     """Return where each of our columns is, None where one is missing."""
     try:
-        names = [cell.strip().casefold() for cell in _cells(header, separator)]
+        names = _names(header, separator)
     except FieldError as fault:
         return None, [Problem(Place(file, 1), "movement-unread", fault.message, fault.hint)]
     missing = [name for name in MOVE_COLUMNS if name not in names]
@@ -196,15 +210,32 @@ def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
     yield tail.first
     for move in moves:
         what = (move.day.isoformat(), move.kind_text, move.code, str(move.quantity))
-        cells = (*what, move.place, move.set, move.note, move.batch)
-        yield f"{tail.separator.join(_written(cell, tail.separator) for cell in cells)}\n"
+        cells = dict(zip(MOVE_COLUMNS, (*what, move.place, move.set, move.note, move.batch), strict=True))
+        yield f"{tail.separator.join(_written(cells.get(name, ''), tail.separator) for name in tail.columns)}\n"
+
+
+def cannot_stand(moves: Sequence[StockMove], tail: MovesTail) -> str:
+    """Return why one of some movements could not be read again in the file that ends so, "" where all can."""
+    header = tail.separator.join(name or "-" for name in tail.columns)
+    lines = written_moves(moves, replace(tail, torn=False, first=""))
+    problems = parse_moves("", "".join((header, "\n", *lines)))[1]
+    return problems[0].message if problems else ""
+
+
+def as_read(move: StockMove) -> StockMove:
+    """Return a movement as it is read again once it is written: its texts are of one line."""
+    return replace(move, place=_plain(move.place), set=_plain(move.set), note=_plain(move.note))
+
+
+def _plain(cell: str) -> str:
+    """Return a cell on one line; none begins like a formula of a spreadsheet."""
+    plain = " ".join(cell.split())
+    return f"'{plain}" if plain.startswith(tuple("=+-@＝＋－＠")) else plain
 
 
 def _written(cell: str, separator: str) -> str:
-    """Return a cell on one line, in quotes where it needs them; none begins like a formula of a spreadsheet."""
-    plain = " ".join(cell.split())
-    if plain.startswith(tuple("=+-@＝＋－＠")):
-        plain = f"'{plain}"
-    if separator in plain or '"' in plain:
+    """Return a cell on one line, in quotes where it needs them, or where its line would seem to be cut off."""
+    plain = _plain(cell)
+    if separator in plain or '"' in plain or plain == CUT_OFF:
         return '"{}"'.format(plain.replace('"', '""'))
     return plain

@@ -36,15 +36,19 @@ def read_order(file: str, content: bytes, headings: FormHeadings) -> tuple[Order
         message = f'it is no order form: no row names "{headings.code}" and "{headings.quantity}".'
         hint = 'Take the order-form.xlsx of the last build, or a CSV that begins with "code,quantity".'
         return None, [*problems, Problem(Place(file), "syntax", message, hint)]
-    rows = tuple(_rows(sheet, header, headings))
-    empty = tuple(row for row in rows if row.quantity is None and row.said.casefold() in _EMPTY)
-    rows = tuple(row for row in rows if row not in empty)
+    told = tuple((row, _says_nothing(row)) for row in _rows(sheet, header, headings))
+    empty = tuple(row for row, nothing in told if nothing)
+    rows = tuple(row for row, nothing in told if not nothing)
     problems += [_no_number(row) for row in rows if row.quantity is None]
     problems += [_read_as_empty(empty)] if empty else []
     above = [row for row in sheet.rows if row.line < header.line]
     buyer = ((name, _beside(above, label)) for name, label in headings.buyer)
     stated = tuple((name, says) for name, says in buyer if says)
     return OrderForm(file, _beside(above, headings.sheet), stated, tuple(row for row in rows if row.said)), problems
+
+
+def _says_nothing(row: FormRow) -> bool:
+    return row.quantity is None and row.said.casefold() in _EMPTY
 
 
 def _columns(row: Row, headings: FormHeadings) -> tuple[int, int] | None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.actions.stock import open_stock
 from listkit.actions.stock_orders import OrderedGoods, move_order
 from listkit.cli import main
@@ -279,3 +280,34 @@ def test_without_movements_orders_write_none(tmp_path: Path) -> None:
     folder = clean_shop(tmp_path)
     assert move_order(folder, OrderedGoods("order 7", (("RR-B1", 6),)), "sent", datetime.date(2027, 3, 1)) is None
     assert not (folder / "movements.csv").exists()
+
+
+def test_rows_that_make_more_together_than_a_line_can_say_are_told_and_nothing_is_added(
+    shop: Path, stock: Stock
+) -> None:
+    before = moved_lines(shop)
+    answer = stock(sheet="code,made\n" + "RR-B1,1000000\n" * 1_001)
+    assert problems(answer) == [
+        "with the rows above it more than 999,999,999 of RR-B1 would have moved. Is it the right column?"
+    ]
+    assert moved_lines(shop) == before
+
+
+def test_what_was_cut_off_is_added_once_whatever_its_notes_hold(shop: Path, stock: Stock) -> None:
+    sheet = "code,sold,note\nRR-B1,1,two  spaces\nRR-M1,2,=x\n"
+    stock("--place", "stall", sheet=sheet)
+    whole = moved_lines(shop)
+    (shop / "movements.csv").write_text("\n".join(whole[:-1]) + "\n", encoding="utf-8")
+    stock("--place", "stall", sheet=sheet)
+    assert moved_lines(shop) == whole
+
+
+def test_for_very_many_unknown_codes_none_is_sought_and_it_is_told(
+    stock: Stock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "NEAR_COMPARED", 60)
+    answer = stock(sheet="code,sold\n" + "RR-B0,1\n" * 3 + "".join(f"RR-M{at},1\n" for at in range(2, 9)))
+    told = [each["message"] + each["hint"][:30] for each in answer[1]["problems"]]
+    assert len(told) == 10
+    assert "Is it RR-B1?" in told[0]
+    assert "Which one is meant is not looked for" in problems(answer)[-1]

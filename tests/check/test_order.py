@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.check.orders import OrderCase, check_order, is_first, no_version
 from listkit.check.rules import leveled
 from listkit.compute.build import build_catalog
@@ -90,6 +91,14 @@ def test_a_code_that_is_not_on_the_sheet_is_told_with_its_nearest() -> None:
     assert told(row("A-1", 6), row("SET-11", 2)) == [
         'Must fix · form.xlsx, row SET-11: there is no "SET-11" on CN69X. Ask whether SET-1 is meant.  unknown-code'
     ]
+
+
+def test_for_very_many_codes_that_are_not_on_the_sheet_none_is_looked_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bounds, "NEAR_COMPARED", 6)
+    said = told(row("SET-2", 6), row("A-11", 6), row("A-12", 6))
+    assert [each.split(". ")[1] for each in said[:3]] == [
+        "Ask whether SET-1 is meant", "Ask whether A-1 is meant", "Ask what is meant",
+    ]  # fmt: skip
 
 
 def test_a_code_of_the_shop_that_shops_do_not_buy_is_not_taken_for_another() -> None:

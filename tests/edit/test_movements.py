@@ -12,10 +12,12 @@ from pathlib import Path
 
 import pytest
 
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import MovesRead, StockMove
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, FieldError
 from listkit.read.movements import parse_moves
+from listkit.read.source import TEXT_LIMIT
 from tests.disks import files_end_at
 
 ROOT = Path(__file__).parents[2]
@@ -53,6 +55,41 @@ def test_a_file_that_cannot_be_read_is_not_added_to(tmp_path: Path) -> None:
         assert (tmp_path / "movements.csv").read_bytes() == content
 
 
+@pytest.mark.parametrize(
+    ("quantity", "code", "why"),
+    [
+        (bounds.MOVED + 1, "OH-01", '"1000000000" is no number of pieces.'),
+        (-1, "OH-01", """"'-1" is no number of pieces."""),
+        (1, "", "it names no code."),
+    ],
+)
+def test_what_could_not_be_read_again_is_not_written(quantity: int, code: str, why: str, tmp_path: Path) -> None:
+    add_moves(tmp_path, lambda _: MOVES[:1])
+    before = text_of(tmp_path)
+    with pytest.raises(FieldError) as refused:
+        add_moves(tmp_path, lambda _: (MOVES[2], replace(MOVES[1], quantity=quantity, code=code)))
+    assert refused.value.message == f"movements.csv: a line of it could not be read again: {why}"
+    assert text_of(tmp_path) == before
+    add_moves(tmp_path, lambda _: (replace(MOVES[1], quantity=bounds.MOVED),))
+    assert read(tmp_path).moves[1].quantity == bounds.MOVED
+
+
+def test_a_file_with_as_many_lines_and_bytes_as_are_read_is_not_added_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "MOVE_LINES", 4)
+    add_moves(tmp_path, lambda _: MOVES[:3])
+    assert read(tmp_path).moves == MOVES[:3]
+    before = text_of(tmp_path)
+    with pytest.raises(FieldError, match="it would have more than 4 lines"):
+        add_moves(tmp_path, lambda _: MOVES[3:4])
+    monkeypatch.setattr(bounds, "MOVE_LINES", 400_000)
+    note = "x" * (TEXT_LIMIT - len(before))
+    with pytest.raises(FieldError, match="it would be larger than 20 MB"):
+        add_moves(tmp_path, lambda _: (replace(MOVES[3], note=note),))
+    assert text_of(tmp_path) == before
+
+
 def test_a_link_is_not_followed(tmp_path: Path) -> None:
     shop, elsewhere = tmp_path / "shop", tmp_path / "elsewhere.csv"
     shop.mkdir()
@@ -77,6 +114,7 @@ def test_several_that_add_at_once_wait_for_each_other_and_every_line_is_there(tm
 import datetime, sys
 from dataclasses import replace
 from pathlib import Path
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import StockMove
 for at in range(5):
@@ -104,6 +142,7 @@ for at in range(5):
 _ADDING = """
 import datetime, sys
 from pathlib import Path
+from listkit import bounds
 from listkit.edit.movements import add_moves
 from listkit.model.movements import StockMove
 print("ready", flush=True)

@@ -1,15 +1,22 @@
 """Sheets and samples as they come by mail: drafted or told, never a traceback, and soon."""
 
 import io
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
 import openpyxl
 import pytest
 
+from listkit.actions.learn import understand_sample
+from listkit.actions.own_sheet import understand_sheet
 from listkit.cli import main
+from listkit.learn.cell_shapes import amount, is_sides, kind_of
+from listkit.learn.folding import unit_of, words_of
+from listkit.learn.header import heading_score
+from listkit.problem import FieldError
 from tests.shops import clean_shop
-from tests.steps import calls
+from tests.steps import calls, counted
 
 HEADINGS = ("code", "name", "form", "net", "retail", "cost", "weight (g)", "size (mm)")
 ROW = ("A-1", "Oat", "bar soap", "95 g", "6.50", "1.90", "102", "80 x 55 x 28")
@@ -105,3 +112,61 @@ def test_five_times_the_columns_take_at_most_eight_times_the_steps(tmp_path: Pat
 
     steps(40)  # what is read once
     assert steps(400) < 8 * steps(80)
+
+
+def letters(at: int) -> str:
+    return chr(97 + at // 26 % 26) + chr(97 + at % 26)
+
+
+def test_a_sample_of_names_in_every_column_and_row_takes_time_in_step_with_its_columns() -> None:
+    def steps(columns: int) -> int:
+        headings = tuple(f"zq{letters(at)}" for at in range(columns))
+        rows = (tuple(f"blue{letters(at)} fish {letters(row)}" for at in range(columns)) for row in range(40))
+        content = text(("SKU", "Title", *headings), *(("A1", "Blue", *row) for row in rows))
+        for cached in (amount, kind_of, is_sides, words_of, unit_of):
+            cached.cache_clear()
+        return calls(lambda: understand_sample("s.csv", content))
+
+    steps(20)  # what is read once
+    assert steps(320) < 6 * steps(80)
+
+
+def test_codes_in_every_column_take_time_in_step_with_the_columns() -> None:
+    """Half of them begin the others' codes but for one row, the last."""
+
+    def steps(columns: int) -> int:
+        rows = (
+            tuple(f"Q{row // 2}" if at % 2 and row < 39 else f"Q{row // 2}-{row}" for at in range(columns))
+            for row in range(40)
+        )
+        content = text(("Title", *(f"zq{letters(at)}" for at in range(columns))), *(("Blue", *row) for row in rows))
+        return calls(lambda: understand_sample("s.csv", content))
+
+    steps(20)
+    assert steps(160) < 8 * steps(40)
+
+
+@pytest.mark.parametrize("cell", ["a" + " " * 3_000 + "1", "1.00" + " " * 3_000 + "xyzuv", ".jpg?" * 20_000 + " x"])
+def test_no_cell_is_walked_through_again_and_again(cell: str) -> None:
+    """Three thousand spaces took minutes each; the bound is far above what they take now, a millisecond."""
+    begun = time.process_time()
+    content = text((*HEADINGS, "note", "what it is"), (*ROW, cell, "x" + cell), (*ROW, "x", "y"))
+    understand_sample("s.csv", content)
+    understand_sheet("s.csv", content)
+    assert time.process_time() - begun < 2
+
+
+def test_more_columns_than_a_table_has_are_told() -> None:
+    content = text(
+        ("SKU", "Title", *(f"zq{at}" for at in range(50_000))), ("A1", "Blue", *("x" for _ in range(50_000)))
+    )
+    with pytest.raises(FieldError, match=r"s\.csv: it has more than 500 columns\."):
+        understand_sample("s.csv", content)
+
+
+def test_for_the_row_of_headings_only_the_first_cells_of_wide_rows_are_looked_at() -> None:
+    def steps(columns: int) -> int:
+        rows = [tuple(f"name{columns}{letters(row)}{letters(at)}" for at in range(columns)) for row in range(30)]
+        return counted(lambda: [heading_score(row) for row in rows]).get(words_of.__wrapped__.__code__, 0)
+
+    assert steps(400) < 2 * steps(60)

@@ -41,3 +41,13 @@ def test_a_day_that_may_have_its_month_first_is_asked() -> None:
     assert draft.doubts == (("day", ("Date",)),)
     draft = learnt(("SKU", "Qty", "Date"), ("OH-B01", "3", "25/12/2026"))
     assert (draft.sure, draft.date) == (True, "28/02/2027")
+
+
+def test_of_two_columns_that_are_called_alike_none_is_sure() -> None:
+    draft = learnt(("SKU", "Units", "units"), ("OH-B01", "7.00", "1"), ("OH-L01", "8.00", "2"))
+    assert draft.columns == (("SKU", "code"),)
+    assert draft.doubts == (("quantity", ("units", "units")),)
+
+
+def test_a_number_of_thousands_of_digits_counts_no_pieces() -> None:
+    assert learnt(("SKU", "Number"), ("OH-B01", "9" * 5_000)).doubts == (("quantity", ()),)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from listkit import bounds
 from listkit.model.movements import MOVE_KINDS, StockMove
 from listkit.problem import Level
-from listkit.read.movements import MovesTail, moves_tail, parse_moves, read_moves, written_moves
+from listkit.read.movements import MovesTail, as_read, moves_tail, parse_moves, read_moves, written_moves
 from tests.shops import lines
 
 HEADER = "day,kind,code,quantity,place,set,note,batch\n"
@@ -45,6 +45,27 @@ def test_a_spreadsheet_may_have_saved_it_with_semicolons_other_line_ends_and_col
     assert problems == []
     assert read.moves == (StockMove(DAY, "sold", "OH-B01", 3, note="a;b"),)
     assert moves_tail(text).separator == ";"
+
+
+def test_what_is_added_to_a_file_with_columns_of_her_own_order_stands_in_them() -> None:
+    before = "mine,note,day,code,kind,quantity,place,set,batch,kind\nx,,2026-12-05,OH-B01,sold,1,,,,y\n"
+    move = replace(SOLD, note="burst")
+    text = text_of(move, before=before)
+    assert text.splitlines()[2] == ",burst,2026-12-05,OH-B01,sold,3,stall,OHS-1-U01,1-0a1b2c3d,"
+    read, problems = parse_moves("movements.csv", text)
+    assert problems == []
+    assert read.moves[1] == move
+
+
+def test_a_note_at_the_end_of_a_line_that_says_cut_off_is_none() -> None:
+    before = "day,kind,code,quantity,place,set,batch,note\n"
+    move = replace(SOLD, note="cut off")
+    assert parse_moves("movements.csv", text_of(move, before=before))[0].moves == (move,)
+
+
+def test_a_movement_is_read_again_as_is_foreseen() -> None:
+    move = replace(SOLD, place="=stall", note=" two\n lines ")
+    assert parse_moves("movements.csv", text_of(move))[0].moves == (as_read(move),)
 
 
 def test_a_last_line_without_its_end_is_told_and_not_counted_and_passed_over_once_it_is_marked() -> None:

@@ -10,6 +10,7 @@ from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.problem import Problem
 from listkit.read.order_file import read_order
 from tests.shops import xlsx
+from tests.steps import calls
 
 HEADINGS = FormHeadings(
     "Code", "Quantity", "Wholesale", "Suggested retail", "Line sheet", (("shop", "Shop"), ("notes", "Notes"))
@@ -125,3 +126,12 @@ def test_lines_that_say_that_nothing_is_ordered_are_read_as_empty_and_told_once(
         'Look at · form.xlsx, line 6: 2 lines with "-" or "none" for a quantity are read as empty: A-1 and A-2. '
         "Ask the shop where that is not meant."
     ]
+
+
+def test_rows_that_say_nothing_take_time_in_step_with_their_number() -> None:
+    def steps(rows: int) -> int:
+        content = b"code,quantity\n" + b"A-1,-\n" * rows
+        return calls(lambda: read_order("o.csv", content, HEADINGS))
+
+    steps(10)
+    assert steps(800) < 10 * steps(100)
