@@ -22,7 +22,7 @@ from listkit.check.places import (
 )
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.given_out import moves_since
-from listkit.compute.wholesale import Line, held_in, line_of, price_by
+from listkit.compute.wholesale import Line, held_in, line_of, price_by, things_of
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.photos import LEAD_RATIO, LEAD_WIDTH
@@ -261,7 +261,9 @@ def display_sets(listings: Listings, _context: CheckContext) -> Iterator[Problem
     drafts = {each.code for each in catalog.shop.folders if each.draft}
     closed = {facts.code for facts in catalog.sets} | {item.code for item in catalog.shop.items}
     taken = closed | {variant.code for facts in catalog.sets for variant in facts.variants}
-    for at, display in enumerate(terms.display_sets if terms else ()):
+    displays = terms.display_sets if terms else ()
+    things = things_of(catalog) if displays else {}
+    for at, display in enumerate(displays):
         place = Place(WHOLESALE, key=("display_set", at, "code"))
         if display.code in taken:
             message = f'"{display.code}" is a code already.'
@@ -269,13 +271,13 @@ def display_sets(listings: Listings, _context: CheckContext) -> Iterator[Problem
         taken |= {display.code}
         if not display.holds:
             yield Problem(place, "display-set", f"{display.name} holds nothing.", "Write holds = { OHS-1 = 1 }.")
-        for code in (code for code, held in held_in(display, catalog).items() if held is None):
+        for code in (code for code, held in held_in(display, things).items() if held is None):
             place = Place(WHOLESALE, key=("display_set", at, "holds", code))
-            if code in drafts or code in taken - {display.code}:
+            if code in drafts or (code in taken and code != display.code):
                 what = "a draft" if code in drafts else "closed"
                 message = f"{display.name} holds {code}, which is {what}, so it is not on the line sheet."
                 yield Problem(place, "display-set", message, "Put something else in, or take the display set out.")
-            elif known := [each.code for facts in catalog.sets for each in facts.variants if _is_of(facts, code)]:
+            elif known := [each.code for facts in catalog.sets if _is_of(facts, code) for each in facts.variants]:
                 message = f"{display.name} holds {code}, and there is no such variant."
                 yield Problem(place, "display-set", message, f"There are {listed(known)}.")
 

@@ -6,11 +6,12 @@ changes nothing; only of two counts of one day the later line counts. A code tha
 
 import datetime
 import re
+from bisect import bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant, packs_of
@@ -36,13 +37,23 @@ _BATCH: Final = re.compile(r"([1-9]\d{0,6})-[0-9a-f]{8}")
 
 @dataclass(slots=True)
 class _Tally:
-    """What moved of one code, while it is gathered: counts by their place in the file, all else by days."""
+    """What moved of one code, while it is gathered: counts by their place in the file, all else by days.
 
-    counts: list[tuple[datetime.date, int, StockMove]] = field(default_factory=list)
+    `alike` are the places of the counts that are equal.
+    """
+
+    counts: dict[int, StockMove] = field(default_factory=dict)
+    alike: defaultdict[StockMove, list[int]] = field(default_factory=lambda: defaultdict(list))
     by_day: Counter[datetime.date] = field(default_factory=Counter)
     sums: Counter[MoveKind] = field(default_factory=Counter)
     others: list[tuple[int, StockMove]] = field(default_factory=list)
     reserved: int = 0
+
+    @property
+    def in_order(self) -> list[tuple[datetime.date, StockMove]]:
+        """The counts by their days, of one day by their places."""
+        order = sorted((move.day, at) for at, move in self.counts.items())
+        return [(day, self.counts[at]) for day, at in order]
 
 
 def stock_of(moves: Sequence[StockMove], now: Callable[[str], str] = str) -> Stock:
@@ -71,17 +82,14 @@ def stock_of(moves: Sequence[StockMove], now: Callable[[str], str] = str) -> Sto
 def _count(tally: _Tally, at: int, move: StockMove) -> None:
     """Add a count; one that takes a count back removes the last that is equal to it."""
     if not move.takes_back:
-        tally.counts.append((move.day, at, move))
-        return
-    equal = replace(move, takes_back=False)
-    for place in range(len(tally.counts) - 1, -1, -1):
-        if tally.counts[place][2] == equal:
-            del tally.counts[place]
-            return
+        tally.counts[at] = move
+        tally.alike[move].append(at)
+    elif equal := tally.alike.get(replace(move, takes_back=False)):
+        del tally.counts[equal.pop()]
 
 
 def _figure(code: str, tally: _Tally) -> StockFigure:
-    day, _, count = max(tally.counts, key=_when)
+    day, count = tally.in_order[-1]
     sums = tuple((kind, tally.sums[kind]) for kind in MOVE_KINDS if tally.sums[kind])
     on_hand = count.quantity + sum(change for moved_on, change in tally.by_day.items() if moved_on > day)
     return StockFigure(
@@ -91,22 +99,19 @@ def _figure(code: str, tally: _Tally) -> StockFigure:
 
 def _variances(code: str, tally: _Tally) -> Iterator[CountVariance]:
     """Yield each count but the first against what the books had on its evening, where they differ."""
-    counts = sorted(tally.counts, key=_when)
-    for (before, _, first), (day, _, second) in pairwise(counts):
-        book = first.quantity + sum(change for moved_on, change in tally.by_day.items() if before < moved_on <= day)
+    days = sorted(tally.by_day)
+    until = [*accumulate((tally.by_day[day] for day in days), initial=0)]
+    for (before, first), (day, second) in pairwise(tally.in_order):
+        book = first.quantity + until[bisect_right(days, day)] - until[bisect_right(days, before)]
         if book != second.quantity:
             yield CountVariance(code, day, book, second.quantity)
 
 
 def _late(tally: _Tally) -> Iterator[StockMove]:
     """Yield the lines that stand, were added after the last count, and are of its day or before."""
-    day, counted_at, _ = max(tally.counts, key=_when)
+    day, counted_at = max((move.day, at) for at, move in tally.counts.items())
     late = [move for at, move in tally.others if at > counted_at and move.day <= day and move.kind in SIGNS]
     yield from standing(late)
-
-
-def _when(counted: tuple[datetime.date, int, StockMove]) -> tuple[datetime.date, int]:
-    return counted[:2]
 
 
 def standing(moves: Iterable[StockMove]) -> Iterator[StockMove]:

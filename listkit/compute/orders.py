@@ -111,9 +111,11 @@ def build_order(sheet: Sheet, book: PriceBook, wanted: Mapping[str, int], displa
     lines: list[OrderLine] = []
     free_from = sheet.terms.display.free_from if sheet.terms.display else None
     sets = sum(wanted.get(line.code, 0) for entry in sheet.entries if entry.is_set for line in entry.lines)
+    goods, summed = Decimal(0), 0  # the worth of the lines so far, and how many of them are in it
     for group in sheet.groups:
         for entry in group.entries:
-            goods = sum(one.total.amount for one in lines if not one.entry.holds)
+            goods += sum((one.total.amount for one in lines[summed:] if not one.entry.holds), Decimal(0))
+            summed = len(lines)
             free = entry.free_from is not None and goods >= entry.free_from.amount
             lines += (one.at_no_cost if free else one for one in _entry_lines(group, entry, prices, wanted))
             code = displays.get(entry.code, "")
@@ -210,8 +212,8 @@ def takes(order: Order) -> Iterator[tuple[Item | Pack, int]]:
         for piece in one.line.pieces if one.line else ():
             needed[piece.item.code] += piece.quantity * one.quantity
             items[piece.item.code] = piece.item
-        for pack in (one.line or one.entry.lines[0]).packs:  # a display set of one set is boxed as the set is
-            packed[pack] += one.quantity
+        for pack, number in (one.line or one.entry.lines[0]).packs:  # a display set of one set is boxed as the set is
+            packed[pack] += number * one.quantity
     yield from ((items[code], number) for code, number in needed.items())
     yield from packed.items()
 

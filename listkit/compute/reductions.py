@@ -33,10 +33,13 @@ class Ruling:
     own: bool
     at: int
 
+    def concerns(self, channel: str) -> bool:
+        """Whether it says anything of a channel on some days."""
+        return self.reduction.sound and channel in (self.reduction.channels or (channel,))
+
     def holds(self, channel: str, day: datetime.date) -> bool:
         """Whether it says anything of a channel on a day."""
-        one = self.reduction
-        return one.sound and one.first <= day <= one.until and channel in (one.channels or (channel,))
+        return self.reduction.first <= day <= self.reduction.until and self.concerns(channel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +66,17 @@ def ruling_on(rulings: Rulings, channel: str, day: datetime.date | None) -> Ruli
 
 
 def last_day(rulings: Rulings, channel: str, day: datetime.date | None) -> datetime.date | None:
-    """Return the last day of the prices that hold on `day`, None where no reduction will change them."""
+    """Return the last day of the prices that hold on `day`, None where no reduction will change them.
+
+    They change when one begins that goes before what is in force, or when that ends.
+    """
     if day is None or not rulings:
         return None
-    now = ruling_on(rulings, channel, day)
-    turns = sorted(turn for turn in _turns(rulings) if turn > day)
-    return next((turn - _DAY for turn in turns if ruling_on(rulings, channel, turn) is not now), None)
+    now, before = _in_force(rulings, channel, day)
+    turns = [one.reduction.first for one in before if one.reduction.first > day]
+    if now is not None and now.reduction.until < datetime.date.max:
+        turns.append(now.reduction.until + _DAY)
+    return min(turns) - _DAY if turns else None
 
 
 def first_day(rulings: Rulings, channel: str, day: datetime.date, *, further_cuts: bool) -> datetime.date:
@@ -77,23 +85,25 @@ def first_day(rulings: Rulings, channel: str, day: datetime.date, *, further_cut
     With `further_cuts` the days of other reductions right before it count too: a cut that grows is one
     (Directive 98/6/EC, Art. 6a(5), where a country has chosen so).
     """
-    now = ruling_on(rulings, channel, day)
-    since = day
-    for turn in sorted((turn for turn in _turns(rulings) if turn <= day), reverse=True):
-        since = turn
-        before = ruling_on(rulings, channel, turn - _DAY)
-        if before is None or (before is not now and not further_cuts):
+    now, before = _in_force(rulings, channel, day)
+    if now is None:
+        return day
+    since = now.reduction.first
+    if not further_cuts:
+        return max([since, *(one.reduction.until + _DAY for one in before if one.reduction.until < day)])
+    began = [one.reduction for one in rulings if one.concerns(channel) and one.reduction.first <= day]
+    for each in sorted(began, key=lambda each: each.until, reverse=True):
+        if each.until < since - _DAY:
             break
+        since = min(since, each.first)
     return since
 
 
-def _turns(rulings: Rulings) -> Iterator[datetime.date]:
-    """Yield the days on which a price may be another than on the day before."""
-    for one in rulings:
-        if one.reduction.sound:
-            yield one.reduction.first
-            if one.reduction.until < datetime.date.max:
-                yield one.reduction.until + _DAY
+def _in_force(rulings: Rulings, channel: str, day: datetime.date) -> tuple[Ruling | None, Rulings]:
+    """Return what is in force on a channel and day, and what would go before it there; all of it where nothing is."""
+    of_channel = tuple(one for one in rulings if one.concerns(channel))
+    at = next((at for at, one in enumerate(of_channel) if one.holds(channel, day)), None)
+    return (None, of_channel) if at is None else (of_channel[at], of_channel[:at])
 
 
 def reductions_in_force(catalog: Catalog, day: datetime.date) -> Iterator[InForce]:

@@ -17,11 +17,12 @@ def as_set(single: Single, item: Item, shop: Shop) -> SetFolder:
     settings = shop.settings
     stated = {
         "code": item.code,
-        "name": shop.naming.of(item),
+        "name": item.name,
         "box": "none",
         "contents": [{"item": item.code}],
     }
     rules: dict[str, Any] = {
+        "name": shop.naming.of(item),
         "old_codes": item.old_codes,
         "card": False,
         "category": item.form,

@@ -10,7 +10,7 @@ last few are tried: what is found so can be made, and is now and then one set or
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import chain, combinations, product
 from math import lcm, prod
 from operator import add, itemgetter
 
@@ -18,6 +18,7 @@ from listkit.compute.catalog import Piece
 from listkit.compute.flow import Flow
 
 _Whole = tuple[int, ...]  # numbers, one a slot or a kind of items
+_Takes = tuple[tuple[int, int], ...]  # the place of an item, and how many a choice takes of it
 Codes = tuple[str, ...]  # of the options chosen, one a slot
 _MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them only those near a good one are tried
 _MOST_TRIES = 200_000  # looks at a choice, where closing couples slots
@@ -376,9 +377,10 @@ class _Trial:
     """Tries how many of each choice to make; the choices of which most can be made come first."""
 
     def __init__(self, needs: Sequence[Counter[str]], codes: Codes, packs: int) -> None:
-        self._needs = [tuple(need[code] for code in codes) for need in needs]
+        places = {code: at for at, code in enumerate(codes)}
+        self._needs = [tuple((places[code], quantity) for code, quantity in need.items()) for need in needs]
         self._packs = packs
-        self._others: list[_Whole] = []
+        self._others: list[_Takes] = []
         self._looks = 0
         self._best = 0
         self._reached: dict[tuple[int, _Whole], int] = {}
@@ -390,12 +392,12 @@ class _Trial:
         self._try(0, have, 0, never_more)
         return self._best
 
-    def _number(self, need: _Whole, left: _Whole) -> int:
-        numbers = (have // quantity for have, quantity in zip(left, need, strict=True) if quantity)
-        return min(numbers, default=self._packs)
+    def _number(self, need: _Takes, left: Sequence[int]) -> int:
+        return min([left[at] // quantity for at, quantity in need], default=self._packs)
 
     def _try(self, at: int, left: _Whole, made: int, never_more: int) -> None:
         if at == len(self._needs):
+            self._looks += len(self._others)
             made += self._made_of_others(left, self._packs - made)
         self._best = max(self._best, made)
         if self._done(never_more) or at == len(self._needs) or self._reached.get((at, left), -1) >= made:
@@ -406,19 +408,23 @@ class _Trial:
         if made + could_be <= self._best and not self._others:
             return
         need = self._needs[at]
-        for number in range(min(self._number(need, left), self._packs - made), -1, -1):
-            rest = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
-            self._try(at + 1, rest, made + number, never_more)
-            if self._done(never_more):
-                return
+        most = min(self._number(need, left), self._packs - made)
+        for number in chain((most, 0), range(most - 1, 0, -1)):  # none second: the rest may need all of it
+            rest = list(left)
+            for place, quantity in need:
+                rest[place] -= number * quantity
+            self._try(at + 1, tuple(rest), made + number, never_more)
+            if self._done(never_more) or (at + 1 == len(self._needs) and not self._others):
+                return  # of the last choice fewer are never better
 
     def _done(self, never_more: int) -> bool:
         return self._best >= never_more or self._looks >= _MOST_TRIES
 
     def _made_of_others(self, left: _Whole, most: int) -> int:
-        made = 0
+        made, rest = 0, list(left)
         for need in self._others:
-            number = min(self._number(need, left), most - made)
-            left = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
-            made += number
+            if number := min(self._number(need, rest), most - made):
+                for at, quantity in need:
+                    rest[at] -= number * quantity
+                made += number
         return made

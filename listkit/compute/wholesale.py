@@ -4,7 +4,7 @@ Pure: a catalog gives a sheet. Nothing is invented: a term that is not stated is
 Stock plays no part, so that a sheet stays the same while it is sold from.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
@@ -81,7 +81,7 @@ class SheetLine:
     """What one code is ordered by: a variant of a set, or an item.
 
     `tiers` are its prices by the sheet's tiers, in their order. `retail` is our own public price, tax included.
-    `outside` are the sides of what a shop puts on its shelf. `packs` are what it takes one of beside its pieces.
+    `outside` are the sides of what a shop puts on its shelf. `packs` are what it takes beside its pieces, and how many.
     """
 
     code: str
@@ -94,7 +94,7 @@ class SheetLine:
     weight: Weight
     pieces: tuple[Piece, ...]
     outside: Size | None
-    packs: tuple[Pack, ...]
+    packs: tuple[tuple[Pack, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +215,7 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         entries = tuple(entry for code in codes if (entry := _entry(code, source)) is not None)
         if entries:
             groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
-    if displays := tuple(entry for each in terms.display_sets if (entry := _display_entry(each, catalog, source))):
+    if displays := tuple(_display_entries(catalog, source)):
         groups.append(SheetGroup("", Window(), displays))
     pieces = (piece for group in groups for entry in group.entries for line in entry.lines for piece in line.pieces)
     rates = {tax_of(piece.item, source.prices.tax) for piece in pieces}
@@ -289,8 +289,17 @@ class Held:
     thing: Variant | Item
 
 
-def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
+Things = Mapping[str, tuple[str, Variant | Item] | None]
+"""What a code names in a display set: what it is called and the variant or item; None for what is closed."""
+
+
+def held_in(display: DisplaySet, things: Things) -> dict[str, Held | None]:
     """Return what each code in a display set stands for, None for what is closed or not there."""
+    return {code: Held(count, *each) if (each := things.get(code)) else None for code, count in display.holds.items()}
+
+
+def things_of(catalog: Catalog) -> Things:
+    """Return all that a display set may hold, by code: an item, a variant, a set's first variant that is offered."""
     things: dict[str, tuple[str, Variant | Item] | None] = {
         item.code: None if item.status is Status.CLOSED else (catalog.shop.naming.of(item), item)
         for item in catalog.shop.items
@@ -302,17 +311,26 @@ def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
             name = ", ".join((facts.name, *(choice.says for choice in variant.choices)))
             things[variant.code] = name, variant
         things[facts.code] = (facts.name, offered[0]) if offered else None
-    found = {code: things.get(code) for code in display.holds}
-    return {code: Held(display.holds[code], *each) if each else None for code, each in found.items()}
+    return things
 
 
-def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> SheetEntry | None:
-    """Return the entry of a display set; None where anything that it holds is closed or not there."""
-    there = held_in(display, catalog)
-    held = tuple(each for each in there.values() if each is not None)
-    if len(held) < len(there) or not held:
-        return None
-    lines = tuple((each.count, _held_line(each.thing, catalog, source)) for each in held)
+def _display_entries(catalog: Catalog, source: _Source) -> Iterator[SheetEntry]:
+    """Yield the display sets of several things of which nothing is closed or not there."""
+    displays = source.terms.display_sets
+    things = things_of(catalog) if displays else {}
+    facts_of = {variant.code: facts for facts in catalog.sets if displays for variant in facts.variants}
+    for display in displays:
+        there = held_in(display, things)
+        held = tuple(each for each in there.values() if each is not None)
+        if held and len(held) == len(there):
+            lines = tuple((each.count, _held_line(each.thing, facts_of, source)) for each in held)
+            yield _display_entry(display, held, lines, source)
+
+
+def _display_entry(
+    display: DisplaySet, held: tuple[Held, ...], lines: tuple[tuple[int, SheetLine], ...], source: _Source
+) -> SheetEntry:
+    """Return the entry of a display set; `lines` are of what it holds, and how many of each."""
     pieces = tuple(replace(piece, quantity=piece.quantity * count) for count, line in lines for piece in line.pieces)
     nothing = lines[0][1].wholesale * 0
     price = display.price or sum((line.wholesale * count for count, line in lines), nothing)
@@ -327,7 +345,7 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
         weight=Weight(sum((line.weight.grams * count for count, line in lines), Decimal(0))),
         pieces=pieces,
         outside=None,
-        packs=tuple(pack for count, line in lines for pack in line.packs * count),
+        packs=tuple((pack, each * count) for count, line in lines for pack, each in line.packs),
     )
     return SheetEntry(
         code=display.code,
@@ -347,15 +365,16 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
     )
 
 
-def _held_line(sold: Variant | Item, catalog: Catalog, source: _Source) -> SheetLine:
+def _held_line(sold: Variant | Item, facts_of: Mapping[str, SetFacts], source: _Source) -> SheetLine:
     if isinstance(sold, Item):
         return _line(sold, (), source, outside=sold.size, packs=())
-    return _variant_line(sold, next(facts for facts in catalog.sets if sold in facts.variants), source)
+    return _variant_line(sold, facts_of[sold.code], source)
 
 
 def _variant_line(variant: Variant, facts: SetFacts, source: _Source) -> SheetLine:
     outside = variant.box.outside if variant.box else _alone(facts)
-    return _line(variant, variant.choices, source, outside=outside, packs=packs_of(variant.box, facts.card))
+    packs = tuple((pack, 1) for pack in packs_of(variant.box, facts.card))
+    return _line(variant, variant.choices, source, outside=outside, packs=packs)
 
 
 def _line(
@@ -364,7 +383,7 @@ def _line(
     source: _Source,
     *,
     outside: Size | None,
-    packs: tuple[Pack, ...],
+    packs: tuple[tuple[Pack, int], ...],
 ) -> SheetLine:
     line = line_of(sold, source.prices)
     note = source.notes.get(sold.code)

@@ -7,10 +7,12 @@ forms that shops filled in, in what places give out, in the ledger.
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 from typing import Any, TypeVar, get_args
 
 from pydantic.fields import FieldInfo
 
+from listkit import bounds
 from listkit.model.fields import CODE, ShopModel
 from listkit.model.gift_set import GiftSet, Option, VariantNote, variant_code
 from listkit.problem import KeyPath
@@ -124,8 +126,16 @@ def variant_codes(gift_set: GiftSet) -> Iterator[str]:
         yield _code_of(gift_set, options, note)
 
 
+def old_variant_count(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) -> int:
+    """Return how many codes the variants have had, today's among them: each old part with every other."""
+    parts = ((option.code_parts(olds.get(option.item, ())) for option in slot.choose) for slot in gift_set.slots)
+    return (1 + len(gift_set.old_codes)) * prod(sum(map(len, slot)) for slot in parts)
+
+
 def old_variant_codes(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
     """Return the codes that variants had under old codes of their set and of what may be chosen, with today's.
+
+    There are none where they would be more than variants may be, which is told.
 
     Args:
         gift_set: every item in it by today's code.
@@ -137,6 +147,8 @@ def old_variant_codes(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) ->
     {'OHS-01-J01': 'OHS-01-U01', 'OHS-1-U01': 'OHS-01-U01', 'OHS-1-J01': 'OHS-01-U01'}
     """
     known: dict[str, str] = {}
+    if old_variant_count(gift_set, olds) > bounds.VARIANTS:
+        return known
     stems = (gift_set.code, *gift_set.old_codes)
     for options, note in _combinations(gift_set):
         parts = [option.code_parts(olds.get(option.item, ())) for option in options]

@@ -87,6 +87,7 @@ def _more_than_said(form: str, of_name: list[str], of_form: list[str]) -> str:
     shared = shared or next(count for count, word in enumerate((*of_form[:-1], "")) if word not in of_name)
     if not shared:
         return form
+    form = unicodedata.normalize("NFC", form)  # as its words were found
     ends = [match.end() for match in _WORD.finditer(form)]
     return form[ends[shared - 1] :].lstrip(" -–")
 
@@ -111,5 +112,10 @@ def _begins_with_it(name: str, form: str, naming: Naming) -> bool:
 
 
 def _words(text: str, word: re.Pattern[str] = _WORD) -> list[str]:
-    decomposed = unicodedata.normalize("NFKD", text.casefold())
-    return word.findall("".join(sign for sign in decomposed if not unicodedata.combining(sign)))
+    """Return the words of a text as they are compared; parted first, since one sign may stand for several words."""
+    return [_compared(found) for found in word.findall(unicodedata.normalize("NFC", text))]
+
+
+def _compared(word: str) -> str:
+    decomposed = unicodedata.normalize("NFKD", word.casefold())
+    return "".join(sign for sign in decomposed if not unicodedata.combining(sign))

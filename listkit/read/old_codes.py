@@ -4,7 +4,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from listkit.model.codes import NO_OLD_CODES, OldCodes, code_places, old_variant_codes, variant_codes, with_codes
+from listkit import bounds
+from listkit.model.codes import (
+    NO_OLD_CODES,
+    OldCodes,
+    code_places,
+    old_variant_codes,
+    old_variant_count,
+    variant_codes,
+    with_codes,
+)
 from listkit.model.fields import ShopModel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -99,6 +108,14 @@ def _still_a_code(place: Place, old: str, new: str, whose: str) -> Problem:
     return Problem(place, "code-twice", message, "Take it out here, or give that another code.")
 
 
+def _too_many(folder: SetFolder, count: int) -> Problem:
+    title, most = folder.gift_set.code, f"{bounds.VARIANTS:,}"
+    had = f"more than {most}" if count > bounds.VARIANTS else f"{count:,}"
+    message = f"by the old codes of {title} and of what may be chosen its variants had {had} codes, too many together."
+    hint = f"A shop may have {most} in all: take out old codes that nobody writes any more."
+    return Problem(Place(f"{SETS}/{folder.folder}/set.toml", key=("contents",)), "bad-value", message, hint)
+
+
 def with_variants(codes: OldCodes, sets: Sequence[SetFolder], used: frozenset[str]) -> tuple[OldCodes, list[Problem]]:
     """Return the old codes with those of variants, which change with their set's or an option's, or alone.
 
@@ -126,9 +143,13 @@ def with_variants(codes: OldCodes, sets: Sequence[SetFolder], used: frozenset[st
     olds: dict[str, tuple[str, ...]] = {}
     for old, new in codes.now.items():
         olds[new] = (*olds.get(new, ()), old)
-    now: dict[str, str] = {}
+    now, counted = dict[str, str](), 0
     for folder in sets:
         if _has_old(folder.gift_set, olds):
+            counted += (count := old_variant_count(folder.gift_set, olds))
+            if counted > bounds.VARIANTS:
+                problems.append(_too_many(folder, count))
+                break
             before = old_variant_codes(folder.gift_set, olds)
             now |= {old: new for old, new in before.items() if old not in today and old not in used}
     return OldCodes({**now, **codes.now}), problems

@@ -225,3 +225,18 @@ def test_what_sold_longer_ago_than_four_weeks_or_was_taken_back_sells_no_more() 
         assert len(short_pieces(stock_of(lines), lines, MONDAY + datetime.timedelta(day))) == number, day
     lines.append(replace(lines[1], takes_back=True))
     assert short_pieces(stock_of(lines), lines, MONDAY + datetime.timedelta(4)) == ()
+
+
+def test_counts_and_moves_on_thousands_of_days_are_held_against_each_other_once() -> None:
+    """One is made each day and twice as many counted, but on one; the sum is by hand. Twice as many take twice long."""
+    lines = [line for day in range(20_000) for line in (move("made", 1, -day), move("counted", 20_000 - day, -day))]
+    lines[1] = move("counted", 7, 0)
+    [variance] = stock_of(lines).variances
+    assert (variance.book, variance.counted) == (20_000, 7)
+
+
+def test_counts_that_are_taken_back_are_found_among_thousands() -> None:
+    lines = [move("counted", number % 1000, note) for note in range(20) for number in range(1000)]
+    lines += [undone(move("counted", 5000, number)) for number in range(20_000)]
+    lines += [undone(move("counted", 999, 19))]
+    assert stock_of(lines).figures["OH-B01"].counted == 998

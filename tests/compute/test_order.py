@@ -196,3 +196,12 @@ def test_the_sets_in_a_display_set_take_boxes() -> None:
     assert [(lack.ordered, lack.on_hand) for lack in lacking(order(found, TRAY=6)) if isinstance(lack.of, Pack)] == [
         (12, 11)
     ]
+
+
+def test_a_display_set_of_very_many_sets_is_reckoned_and_not_laid_out() -> None:
+    box = {**BOX, "on_hand": "11"}
+    terms = wholesale("SET-1", "A-1", display_set=[{**TRAY, "holds": {"SET-1": 999_999_999}}])
+    found = build_sheet(build_catalog(shop(ITEMS, [JARS], wholesale=terms, packaging={"box": [box]})))
+    assert found is not None
+    [boxes] = [lack for lack in lacking(order(found, TRAY=2)) if isinstance(lack.of, Pack)]
+    assert (boxes.ordered, boxes.on_hand) == (1_999_999_998, 11)

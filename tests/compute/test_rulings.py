@@ -3,6 +3,8 @@
 import datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
 from listkit.compute.reductions import first_day, last_day, reductions_in_force, ruling_on, rulings_of
@@ -51,3 +53,38 @@ def test_a_cut_that_grows_without_a_break_began_with_its_first_step_where_a_coun
     assert first_day(rulings, "stall", day(15), further_cuts=True) == day(1)
     apart = reducing(raw("2026-12-01", "2026-12-09", by="10 %"), raw("2026-12-11", "2026-12-20", by="20 %"))
     assert first_day(rulings_of(apart.sets[0], apart.settings), "stall", day(15), further_cuts=True) == day(11)
+
+
+_SPANS = st.lists(st.tuples(st.integers(0, 30), st.integers(-2, 15), st.booleans()), max_size=6)
+
+
+@given(spans=_SPANS, own=_SPANS, at=st.integers(0, 45), further_cuts=st.booleans())
+def test_first_and_last_day_are_what_a_walk_day_by_day_finds(
+    spans: list[tuple[int, int, bool]], own: list[tuple[int, int, bool]], at: int, further_cuts: bool
+) -> None:
+    """Follows from the definition: a price is another when another reduction, or none, is in force. No source."""
+
+    def stated(of: list[tuple[int, int, bool]]) -> list[dict[str, object]]:
+        began = datetime.date(2026, 12, 1)
+        days = [(began + datetime.timedelta(start), began + datetime.timedelta(start + long)) for start, long, _ in of]
+        places = [["stall"] if here else ["fair"] for _, _, here in of]
+        return [
+            raw(str(first), str(until), by="10 %", channels=where)
+            for (first, until), where in zip(days, places, strict=True)
+        ]
+
+    shop = reducing(*stated(spans), own=tuple(stated(own)))
+    rulings = rulings_of(shop.sets[0], shop.settings)
+    today = datetime.date(2026, 12, 1) + datetime.timedelta(at)
+
+    def ruling(days: int) -> object:
+        return ruling_on(rulings, "stall", today + datetime.timedelta(days))
+
+    now = ruling(0)
+    turn = next((days for days in range(1, 80) if ruling(days) is not now), None)
+    assert last_day(rulings, "stall", today) == (None if turn is None else today + datetime.timedelta(turn - 1))
+    if now is not None:
+        back = next(
+            days for days in range(80) if (ruling(-days - 1) is None if further_cuts else ruling(-days - 1) is not now)
+        )
+        assert first_day(rulings, "stall", today, further_cuts=further_cuts) == today - datetime.timedelta(back)

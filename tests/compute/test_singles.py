@@ -66,3 +66,9 @@ def test_price_and_wholesale_are_the_items_own(cents: int, share: int, tax: int,
     assert only.price == of.retail
     exact = Decimal(cents) * share / (100 + tax) / 100
     assert only.wholesale == Money(exact, "GBP").rounded(ROUND_HALF_UP)
+
+
+def test_a_long_name_and_a_long_form_make_a_longer_one() -> None:
+    """Either may have as many letters as a name has at most; no source beyond the bound."""
+    facts = single(item("OH-B01", name="y" * 20_000, form="z" * 20_000), singles={})
+    assert facts.name == f"{'y' * 20_000} {'z' * 20_000}"

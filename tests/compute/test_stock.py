@@ -268,3 +268,22 @@ def test_slots_with_very_many_options_are_counted_too() -> None:
     found = can_make_of_set((), slots, ())
     assert found is not None
     assert 750 <= found <= 1500  # 1500 with 3 and 1 of each; fewer where not every way is tried
+
+
+def test_a_count_of_hundreds_of_millions_is_not_gone_through_piece_by_piece() -> None:
+    """Three choices draw on A1, B1 and C1 by turns, the fourth on items of its own: without the first all are used."""
+    there = 999_999_999
+    slots = tuple(tuple(piece(f"{slot}{at}", there) for at in (1, 2, 3)) for slot in "ABC")
+    sold = [("A1", "B1", "C1"), ("A1", "B1", "C2"), ("A2", "B2", "C1"), ("A3", "B3", "C3")]
+    every = product(*(tuple(each.item.code for each in slot) for slot in slots))
+    closed = [codes for codes in every if codes not in sold]
+    assert can_make_of_set((), slots, (), closed=closed, sold=sold) == 3 * there
+
+
+def test_thousands_of_choices_that_closing_couples_are_tried_within_a_bound() -> None:
+    """Of Z, of which there are most, one alone can be had: never as many as there are of all."""
+    slots = tuple((*(piece(f"{slot}{at}", 9) for at in range(24)), piece(f"{slot}Z", 400)) for slot in "ABC")
+    every = list(product(*(tuple(each.item.code for each in slot) for slot in slots)))
+    sold = [codes for codes in every if not any(code.endswith("Z") for code in codes) or codes == ("AZ", "BZ", "C0")]
+    there = set(sold)
+    assert can_make_of_set((), slots, (), closed=[c for c in every if c not in there], sold=sold) == 24 * 9

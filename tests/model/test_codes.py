@@ -6,7 +6,7 @@ import pytest
 from pydantic import BaseModel
 
 from listkit.model.channel import Channel
-from listkit.model.codes import OldCodes, code_places, old_variant_codes, variant_codes, with_codes
+from listkit.model.codes import OldCodes, code_places, old_variant_codes, old_variant_count, variant_codes, with_codes
 from listkit.model.fields import CODE
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -122,3 +122,13 @@ def test_a_part_of_its_own_stays_and_a_variant_may_state_its_own_old_codes() -> 
     note = {"options": {"Jar": "OH-J1"}, "old_codes": ["SPRING-W"]}
     known = old_variant_codes(gift_set(contents=[jar], variant=[note], not_together=[]), {"OH-J1": ("OH-X1",)})
     assert known == {"OHS-1-X1": "OHS-1-willow", "OHS-1-OLD": "OHS-1-willow", "SPRING-W": "OHS-1-willow"}
+
+
+def test_old_codes_of_three_slots_and_their_set_are_counted_before_they_are_made() -> None:
+    """301 parts a slot and 301 stems: 301 to the fourth."""
+    olds = {code: tuple(f"{code}-{number}" for number in range(300)) for code in ("A", "B", "C")}
+    slots = [{"slot": code, "choose": [code]} for code in olds]
+    stated = {"code": "S", "old_codes": [f"T-{number}" for number in range(300)], "name": "S", "box": "S"}
+    gift_set = GiftSet.model_validate({**stated, "contents": slots})
+    assert old_variant_count(gift_set, olds) == 301**4
+    assert old_variant_codes(gift_set, olds) == {}

@@ -82,3 +82,18 @@ def test_the_owner_s_words_and_those_of_a_country_say_the_order() -> None:
         ("words/it-CH.toml", '[titles]\nshared = "first"'),
     )
     assert naming_in(Templates(words), "it-CH") == Naming("{form} – {name}", "first")
+
+
+@pytest.mark.parametrize(
+    ("name", "form", "called"),
+    [
+        ("Blend 1 2 4", "½ ¼ soap", "Blend 1 2 4 ½ ¼ soap"),
+        ("Kg ml", "㎏ ㎖ soap", "Kg ml ㎏ ㎖ soap"),
+        ("Gelée", "gele\u0301e soap", "Gelée soap"),
+        ("Gele\u0301e", "gelée soap", "Gele\u0301e soap"),
+        ("Rosa", "eco\u0301 soap", "Rosa eco\u0301 soap"),
+    ],
+)
+def test_words_are_counted_as_they_are_written(name: str, form: str, called: str) -> None:
+    """One sign may be compared as two words, and a letter may be written as two signs (Unicode, Annex 15)."""
+    assert full_name(name, form, Naming()) == called
