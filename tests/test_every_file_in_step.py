@@ -74,6 +74,20 @@ def in_key(file: str, old: str, key: str, value: Callable[[int], str]) -> Grow:
     return grow
 
 
+def in_line(file: str, table: str, sign: Callable[[int], str]) -> Grow:
+    """Return what forbids so many signs in a file of a channel."""
+
+    def grow(shop: Path, size: int) -> None:
+        path = shop / file
+        text = path.read_text(encoding="utf-8")
+        forbidden = f'{table}\nforbidden = "{"".join(map(sign, range(size)))}"\n'
+        path.write_text(
+            text.replace(table, forbidden, 1) if table in text else f"{text}\n{forbidden}", encoding="utf-8"
+        )
+
+    return grow
+
+
 def together(*grows: Grow) -> Grow:
     def grow(shop: Path, size: int) -> None:
         for each in grows:
@@ -131,7 +145,26 @@ def channels(shop: Path, size: int) -> None:
         (shop / "channels" / f"place_{at}.toml").write_text(text, encoding="utf-8")
 
 
+dear = added("items.csv", lambda at: ITEM.format("D", at).replace("6.50,1.40", "6.50,11.40"))
+
+
+def files_of_words(shop: Path, size: int) -> None:
+    (shop / "templates" / "words").mkdir(parents=True)
+    for at in range(size):
+        (shop / "templates" / "words" / f"w{at}.toml").write_text("strange = 'a'\n", encoding="utf-8")
+
+
 KINDS: Final[dict[str, Grow]] = {
+    "shop.toml: accepted": together(
+        dear, added("shop.toml", lambda at: f'[[accepted]]\ncheck = "cost-above-retail"\nat = "D-{at}"\nreason = "So."')
+    ),
+    "shop.toml: checks": added("shop.toml", lambda at: f'strange-{at} = "off"', "[checks]"),
+    "templates: many files of words": files_of_words,
+    "templates: strange words": added("templates/words/fr.toml", lambda at: f'strange{at} = "a"', "[headings]"),
+    "story.md: names that begin alike": together(
+        items, added("sets/dawn/story.md", lambda at: "Thing Thing Thing Thing Thing.")
+    ),
+    "channels: forbidden": in_line("channels/stall.toml", "[limits]", lambda at: chr(0x4E00 + at)),
     "shop.toml: seasons": added(
         "shop.toml", lambda at: f'[[season]]\nname = "s{at}"\non_sale = 2027-02-01\noff_sale = 2027-05-31'
     ),

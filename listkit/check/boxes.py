@@ -148,9 +148,14 @@ def _left_out(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
 
 def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
     """Whether some box may hold what no search has found a way for, or found none in time."""
-    variants, stock = tuple(offered_variants(facts)), catalog.shop.packaging.boxes
-    groups = (group for box in stock for group in _alike(facts, box, catalog, variants))
-    return any(group.judged.proof == "not decided" for group in groups)
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    together = _together(facts, catalog, offered_variants(facts))
+    verdicts = (
+        judged_in(box, alike[0].pieces, packing, catalog.searches, stacked=stacked)
+        for box in catalog.shop.packaging.boxes
+        for alike in together
+    )
+    return any(verdict.proof == "not decided" for verdict in verdicts)
 
 
 def _too_small(groups: Groups) -> Iterator[Problem]:
@@ -259,13 +264,18 @@ def _groups(catalog: Catalog) -> Iterator[Alike]:
 def _alike(facts: SetFacts, box: GiftBox, catalog: Catalog, variants: Iterable[Variant]) -> Iterator[Alike]:
     """Yield the variants of a set with whether they go into the box, those together that go into the same."""
     packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
-    kind_of = kinds(packing, stacked=stacked)
+    for alike in _together(facts, catalog, variants):
+        judged = judged_in(box, alike[0].pieces, packing, catalog.searches, stacked=stacked)
+        yield Alike(catalog, facts, box, tuple(alike), judged)
+
+
+def _together(facts: SetFacts, catalog: Catalog, variants: Iterable[Variant]) -> list[list[Variant]]:
+    """Return variants of a set, those together whose pieces go into the same boxes."""
+    kind_of = kinds(catalog.shop.settings.packing, stacked=facts.source.gift_set.stacked)
     together: dict[tuple[int, ...], list[Variant]] = {}
     for variant in variants:
         together.setdefault(kind_of(variant.pieces), []).append(variant)
-    for alike in together.values():
-        judged = judged_in(box, alike[0].pieces, packing, catalog.searches, stacked=stacked)
-        yield Alike(catalog, facts, box, tuple(alike), judged)
+    return list(together.values())
 
 
 def _who(facts: SetFacts, variants: tuple[Variant, ...]) -> str:

@@ -5,10 +5,10 @@ reported where they are read.
 """
 
 import tomllib
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from difflib import get_close_matches
-from typing import Final
+from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import listed
@@ -28,6 +28,8 @@ from listkit.problem import KeyPath, Place, Problem
 
 _SHOWN: Final = 4
 """Names of one section that a message shows; the others are counted."""
+_MOST_NEAR: Final = 500
+"""Unknown keys of all files for which another is looked for."""
 _NEAR: Final = 0.6  # how much alike two words are of which one is a slip for the other, as difflib reckons it
 
 
@@ -186,13 +188,18 @@ _PAGES: Final = ("day", "pack", "plan", "proof")
 def _page_words(shop: Shop) -> Iterator[Problem]:
     """Yield what the owner's own files for her pages lack of the words that ours have, one problem a section."""
     texts, owners = dict(shop.templates.texts), shop.templates.owners
+    ours = [path for path in sorted(texts.keys() - owners) if _is_toml(path)]
+    wholes: dict[str, Mapping[str, Any]] = {}  # the words of each folder of pages, as ours have them
+    for folder in _PAGES:
+        of_folder = [path for path in ours if path.startswith(f"{folder}/")]
+        if of_folder:
+            usual = f"{folder}/en.toml"
+            wholes[folder] = parse_bounded(texts[usual if usual in of_folder else of_folder[0]])
     for path in sorted(owners):
         folder, _, name = path.partition("/")
-        tag = name.removesuffix(".toml")
-        ours = [each for each in sorted(texts.keys() - owners) if each.startswith(f"{folder}/") and _is_toml(each)]
-        if folder not in _PAGES or not _is_toml(path) or not ours:
+        tag, whole = name.removesuffix(".toml"), wholes.get(folder)
+        if whole is None or not _is_toml(path):
             continue
-        whole = parse_bounded(texts[f"{folder}/en.toml" if f"{folder}/en.toml" in ours else ours[0]])
         try:
             parts = [parse_bounded(texts[each]) for each in paths_of(folder, tag) if each in texts]
         except tomllib.TOMLDecodeError as fault:
@@ -213,18 +220,23 @@ _FREE: Final = frozenset((("forms",), ("shots",), ("counted",), ("net", "units")
 def _strange_words(shop: Shop) -> Iterator[Problem]:
     """Yield keys of the owner's own files of words that no file of ours has, and headings of texts without words."""
     texts, owners, shipped = dict(shop.templates.texts), shop.templates.owners, shop.templates.shipped()
-    for path in (path for path in sorted(owners) if _is_toml(path) and path.partition("/")[0] in _WORDED):
-        folder = path.partition("/")[0]
-        ours = [text for each, text in sorted(shipped.items()) if each.startswith(f"{folder}/") and _is_toml(each)]
+    paths = [path for path in sorted(owners) if _is_toml(path) and path.partition("/")[0] in _WORDED]
+    ours: dict[str, dict[tuple[str, ...], None]] = {path.partition("/")[0]: {} for path in paths}
+    for path, text in sorted(shipped.items()):
+        if _is_toml(path) and (keys := ours.get(path.partition("/")[0])) is not None:
+            keys |= dict.fromkeys(key for key, _ in _keys(parse_bounded(text)))
+    strange = 0
+    for path in paths:
+        folder, file = path.partition("/")[0], f"templates/{path}"
+        known = ours[folder].keys()
         try:
             own = dict(_keys(parse_bounded(texts[path])))
         except tomllib.TOMLDecodeError:
             continue  # told where it is read
-        known = {key for text in ours for key, _ in _keys(parse_bounded(text))}
-        file = f"templates/{path}"
         for key, value in own.items() if known else ():
             if key not in known:
-                yield _unknown_key(file, key, known)
+                strange += 1
+                yield _unknown_key(file, key, known if strange <= _MOST_NEAR else ())
             elif folder == "words" and key[0] == "headings" and not str(value).strip():
                 message, hint = f'"{".".join(key)}" has no words.', "Write between its quotes what is to stand there."
                 yield Problem(Place(file, key=key), "language-missing", message, hint)
@@ -239,13 +251,13 @@ def _keys(table: Mapping[str, object], *above: str) -> Iterator[tuple[tuple[str,
             yield (*above, key), value
 
 
-def _unknown_key(file: str, key: tuple[str, ...], known: Set[tuple[str, ...]]) -> Problem:
+def _unknown_key(file: str, key: tuple[str, ...], known: Collection[tuple[str, ...]]) -> Problem:
     """Return the problem of a key that means nothing, with the near miss of its table as the hint."""
     beside = sorted(each[-1] for each in known if each[:-1] == key[:-1])
     sections = sorted({".".join(each[:-1]) for each in known})
     near = get_close_matches(key[-1], beside, n=1, cutoff=_NEAR)
     hint = f'Write "{near[0]}", or take it out.' if near else "Take it out."
-    if not beside:
+    if known and not beside:
         section = get_close_matches(".".join(key[:-1]), sections, n=1, cutoff=_NEAR)
         hint = f"Its table is [{section[0]}]." if section else "Take the table out."
     return Problem(Place(file, key=key), "unknown-key", f'there is no key "{".".join(key)}".', hint)

@@ -264,11 +264,15 @@ def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[
     """
     forbidden: dict[tuple[str, str], tuple[Listing, list[str], Place]] = {}
     made: dict[tuple[str, str], Channel] = {}
+    orders: dict[str, dict[str, int]] = {}  # of each channel's signs, where each is among them
     for listing in listings:
-        for sign in dict.fromkeys(listing.channel.limits.forbidden):
+        limits = listing.channel.limits
+        order = orders.setdefault(limits.forbidden, {}) if limits.forbidden else {}
+        if limits.forbidden and not order:
+            order.update({sign: at for at, sign in enumerate(dict.fromkeys(limits.forbidden)) if not sign.isspace()})
+        there = {*listing.title, *listing.plain} if order else set()
+        for sign in sorted(there & order.keys(), key=order.__getitem__):
             in_title = sign in listing.title
-            if sign.isspace() or not (in_title or sign in listing.plain):
-                continue
             place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
             if place is None:
                 made.setdefault((listing.channel.key, sign), listing.channel)

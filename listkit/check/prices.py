@@ -225,11 +225,12 @@ def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 @dataclass(frozen=True, slots=True)
 class _Stated:
-    """A reduction as a file states it, with its place and the sets that it concerns."""
+    """A reduction as a file states it, with its place and the sets that it concerns, also by their codes."""
 
     reduction: Reduction
     place: Callable[[str], Place]
     sets: tuple[SetFacts, ...]
+    folders: frozenset[str]
 
 
 def _stated(catalog: Catalog) -> Iterator[_Stated]:
@@ -238,11 +239,15 @@ def _stated(catalog: Catalog) -> Iterator[_Stated]:
     settings = catalog.shop.settings
     of_shop = {facts.code: {one.at for one in rulings_of(facts.source, settings) if not one.own} for facts in sets}
     for at, reduction in enumerate(settings.reductions):
-        concerned = (facts for facts in sets if at in of_shop[facts.code])
-        yield _Stated(reduction, _placed(Place(SHOP), at), tuple(concerned))
+        concerned = tuple(facts for facts in sets if at in of_shop[facts.code])
+        yield _Stated(reduction, _placed(Place(SHOP), at), concerned, _folders(concerned))
     for facts in sets:
         for at, of_set in enumerate(facts.source.gift_set.reductions):
-            yield _Stated(of_set, _placed(set_place(facts), at), (facts,))
+            yield _Stated(of_set, _placed(set_place(facts), at), (facts,), _folders((facts,)))
+
+
+def _folders(sets: tuple[SetFacts, ...]) -> frozenset[str]:
+    return frozenset(facts.source.folder for facts in sets)
 
 
 def stated_reductions(catalog: Catalog) -> Iterator[tuple[Reduction, Callable[[str], Place]]]:
@@ -282,7 +287,7 @@ def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[P
         for at, later in enumerate(of_file):
             earlier = next((stated for stated in of_file[:at] if _overlap(stated, later, keys)), None)
             if earlier is not None:
-                sets = [facts.name for facts in later.sets if facts in earlier.sets]
+                sets = [facts.name for facts in later.sets if facts.source.folder in earlier.folders]
                 first = spoken.day(max(earlier.reduction.first, later.reduction.first))
                 labels = f"{later.reduction.label_in(spoken)} and {earlier.reduction.label_in(spoken)}"
                 message = f"{labels} both lower {listed(sets)} on {first}."
@@ -296,16 +301,22 @@ def _overlap(earlier: _Stated, later: _Stated, keys: tuple[str, ...]) -> bool:
     if a.first > b.until or b.first > a.until:
         return False
     channels = set(a.channels or keys) & set(b.channels or keys)
-    return bool(channels) and any(facts in earlier.sets for facts in later.sets)
+    return bool(channels) and not earlier.folders.isdisjoint(later.folders)
 
 
 def reduction_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Once a reduction that has not ended, with the first price of which nothing would be left."""
+    cheapest = {  # of each set; where a reduction leaves something of it, it does of all
+        facts.source.folder: min(offered_variants(facts), key=_amount, default=None)
+        for facts in offered_alone_too(listings.catalog)
+    }
     for stated in _stated(listings.catalog):
         reduction = stated.reduction
         if reduction.sound and reduction.until >= context.today:
-            variants = (variant for facts in stated.sets for variant in offered_variants(facts))
-            empty = next((v for v in variants if reduced_price(v.price, reduction) is None), None)
+            low = ((facts, cheapest[facts.source.folder]) for facts in stated.sets)
+            hit = next((facts for facts, one in low if one and reduced_price(one.price, reduction) is None), None)
+            ones = offered_variants(hit) if hit else ()
+            empty = next((one for one in ones if reduced_price(one.price, reduction) is None), None)
             if empty is not None:
                 key = "ending" if reduction.ending else "by"
                 spoken = listings.catalog.shop.settings.spoken
@@ -367,12 +378,14 @@ def _dearer(listing: Listing, of_set: Sequence[Listing]) -> tuple[Offer, Listing
 
 def cheaper_than_stockists(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Once a reduction, in force or yet to come, of what shops buy from us to sell at the suggested price."""
-    lines = line_codes(listings.catalog)
+    lines, shared = line_codes(listings.catalog), dict[str, Variant | None]()
     for stated in _stated(listings.catalog):
         reduction = stated.reduction
         if not reduction.sound or reduction.until < context.today:
             continue
-        lowered = [(facts, variant) for facts in stated.sets if (variant := _line_in(facts, lines)) is not None]
+        for facts in (facts for facts in stated.sets if facts.source.folder not in shared):
+            shared[facts.source.folder] = _line_in(facts, lines)
+        lowered = [(facts, one) for facts in stated.sets if (one := shared[facts.source.folder]) is not None]
         price = reduced_price(lowered[0][1].price, reduction) if lowered else None
         if price is not None:
             names, first = listed([facts.name for facts, _ in lowered]), lowered[0][1]

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Final
 
 from listkit.check.alike import one_line
@@ -18,6 +19,7 @@ from listkit.model.codes import variant_codes
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
+from listkit.read.wording import nearest
 from listkit.units.money import Money
 from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
 
@@ -29,6 +31,8 @@ _EXAMPLES: Final = {
     Kind.TIMES: "1.4",
     Kind.COUNT: "12",
 }
+_LONGEST: Final = 60  # letters of a code for which a like one is looked for
+_MOST_NEAR: Final = 100  # wrong entries likewise
 _FILE: Final = re.compile(r"\.[A-Za-z]{2,5}\Z")
 
 
@@ -95,34 +99,35 @@ def without_accepted(problems: tuple[Problem, ...], shop: Shop) -> tuple[tuple[P
         return problems, ()
     kept: list[Problem] = []
     answered: set[int] = set()
-    folders = {f"sets/{folder.folder}/": folder.code for folder in shop.folders if folder.code}
+    folders = {folder.folder: folder.code for folder in shop.folders if folder.code}
     codes, keys = _codes(shop), frozenset(channel.key for channel in shop.channels) | shop.left_out.channels
+    of_check: dict[str, dict[str, list[int]]] = {}  # the entries for a check, by what they name
+    for at, entry in enumerate(shop.settings.accepted):
+        of_check.setdefault(entry.check, {}).setdefault(entry.at, []).append(at)
+    of_channels = {check: [name for name in named if name in keys] for check, named in of_check.items()}
     for problem in problems:
-        near = next((code for folder, code in folders.items() if problem.place.file.startswith(folder)), "")
-        entries = [
-            at
-            for at, entry in enumerate(shop.settings.accepted)
-            if entry.check == problem.code
-            and (
-                entry.at in (problem.place.row, problem.place.file, near)
-                or (entry.at in codes and _named(entry.at, problem.message))
-                or (entry.at in keys and _of_channel(entry.at, problem))
-            )
-        ]
+        asked, file = of_check.get(problem.code, {}), problem.place.file.split("/")
+        there = {problem.place.row, problem.place.file}
+        if asked and file[0] == "sets" and len(file) > 2:
+            there.add(folders.get(file[1], ""))
+        there |= {code for code in _names_in(problem.message) if code in codes} if asked else set()
+        there |= {key for key in of_channels.get(problem.code, ()) if _of_channel(key, problem)}
+        entries = [at for name in there for at in asked.get(name, ())]
         answered.update(entries)
         if not entries or problem.level is Level.MUST_FIX or problem.draft:
             kept.append(problem)
     added: list[Problem] = []
+    known = codes | keys
     for at, entry in enumerate(shop.settings.accepted):
         place = Place("shop.toml", key=("accepted", at, "check"))
         if entry.check not in CODES:
             fault = _no_such(entry.check, "Write the code that stands behind the message.")
             added.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
-        elif at not in answered and not (entry.at in codes | keys or _may_be(entry.at, shop)):
+        elif at not in answered and not (entry.at in known or _may_be(entry.at, shop)):
             place = Place("shop.toml", key=("accepted", at, "at"))
             message = f'there is no code, channel or file "{entry.at}".'
-            like = get_close_matches(entry.at, sorted(codes | keys), n=1)
-            instead = f'"{like[0]}"' if like else "the code of a set, variant or item, the key of a channel, or a file"
+            meant = nearest(entry.at, known) if len(added) < _MOST_NEAR else ""
+            instead = f'"{meant}"' if meant else "the code of a set, variant or item, the key of a channel, or a file"
             added.append(Problem(place, "accepted-unused", message, f"Write {instead}.", Level.LOOK_AT))
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
@@ -143,13 +148,16 @@ def _may_be(at: str, shop: Shop) -> bool:
     return bool(_FILE.search(at)) or unread or shop.left_out.may_hold(at)
 
 
-def _named(code: str, message: str) -> bool:
-    """Whether a message names a code; a longer one that holds it is another.
+_NAME: Final = re.compile(r"(?<![\w./-])\w[\w./-]*?(?![\w-]|[./]\w)")
 
-    >>> _named("TT", "TT, and TT.2."), _named("TT", "TT.2 and TT-3."), _named("TT.2", "TT.2.")
-    (True, False, True)
+
+def _names_in(message: str) -> list[str]:
+    """Return what in a message may be a code: words with all that is joined to them, less a full stop behind.
+
+    >>> _names_in("TT, and TT.2."), _names_in("TT.2 and TT-3.")
+    (['TT', 'and', 'TT.2'], ['TT.2', 'and', 'TT-3'])
     """
-    return re.search(rf"(?<![\w./-]){re.escape(code)}(?![\w-]|[./]\w)", message) is not None
+    return _NAME.findall(message)
 
 
 def _of_channel(key: str, problem: Problem) -> bool:
@@ -159,8 +167,13 @@ def _of_channel(key: str, problem: Problem) -> bool:
 
 def _no_such(code: str, hint: str) -> FieldError:
     """Return the fault of a code that is not there, with the nearest one or `hint`."""
-    near = get_close_matches(code, CODES, n=1)
+    near = _near(code)
     return FieldError(f'there is no check "{code}".', f'Write "{near[0]}".' if near else hint)
+
+
+@lru_cache(maxsize=1024)
+def _near(code: str) -> list[str]:
+    return get_close_matches(code, CODES, n=1) if len(code) <= _LONGEST else []
 
 
 def parse_threshold(code: str, text: str, currency: str) -> Decimal:

@@ -5,6 +5,7 @@ name without its capitals, a scent that nothing is said to smell of.
 """
 
 import re
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -41,6 +42,7 @@ _GOODS: Final = frozenset(("soap", "bar", "jar", "butter", "scrub", "balm", "sal
 _LINKS: Final = frozenset(("of", "like", "with", "the", "a", "de", "du", "la", "nach", "di", "al", "alla"))
 
 _Key = tuple[str, ...]
+_Capitals = tuple[bool, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,10 @@ class Names:
     """The names and scents of all items of a shop, found by their first word."""
 
     def __init__(self, items: Iterable[Item]) -> None:
-        self.names: dict[str, list[tuple[_Key, Item]]] = defaultdict(list)
-        self.scents: dict[str, list[_Key]] = defaultdict(list)
+        self.names: dict[_Key, set[_Capitals]] = defaultdict(set)
+        self.scents: dict[_Key, int] = {}  # in the order of the items
+        self.long_names: dict[str, set[int]] = defaultdict(set)  # how many words they have, by the first
+        self.long_scents: dict[str, set[int]] = defaultdict(set)
         self.name_of: dict[str, _Key] = {}
         self.words_of: dict[str, frozenset[str]] = {}
         forms: set[str] = set()
@@ -72,19 +76,19 @@ class Names:
             self.name_of[item.code] = name = _key(item.name)
             self.words_of[item.code] = frozenset(_key(f"{item.name} {item.scent} {item.form} {item.ingredients}"))
             if len(name) > 1:
-                self.names[name[0]].append((name, item))
-            if (scent := _key(item.scent)) and scent not in self.scents[scent[0]]:
-                self.scents[scent[0]].append(scent)
+                self.names[name].add(_capitals(_tokens(item.name)))
+                self.long_names[name[0]].add(len(name))
+            if scent := _key(item.scent):
+                self.scents.setdefault(scent, len(self.scents))
+                self.long_scents[scent[0]].add(len(scent))
             forms.update(_key(f"{item.form} {item.container}"))
         self.goods = _GOODS | {form for form in forms if len(form) > 2}
-        for named in self.names.values():
-            named.sort(key=lambda entry: -len(entry[0]))
 
     def strange(self, text: str, facts: SetFacts) -> Iterator[tuple[int, int, str]]:
         """Yield where a name or scent is that is of no item of the set, with the hint."""
         tokens = _tokens(text)
         words = [token.word for token in tokens]
-        if not any(word in self.names or word in self.scents for word in words):
+        if not any(word in self.long_names or word in self.long_scents for word in words):
             return
         # a set may speak of its own name and its items'; a mini mostly has the name of its full size
         right_names = {*(self.name_of[item.code] for item in facts.items), _key(facts.name)}
@@ -97,18 +101,25 @@ class Names:
                     yield *_span(tokens, at, len(name)), "Name an item of the set, or leave the name out."
                 at += len(name)
                 continue
-            scent = next((s for s in self.scents.get(words[at], ()) if tuple(words[at : at + len(s)]) == s), None)
+            scent = self._scent_at(words, at)
             if scent is not None and not described.issuperset(scent) and self._is_of_goods(words, at, len(scent)):
                 yield *_span(tokens, at, len(scent)), "Nothing in the set has that scent."
             at += 1
 
     def _name_at(self, tokens: list[_Token], at: int) -> _Key | None:
         """Return the longest name that begins at a token, with its capitals."""
-        for name, item in self.names.get(tokens[at].word, ()):
-            there = tokens[at : at + len(name)]
-            if tuple(token.word for token in there) == name and _capitals(there, item.name):
+        for length in sorted(self.long_names.get(tokens[at].word, ()), reverse=True):
+            there = tokens[at : at + length]
+            name = tuple(token.word for token in there)
+            has = _capitals(there) if name in self.names else ()
+            if any(_has_all(has, asked) for asked in self.names.get(name, ())):
                 return name
         return None
+
+    def _scent_at(self, words: list[str], at: int) -> _Key | None:
+        """Return the scent that begins at a word; of several the one that comes first among the items."""
+        there = (tuple(words[at : at + length]) for length in self.long_scents.get(words[at], ()))
+        return min((scent for scent in there if scent in self.scents), key=self.scents.__getitem__, default=None)
 
     def _is_of_goods(self, text: list[str], at: int, length: int) -> bool:
         """Whether a piece of goods follows a scent, or a word of smelling comes before it."""
@@ -132,10 +143,14 @@ def _span(tokens: list[_Token], at: int, length: int) -> tuple[int, int]:
     return tokens[at].start, tokens[at + length - 1].end
 
 
-def _capitals(tokens: list[_Token], name: str) -> bool:
-    """Whether every word that has a capital in the name has one here."""
-    pairs = zip(tokens, _tokens(name), strict=True)
-    return all(token.text[:1].isupper() or not named.text[:1].isupper() for token, named in pairs)
+def _capitals(tokens: list[_Token]) -> _Capitals:
+    """Return of each word whether it has a capital."""
+    return tuple(token.text[:1].isupper() for token in tokens)
+
+
+def _has_all(here: _Capitals, asked: _Capitals) -> bool:
+    """Whether every word that has a capital in a name has one here."""
+    return all(there or not wanted for there, wanted in zip(here, asked, strict=True))
 
 
 Finds = Iterator[tuple[int, int, str]]
@@ -253,21 +268,26 @@ class _Said:
             if _DOSE_BEFORE.search(before) or _DOSE_AFTER.match(text, match.end()):
                 continue
             typed, half = _typed(match[1])
-            if not any(abs(typed - amount / size) <= half for size, amount in self._amounts_in(unit)):
+            if not any(_is_among(typed, half, size, amounts) for size, amounts in self._amounts_in(unit)):
                 yield *match.span(), "Take it out: {{ items }} and the list of contents say it."
 
-    def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, Decimal]]:
-        """Yield the size of the unit, and each amount of the set in its base unit."""
+    def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, list[Decimal]]]:
+        """Yield the size of the unit as one of weight and of volume, and the set's amounts in its base unit."""
         if unit in WEIGHT_UNITS:
-            yield from ((WEIGHT_UNITS[unit], amount) for amount in self.grams)
-        for item in self.facts.items if unit in _VOLUMES else ():
-            if item.net is not None and item.net.measure is Measure.VOLUME:
-                yield _VOLUMES[unit], item.net.each
-                yield _VOLUMES[unit], item.net.total
+            yield WEIGHT_UNITS[unit], self.grams
+        if unit in _VOLUMES:
+            yield _VOLUMES[unit], self.millilitres
 
     @cached_property
-    def grams(self) -> frozenset[Decimal]:
-        """Every weight of the set: gross and net of its items, of the gift and of the parcel."""
+    def millilitres(self) -> list[Decimal]:
+        """Every volume of the set's items, from small to large."""
+        nets = [item.net for item in self.facts.items if item.net is not None]
+        volumes = [net for net in nets if net.measure is Measure.VOLUME]
+        return sorted({amount for net in volumes for amount in (net.each, net.total)})
+
+    @cached_property
+    def grams(self) -> list[Decimal]:
+        """Every weight of the set, from small to large: gross and net of its items, of the gift and of the parcel."""
         grams = {item.weight.grams for item in self.facts.items}
         for net in (item.net for item in self.facts.items):
             if net is not None and net.measure is Measure.MASS:
@@ -276,7 +296,7 @@ class _Said:
             grams.add(variant.weights.gift.grams)
             if variant.weights.parcel is not None:
                 grams.add(variant.weights.parcel.grams)
-        return frozenset(grams)
+        return sorted(grams)
 
     @cached_property
     def prices(self) -> frozenset[Decimal]:
@@ -337,6 +357,12 @@ def _typed(number: str) -> tuple[Decimal, Decimal]:
     value = Decimal(number.replace(",", "."))
     exponent = value.as_tuple().exponent
     return value, Decimal(5).scaleb(int(exponent) - 1)
+
+
+def _is_among(typed: Decimal, half: Decimal, size: Decimal, amounts: list[Decimal]) -> bool:
+    """Whether one of the amounts, from small to large, comes to what is typed in a unit of this size."""
+    at = bisect_left(amounts, (typed - half) * size)
+    return any(abs(typed - amount / size) <= half for amount in amounts[max(0, at - 1) : at + 1])
 
 
 def _fits(typed: list[tuple[Decimal, Decimal]], mm: Decimal, sides: tuple[Decimal, ...]) -> bool:

@@ -198,6 +198,7 @@ class _Planning:
     def __init__(self, catalog: Catalog, today: datetime.date) -> None:
         shop = catalog.shop
         self.shop, self.goods, self.today = shop, goods_of(catalog), today
+        self.stated = sheet_stock(shop.items, shop.packaging)
         self.variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
         self.moved: dict[tuple[str, str], list[tuple[datetime.date, int]]] = defaultdict(list)
         for move in standing(shop.movements.moves) if shop.making else ():
@@ -308,7 +309,7 @@ class _Planning:
         figure = self.shop.stock.figures.get(code) if self.shop.stock else None
         if figure is not None:
             return max(0, figure.on_hand if figure.reserved > 0 and figure.free < 0 else figure.free)
-        return sheet_stock(self.shop.items, self.shop.packaging).get(code)
+        return self.stated.get(code)
 
     # what is made
 

@@ -14,7 +14,7 @@ from typing import Final
 from urllib.parse import parse_qs, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from listkit import bounds
@@ -193,6 +193,37 @@ def unreadable() -> Response:
     """Return the refusal of a form that did not come whole, or is none of a page of the desk."""
     text = "This form did not come whole, so nothing was done. Go back, load the page again, and send it once more.\n"
     return PlainTextResponse(text, 400)
+
+
+class FileOnDisk(FileResponse):
+    """A file as it lies on the disk: a paper, a feed, whatever a build made.
+
+    Another program may take it away, or put another in its place, between the look at it and its sending: then it is
+    not there, or what is sent breaks off. So nothing is sent before the file is open.
+    """
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send the file, or that it is not there."""
+        kept: list[Message] = []
+        began = False
+
+        async def opened_first(message: Message) -> None:
+            nonlocal began
+            if message["type"] == "http.response.start":
+                kept.append(message)
+                return
+            began = True
+            for first in kept:
+                await send(first)
+            kept.clear()
+            await send(message)
+
+        try:
+            await super().__call__(scope, receive, opened_first)
+        except (OSError, RuntimeError):
+            if not began:
+                text = "This file went away just now. Go back, load the page again, and look again.\n"
+                await PlainTextResponse(text, 404)(scope, receive, send)
 
 
 def too_large(most: int = bounds.UPLOAD_BYTES) -> Response:

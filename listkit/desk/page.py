@@ -466,18 +466,22 @@ def accent_css(desk: Desk) -> str:
 # Where things are on the desk
 
 
+_PAGES_OF_SETS: Final = frozenset({"new", "proposals"})  # where a set of such a code would have its own
+
+
 def as_part(code: str) -> str:
     """Return a code as one part of an address or of a field's name, as `name_of` has the parts of keys.
 
-    >>> as_part("OHS/1"), code_of_part("OHS~11")
-    ('OHS~11', 'OHS/1')
+    >>> as_part("OHS/1"), code_of_part("OHS~11"), as_part("new"), code_of_part("~2new")
+    ('OHS~11', 'OHS/1', '~2new', 'new')
     """
-    return code.replace("~", "~0").replace("/", "~1")
+    mark = "~2" if code in _PAGES_OF_SETS else ""
+    return mark + code.replace("~", "~0").replace("/", "~1")
 
 
 def code_of_part(part: str) -> str:
     """Return the code that a part of an address or of a field's name stands for."""
-    return part.replace("~1", "/").replace("~0", "~")
+    return part.removeprefix("~2").replace("~1", "/").replace("~0", "~")
 
 
 def set_address(code: str, field_name: str = "") -> str:

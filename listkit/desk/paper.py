@@ -16,7 +16,7 @@ from typing import Any, Final
 from pydantic import ValidationError
 from starlette.datastructures import FormData
 from starlette.requests import Request as WebRequest
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 
 from listkit.actions.prints import (
     FOLDER,
@@ -36,7 +36,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.follows import in_plain, labels_after, tight_words
-from listkit.desk.guard import FILE_POLICY
+from listkit.desk.guard import FILE_POLICY, FileOnDisk
 from listkit.desk.page import Desk, in_full, linked, page, say, text_of
 from listkit.desk.sent import sent_file
 from listkit.desk.state import Full
@@ -266,7 +266,7 @@ def show_file(desk: Desk, request: WebRequest) -> Response:
     if wanted not in names or kind is None or not is_plain(folder / wanted, out):
         return page(desk, request, "print", template="nothing", status=404)
     shown = "inline" if wanted.endswith(".pdf") else "attachment"
-    return FileResponse(folder / wanted, media_type=kind, filename=wanted, content_disposition_type=shown)
+    return FileOnDisk(folder / wanted, media_type=kind, filename=wanted, content_disposition_type=shown)
 
 
 def show_outlines(desk: Desk, request: WebRequest) -> Response:

@@ -9,12 +9,13 @@ from typing import Final
 from markupsafe import escape
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, Response, StreamingResponse
+from starlette.responses import HTMLResponse, Response, StreamingResponse
 
 from listkit import __version__, bounds
 from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
 from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
+from listkit.desk.guard import FileOnDisk
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
 from listkit.desk.sent import sent_file
@@ -239,7 +240,7 @@ def corrections(desk: Desk, request: Request, form: FormData) -> Response:
     if not written:
         raise FieldError(say("compare.nothing_to_mend"), "")
     headers = {"cache-control": "no-store"}
-    return FileResponse(
+    return FileOnDisk(
         out / written[0],
         media_type="text/csv",
         filename=f"{key}-corrections.csv",

@@ -16,7 +16,7 @@ from urllib.parse import urlencode
 
 from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 
 from listkit import bounds
 from listkit.actions.order_book import OrderLog, ShopTotal, cancel_order, log_of, reopen_order, send_order, shop_of
@@ -26,6 +26,7 @@ from listkit.compute.given_out import SheetHistory
 from listkit.compute.orders import Short, shorts
 from listkit.desk import changes, saving
 from listkit.desk.edits import Edit, Role, Target
+from listkit.desk.guard import FileOnDisk
 from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
 from listkit.desk.sent import sent_file
 from listkit.desk.state import Seen
@@ -449,4 +450,4 @@ def order_paper(desk: Desk, request: Request) -> Response:
     inside = path.startswith(f"{ORDERS}/") and path.count("/") == 2 and ".." not in path
     if not inside or not file.is_file() or any(part.is_symlink() for part in (file, file.parent, file.parent.parent)):
         return page(desk, request, "shops", template="nothing", status=404)
-    return FileResponse(file, media_type="application/pdf", filename=file.name, content_disposition_type="attachment")
+    return FileOnDisk(file, media_type="application/pdf", filename=file.name, content_disposition_type="attachment")

@@ -13,7 +13,7 @@ from typing import Final
 from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response, StreamingResponse
+from starlette.responses import Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
 from listkit.actions.outputs import Built
@@ -23,7 +23,7 @@ from listkit.compute.plan import make_plan
 from listkit.desk import changes, stock
 from listkit.desk.building import Progress, Step
 from listkit.desk.edits import look
-from listkit.desk.guard import FILE_POLICY
+from listkit.desk.guard import FILE_POLICY, FileOnDisk
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped, within
 from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, with_commas, without_code
@@ -350,7 +350,7 @@ def built_file(desk: Desk, request: Request) -> Response:
     shown = file.suffix.lower() in _SHOWN and "keep" not in request.query_params
     headers = {} if file.suffix.lower() in _AS_THEY_ARE else {"content-security-policy": FILE_POLICY}
     kind = f"{kind}; charset=utf-8" if kind.startswith("text/") else kind
-    return FileResponse(
+    return FileOnDisk(
         file,
         media_type=kind,
         filename=file.name,

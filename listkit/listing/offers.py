@@ -157,10 +157,12 @@ def _shown_options(
 ) -> Iterator[ShownOption]:
     """Yield the options of a slot that have a range, in the order of the set; prices only where they differ."""
     prices_differ = len({(known.lowest, known.highest) for known in ranges.values()}) > 1
+    read: dict[str, str] = {}  # how the variants say each item
+    for code, said in ranges:
+        read.setdefault(code, said)
     for option in slot.choose:
         item = items[option.item]
-        read = (says for code, says in ranges if code == option.item)  # as its variants say it
-        says = option.says or next(read, "")
+        says = option.says or read.get(option.item, "")
         if (known := ranges.get((option.item, says))) is not None:
             yield ShownOption(
                 says,

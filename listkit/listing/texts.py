@@ -192,12 +192,15 @@ class Subject:
     naming: Naming
     price_names: Mapping[Decimal, tuple[str, ...]] = field(default_factory=dict)  # the options that each price is of
     reduction: tuple[str, ...] = ()  # the sentences that announce one
+    says: dict[str, str] = field(default_factory=dict, init=False, compare=False, repr=False)  # what options read
 
     def name(self, item: Item) -> str:
         """Return what an item is called throughout the text: an option as the buyer reads it there."""
-        options = (option for slot in self.slots for option in slot.options if option.item.code == item.code)
-        option = next(options, None)
-        return option.says if option else self.naming.of(item)
+        if not self.says:
+            for option in (option for slot in self.slots for option in slot.options):
+                self.says.setdefault(option.item.code, option.says)
+        says = self.says.get(item.code)
+        return self.naming.of(item) if says is None else says
 
 
 def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ...]:

@@ -172,11 +172,16 @@ class _Variants:
     def _slots(self) -> dict[str, Slot]:
         return {old.slot: new for old, new in zip(self.before.slots, self.after.slots, strict=True)}
 
+    @cached_property
+    def _options(self) -> dict[str, dict[str, Option]]:
+        """The options of each slot by their items, of one that is listed twice the first."""
+        return {name: {each.item: each for each in reversed(slot.choose)} for name, slot in self._slots.items()}
+
     def _choice(self, choice: Choice) -> Choice:
         key = choice.slot, choice.item.code
         if key not in self.choices:
             slot, item = self._slots[choice.slot], self.translator.item(choice.item)
-            option = next(option for option in slot.choose if option.item == item.code)
+            option = self._options[choice.slot][item.code]
             self.choices[key] = Choice(slot.slot, item, option_says(option, item, self.translator.naming), choice.part)
         return self.choices[key]
 

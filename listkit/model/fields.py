@@ -7,7 +7,7 @@ know the shop's one currency: pass `context={"currency": "GBP"}` when validating
 
 import datetime
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sized
 from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -355,7 +355,7 @@ def _bounded(entries: tuple[str, ...]) -> tuple[str, ...]:
 def at_most(most: int) -> AfterValidator:
     """Return what refuses a list of more entries than any shop has there."""
 
-    def counted(entries: tuple[Any, ...]) -> tuple[Any, ...]:
+    def counted(entries: Sized) -> Sized:
         if len(entries) > most:
             raise FieldError(f"it has {len(entries)} entries.", f"Write at most {most:,}.")
         return entries

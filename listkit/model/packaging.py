@@ -1,10 +1,12 @@
 """Packaging: boxes with their fill and carton, and the card; packaging.toml."""
 
 from decimal import Decimal
+from typing import Annotated
 
 from pydantic import Field
 
-from listkit.model.fields import Code, Count, Mass, Name, Number, Price, ShopModel, Sides, SomeMass, YesNo
+from listkit import bounds
+from listkit.model.fields import Code, Count, Mass, Name, Number, Price, ShopModel, Sides, SomeMass, YesNo, at_most
 
 
 class Fill(ShopModel):
@@ -67,9 +69,11 @@ class Card(ShopModel):
 class Packaging(ShopModel):
     """All of packaging.toml."""
 
-    boxes: tuple[GiftBox, ...] = Field(default=(), alias="box", description="The kinds of gift box, one [[box]] each.")
+    boxes: Annotated[tuple[GiftBox, ...], at_most(bounds.KINDS_OF_BOX)] = Field(
+        default=(), alias="box", description="The kinds of gift box, one [[box]] each."
+    )
     card: Card | None = Field(default=None, description="The card that lies in every boxed set.")
-    cases: tuple[Case, ...] = Field(
+    cases: Annotated[tuple[Case, ...], at_most(bounds.KINDS_OF_BOX)] = Field(
         default=(), alias="case", description="The cartons that shops are sent closed gift boxes in, one [[case]] each."
     )
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from listkit import bounds
 from listkit.model.allotment import Allotment
 from listkit.model.fields import (
     CODE,
@@ -32,6 +33,7 @@ from listkit.model.fields import (
     WebAddress,
     WholesaleField,
     WholesaleRule,
+    at_most,
 )
 from listkit.model.item import ShopSingles
 from listkit.model.labels import (
@@ -105,7 +107,9 @@ class Prices(ShopModel):
         default="own",
         description='"own" each variant its price, "dearest" all at the dearest, "equal" unlike prices are a problem.',
     )
-    bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
+    bands: Annotated[tuple[Price, ...], at_most(bounds.BANDS)] = Field(
+        default=(), description="Ceilings gift buyers shop by."
+    )
     wage: Price | None = Field(default=None, description="An hour, for packing minutes.", examples=["14.00"])
     tax: TaxShare = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
     wholesale: RetailShare = Field(
@@ -325,7 +329,7 @@ class Settings(ShopModel):
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
-    box_labels: tuple[BoxLabels, ...] = Field(
+    box_labels: Annotated[tuple[BoxLabels, ...], at_most(bounds.KINDS_OF_BOX)] = Field(
         default=(), alias="box_label", description="Labels of another size for one kind of box, one [[box_label]] each."
     )
     cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")
@@ -339,7 +343,9 @@ class Settings(ShopModel):
     )
     workshop: Workshop = Field(default=Workshop(), description="When you make things.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
-    seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
+    seasons: Annotated[tuple[Season, ...], at_most(bounds.SEASONS)] = Field(
+        default=(), alias="season", description="The seasons, one [[season]] each."
+    )
     reductions: Annotated[tuple[ShopReduction, ...], MOST] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
     )
@@ -353,10 +359,10 @@ class Settings(ShopModel):
     silenced: tuple[Silenced, ...] = Field(
         default=(), description="Cautions that are not printed, one [[silenced]] each, with a reason."
     )
-    accepted: tuple[Accepted, ...] = Field(
+    accepted: Annotated[tuple[Accepted, ...], at_most(bounds.ACCEPTED)] = Field(
         default=(), description="Remarks that are as you want them, one [[accepted]] each, with a reason."
     )
-    checks: dict[Code, str] = Field(
+    checks: Annotated[dict[Code, str], at_most(bounds.CHECKS)] = Field(
         default_factory=dict,
         description='A check\'s code = "off", "look at", "must fix", or its threshold.',
         examples=[{"band-missed": "off"}],

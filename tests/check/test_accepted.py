@@ -17,6 +17,7 @@ from listkit.problem import Level, Place, Problem
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop
 from tests.small_shop import item
+from tests.steps import calls
 
 TODAY = datetime.date(2027, 3, 1)
 
@@ -106,3 +107,20 @@ def spoken_of(message: str, at: str, file: str = "items.csv") -> bool:
 )
 def test_a_code_is_told_from_those_that_begin_with_it(message: str, at: str, file: str, *, answered: bool) -> None:
     assert spoken_of(message, at, file) == answered
+
+
+def steps_of(count: int) -> int:
+    """Return the calls for as many entries as there are remarks, each about an item of its own."""
+    entries = [{"check": "band-missed", "at": f"Z-{at}", "reason": "so"} for at in range(count)]
+    settings = Settings.model_validate({"name": "N", "currency": "GBP", "country": "GB", "accepted": entries})
+    shop = Shop(Path("shop"), settings, items=tuple(item(f"Z-{at}") for at in range(count)))
+    remarks = tuple(
+        Problem(Place("items.csv"), "band-missed", f"Z-{at} is so.", "", Level.LOOK_AT) for at in range(count)
+    )
+    assert without_accepted(remarks, shop) == ((), ())
+    return calls(lambda: without_accepted(remarks, shop))
+
+
+def test_four_times_as_many_entries_and_remarks_cost_four_times_as_much() -> None:
+    """Each entry was sought in each message by a pattern of its own."""
+    assert steps_of(400) < 6 * steps_of(100)

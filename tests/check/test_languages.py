@@ -4,11 +4,14 @@ Our own rule, that nothing goes out half translated: common practice, no source.
 """
 
 import tomllib
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from listkit.bounded_toml import parse_bounded
+from listkit.check import languages
 from listkit.model.shop import Shop, Templates
 from listkit.model.translation import Translation
 from listkit.problem import Problem
@@ -208,3 +211,17 @@ def test_a_heading_without_words_is_told_where_it_stands() -> None:
 def test_tables_with_keys_of_their_own_and_lines_that_are_left_out_say_nothing() -> None:
     more = ("[forms.box]", '[forms."bath bomb"]\none = "a bath bomb"\n\n[forms.box]'), ('"group" =', '"at sunset" =')
     assert words_told("en", *more, ('shared = "Every piece listed contains {what}."', 'shared = ""')) == []
+
+
+def test_our_own_words_are_read_once_however_many_files_of_words_an_owner_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    read = []
+
+    def counted(text: str) -> dict[str, Any]:
+        read.append(text)
+        return parse_bounded(text)
+
+    monkeypatch.setattr(languages, "parse_bounded", counted)
+    own = {f"{folder}/x{at}.toml": f"strange = 'a{at}'\n" for folder in ("words", "plan") for at in range(20)}
+    assert len(pages_told(own)) >= len(own)
+    ours = Counter(text for text in read if text not in own.values())
+    assert max(ours.values()) <= 2  # for what is strange, and for what is missing

@@ -8,12 +8,15 @@ from pathlib import Path
 
 import pytest
 from anyio.from_thread import start_blocking_portal
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from listkit import bounds
 from listkit.desk.app import application
-from listkit.desk.guard import FORM_TOKEN, Guard
+from listkit.desk.guard import FORM_TOKEN, FileOnDisk, Guard
 from listkit.desk.page import Desk
 from tests.desk.desks import ORIGIN, PORT, form, new_desk, opened, stranger
 from tests.shops import clean_shop
@@ -234,3 +237,20 @@ def test_the_test_client_is_the_owners_only_with_the_cookie(desk: Desk) -> None:
         assert isinstance(client, TestClient)
         client.cookies.set(f"listkit-desk-{PORT}", "0" * 64)
         assert client.get("/today").status_code == 403
+
+
+@pytest.mark.parametrize("gone", ["deleted", "a folder"])
+def test_a_file_that_goes_away_before_it_is_sent_is_no_mistake_of_ours(tmp_path: Path, gone: str) -> None:
+    file = tmp_path / "paper.pdf"
+    file.write_bytes(b"%PDF")
+
+    async def given(_request: Request) -> Response:
+        answer = FileOnDisk(file, media_type="application/pdf", stat_result=file.stat() if gone == "deleted" else None)
+        file.unlink()
+        if gone == "a folder":
+            file.mkdir()
+        return answer
+
+    with TestClient(Starlette(routes=[Route("/", given)])) as client:
+        answer = client.get("/")
+    assert (answer.status_code, answer.text.split(".")[0]) == (404, "This file went away just now")

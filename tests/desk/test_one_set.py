@@ -599,3 +599,15 @@ def test_goods_whose_codes_end_alike_are_named_and_given_unlike_endings_by_a_but
         assert parts == ["RR-J1", {"item": "QQ-J1", "part": "QQJ1"}]
         desk.shop_state.full(wait=60)
         assert "both end in" not in text(client.get(f"/sets/{code}").text)
+
+
+@pytest.mark.parametrize("code", ["new", "proposals"])
+def test_a_set_whose_code_is_the_name_of_another_page_has_one_too(tmp_path: Path, code: str) -> None:
+    root = clean_shop(tmp_path / "shop")
+    file = root / "sets" / "dawn" / "set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('code = "RRS-1"', f'code = "{code}"'), encoding="utf-8")
+    with opened(root) as (client, _):
+        assert f'href="/sets/~2{code}' in client.get("/sets").text
+        assert "Dawn on the Weir" in text(client.get(f"/sets/~2{code}").text)
+        assert client.get(f"/sets/~2{code}/photos").status_code == 200
+        assert client.get(f"/sets/{code}").url.path == f"/sets/{code}"  # the page for a new one, or for proposals

@@ -30,6 +30,7 @@ class Searches:
     left: int = MOST_LOOKS
     progress: Callable[[int, int], None] = nothing
     total: int = field(init=False)
+    _asked: dict[tuple[Solid, ...], tuple[Solid, ...]] = field(default_factory=dict)
     _decided: dict[tuple[object, ...], Decision] = field(default_factory=dict)
     _arranged: dict[tuple[object, ...], Arrangement] = field(default_factory=dict)
 
@@ -43,7 +44,9 @@ class Searches:
 
     def decide(self, solids: tuple[Solid, ...], room: Vector, *, stacked: bool) -> Decision:
         """Return whether the pieces go in, in any order, and how."""
-        asked = tuple(sorted(replace(solid, dearest=False) for solid in solids))
+        asked = self._asked.get(solids)
+        if asked is None:  # of many boxes, the same pieces are asked for again and again
+            asked = self._asked[solids] = tuple(sorted(replace(solid, dearest=False) for solid in solids))
         key = (asked, room, stacked)
         if key not in self._decided:
             self._decided[key] = decide(asked, room, stacked, min(self.left, _MOST_OF_ONE))

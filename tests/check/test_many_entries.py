@@ -1,0 +1,59 @@
+"""Lists of a shop that are walked against others end where no shop's do, and what they name is looked up."""
+
+import datetime
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from listkit import bounds
+from tests.checked import problems_of
+from tests.shops import clean_shop
+
+TODAY = datetime.date(2027, 3, 1)
+
+
+@pytest.mark.parametrize(
+    ("file", "entry", "most"),
+    [
+        ("shop.toml", lambda at: f'[[accepted]]\ncheck = "band-missed"\nat = "A{at}"\nreason = "So."', bounds.ACCEPTED),
+        ("shop.toml", lambda at: f'[[box_label]]\nbox = "Q{at}"\nsize = "140 x 100 mm"', bounds.KINDS_OF_BOX),
+        (
+            "shop.toml",
+            lambda at: f'[[season]]\nname = "s{at}"\non_sale = 2027-02-01\noff_sale = 2027-05-31',
+            bounds.SEASONS,
+        ),
+        (
+            "packaging.toml",
+            lambda at: (
+                f'[[box]]\ncode = "B{at}"\ninside = "160 x 120 x 70 mm"\nweight = "60 g"\ncost = "0.80"\nminutes = 3'
+            ),
+            bounds.KINDS_OF_BOX,
+        ),
+        ("wholesale.toml", lambda at: f'[[tier]]\nfrom = {at + 2}\nwholesale = "40 %"', bounds.TIERS),
+    ],
+)
+def test_a_list_longer_than_any_shops_is_told_with_the_figure(
+    file: str, entry: Callable[[int], str], most: int, tmp_path: Path
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / file).open("a", encoding="utf-8") as stream:
+        stream.write("\n" + "\n".join(map(entry, range(most + 1))) + "\n")
+    told = [each for each in problems_of(shop, TODAY) if each.place.file == file and each.code == "bad-value"]
+    assert [each.hint for each in told] == [f"Write at most {most:,}."]
+
+
+@pytest.mark.parametrize(
+    ("line", "most"),
+    [
+        ("bands = [{}]", bounds.BANDS),
+    ],
+)
+def test_bands_end_too(line: str, most: int, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    text = (shop / "shop.toml").read_text(encoding="utf-8")
+    bands = line.format(", ".join(f'"{at + 1}"' for at in range(most + 1)))
+    before = next((each for each in text.splitlines() if each.startswith("bands =")), "[prices]")
+    after = bands if before != "[prices]" else f"[prices]\n{bands}"
+    (shop / "shop.toml").write_text(text.replace(before, after, 1), encoding="utf-8")
+    assert [each.hint for each in problems_of(shop, TODAY) if each.code == "bad-value"] == [f"Write at most {most:,}."]
