@@ -25,7 +25,7 @@ from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
-from listkit.save.out_folder import blocked_by_disk, locked, opened
+from listkit.save.out_folder import blocked_by_disk, digest_at, locked, opened
 from listkit.save.place import placed, refuse_sources
 from listkit.write import FOR_A_PLACE, FOR_SHOPS, jobs_of
 from listkit.write.contact_sheet import NAME as CONTACT_SHEET
@@ -132,12 +132,15 @@ def _is_behind(checked: Checked, key: str, out: Path, packed: set[str]) -> bool:
     jobs = jobs_of(shown, context, names=FOR_SHOPS if key == WHOLESALE else FOR_A_PLACE)
     expected = {file.path: file for job in jobs for file in job.files if file.path.startswith(f"{key}/")}
     kept = kept_paths(checked, held_back(checked), expected.values(), out)
-    made = read_made(out).files
+    made = read_made(out)
     unbuilt = sorted(expected.keys() - kept - {entry.path for entry in read_manifest(out)})
     if hidden := next((path for path in unbuilt if os.path.lexists(out / path)), ""):
+        if digest_at(out / hidden) in made.digests.get(hidden, ()):  # it took its place before the manifest was written
+            raise FieldError(f"{hidden} is of a build that was broken off.", "Build, then pack.")
         message = f"{hidden} was not built, as something else lies in its place."
         raise FieldError(message, "Put that elsewhere and build, then pack.")
-    current = {path for path, file in expected.items() if path in made and made[path].key == file.key}
+    keys = {path: file.key for path, file in made.files.items()}
+    current = {path for path, file in expected.items() if keys.get(path) == file.key}
     within = {path for path in packed if path.startswith(f"{key}/")}
     return bool((within | expected.keys()) - current - kept)
 

@@ -24,7 +24,7 @@ from listkit.listing.words import base_language, not_toml, paths_of
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.translation import TranslatedSet, Translation
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Place, Problem, quoted
 
 _SHOWN: Final = 4
 """Names of one section that a message shows; the others are counted."""
@@ -145,6 +145,19 @@ def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iter
     for key, missing in (("slots", slots), ("options", options)):
         if missing:
             yield _missing(file, tag, ("sets", facts.code, key), missing)
+    yield from _alike(file, tag, facts, translated)
+
+
+def _alike(file: str, tag: str, facts: SetFacts, translated: TranslatedSet) -> Iterator[Problem]:
+    """Yield each slot that is called there as one before it: what buyers choose would be told of the wrong one."""
+    seen: set[str] = set()
+    for slot in facts.source.gift_set.slots:
+        name = translated.slots.get(slot.slot, slot.slot)
+        if name in seen:
+            message = f'two slots of {facts.name} are called {quoted(name)} in "{tag}".'
+            place = Place(file, key=("sets", facts.code, "slots", slot.slot))
+            yield Problem(place, "code-twice", message, "Give each its own name.")
+        seen.add(name)
 
 
 def _missing(file: str, tag: str, key: KeyPath, names: list[str], most: int = _SHOWN) -> Problem:

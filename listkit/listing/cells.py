@@ -84,6 +84,8 @@ _FIRST: Final = itemgetter(slice(1))  # the first letter of a text, "" of an emp
 CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 LONGEST_XLSX_CELL: Final = 32_767
 """UTF-16 units that a workbook's cell holds; from memory, as every spreadsheet program states it."""
+WORDED: Final = frozenset({Kind.TEXT, Kind.YES_NO})
+"""Kinds whose cells are words, the owner's or those of the dialect, which may be any; all others are figures."""
 _KEPT: Final = 4096  # texts of prices and weights; they repeat from row to row
 # What XML 1.0 (section 2.2) has no characters for, and a workbook is XML; other control signs are escaped in it.
 _NOT_IN_XLSX: Final = re.compile("[\ud800-\udfff\ufffe\uffff]")
@@ -165,4 +167,8 @@ def plain_cell(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
 
 def cell_of(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
     """Return what writes values of this kind, text made safe."""
-    return text_cell(dialect) if kind is Kind.TEXT else plain_cell(kind, dialect, unit)
+    plain = plain_cell(kind, dialect, unit)
+    if kind not in WORDED:
+        return plain
+    finish = text_cell(dialect)
+    return finish if kind is Kind.TEXT else lambda value: finish(plain(value))

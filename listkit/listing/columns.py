@@ -226,6 +226,14 @@ class FeedColumn:
         return self.field.kind if self.field else Kind.TEXT
 
     @property
+    def theirs(self) -> Mapping[str, str]:
+        """The channel's words for our cells; a place with one word for what is out of stock has it for sold out too."""
+        theirs = dict(self.mapped or {})
+        if self.field is not None and self.field.name == "availability" and "OutOfStock" in theirs:
+            theirs.setdefault("SoldOut", theirs["OutOfStock"])
+        return theirs
+
+    @property
     def whole_family(self) -> bool:
         """Whether a cell holds all of a family."""
         return self.field is not None and self.field.many and not self.number

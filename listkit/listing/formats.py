@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal, localcontext
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -19,7 +19,7 @@ from babel.units import format_unit
 from listkit.units.length import MM_PER_INCH
 from listkit.units.shown import UnitSystem, pounds_and_ounces
 from listkit.units.spoken import grouped, half_up, locale_of
-from listkit.units.table import UnitKind, units_of
+from listkit.units.table import WIDE, UnitKind, units_of
 from listkit.units.weight import Weight
 
 _MASSES: Final = {unit.sign: unit for unit in units_of(UnitKind.MASS) if unit.cldr}
@@ -44,7 +44,10 @@ def number_text(number: Decimal, language: str, *, digits: int | None = None) ->
     pattern = copy(locale.decimal_formats[None])
     if digits is not None:
         pattern.frac_prec = (digits, digits)
-    return grouped(str(pattern.apply(half_up(number, pattern.frac_prec[1]), locale)), locale)
+    places = pattern.frac_prec[1]
+    with localcontext(prec=max(WIDE.prec, number.adjusted() + places + 2)):  # a net content may have any digits
+        rounded = number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+        return grouped(str(pattern.apply(rounded, locale)), locale)
 
 
 @lru_cache(maxsize=4096)

@@ -70,7 +70,8 @@ _OWN_LINE = 1.2  # how far below its words the line of a blank lies that has no 
 _SIDES: Final = ("width", "height")
 _TRIES: Final = 12  # sizes that are tried, each larger by what is missing in the one before
 _LARGEST: Final = 420  # mm, the longer side of A3
-_NEVER_PARTED: Final = re.compile(rf"(\d+(?:[.,]\d+)?) (?=(?:{'|'.join(printed_signs())})\b)")
+# Begun at no later digit of a number, so that a long one is walked along once.
+_NEVER_PARTED: Final = re.compile(rf"(?<!\d)(\d+(?:[.,]\d+)?) (?=(?:{'|'.join(printed_signs())})\b)")
 _MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
 
 

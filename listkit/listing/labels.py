@@ -17,6 +17,7 @@ from listkit.compute.cautions import FOAMS, RULES, is_for_the_skin
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_of, type_heights
 from listkit.listing.declared import caution_lines, declared, in_few_words
+from listkit.listing.photos import unlike_slugs
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, small
 from listkit.model.fields import Shape, Status
@@ -119,17 +120,19 @@ class LabelPaper:
     voice: LabelVoice
     texts: tuple[LabelText, ...]
     box: str = ""  # whose size it is; "" for the usual one
+    box_in_name: str = ""  # the same in a file's name
 
 
 def by_size(paper: LabelPaper, own_sizes: tuple[BoxLabels, ...]) -> Iterator[LabelPaper]:
     """Yield the labels of the usual size, then those of each box that has a size of its own."""
     own = {size.box: size for size in reversed(own_sizes)}
+    in_names = dict(zip(own, unlike_slugs(own, "box"), strict=True))
     of_box = {text.code: text.box or NO_BOX for text in paper.texts}
     for box in ("", *own):
         texts = tuple(text for text in paper.texts if (of_box[text.code] if of_box[text.code] in own else "") == box)
         if texts:
             labels = own[box].over(paper.labels) if box else paper.labels
-            yield replace(paper, labels=labels, texts=texts, box=box)
+            yield replace(paper, labels=labels, texts=texts, box=box, box_in_name=in_names.get(box, ""))
 
 
 def label_paper(catalog: Catalog) -> LabelPaper | None:

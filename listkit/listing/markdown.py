@@ -9,6 +9,8 @@ level.
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
+from itertools import pairwise
 from typing import Final
 
 from markdown_it import MarkdownIt
@@ -20,6 +22,7 @@ from listkit import bounds
 
 MOST_TEXT: Final = bounds.MARKDOWN
 HEADING: Final = 3  # below a page's title and what the page calls the text
+_KEPT: Final = 16  # stories; every place of a set asks for the same one, and a long one takes a second to read
 _LOWEST: Final = 6  # HTML Living Standard, 4.3.6
 _ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
 _LINE_END: Final = re.compile("\\r\\n?")  # CommonMark 0.31.2, 2.1: a carriage return ends a line too
@@ -45,6 +48,7 @@ class MarkdownText(str):
     __slots__ = ()
 
 
+@lru_cache(maxsize=_KEPT)
 def to_html(markdown: str) -> str:
     """Return the text as HTML of paragraphs, headings, lists, quotes, emphasis, code and links only."""
     text = _SURROGATE.sub("\ufffd", markdown)
@@ -53,6 +57,7 @@ def to_html(markdown: str) -> str:
     return str(_READER.render(text))
 
 
+@lru_cache(maxsize=_KEPT)
 def to_plain(markdown: str) -> str:
     """Return the text without marks: blocks a blank line apart, lists with "- " or "1. ", links as "text (address)"."""
     text = _SURROGATE.sub("\ufffd", markdown)
@@ -64,6 +69,7 @@ def to_plain(markdown: str) -> str:
     return "\n".join(page.lines)
 
 
+@lru_cache(maxsize=_KEPT)
 def joined(markdown: str) -> str:
     """Return the text with each paragraph on a line of its own, hard line ends kept, and headings of their levels.
 
@@ -83,12 +89,22 @@ def joined(markdown: str) -> str:
             _level_line(lines, token)
         elif token.type == "inline" and token.map:
             first, last = token.map
-            for at in range(last - 1, first, -1):
-                before, after = lines[at - 1], lines[at].lstrip(" \t>")
-                if after and not before.endswith(("  ", "\\")):
-                    lines[at - 1 : at + 1] = [f"{before.rstrip()} {after}"]
+            lines[first:last] = _one_line_each(lines[first:last])
     made = "\n".join(lines)
     return made if to_html(made) == to_html(text) else markdown
+
+
+def _one_line_each(lines: list[str]) -> list[str]:
+    """Return a paragraph's lines, each with those that run on behind it."""
+    made = [[lines[0]]]
+    for before, line in pairwise(lines):
+        after = line.lstrip(" \t>")
+        if not after or before.endswith(("  ", "\\")):
+            made.append([line])
+        else:
+            made[-1][-1] = made[-1][-1].rstrip()
+            made[-1].append(after)
+    return [" ".join(parts) for parts in made]
 
 
 def _level_line(lines: list[str], heading: Token) -> None:

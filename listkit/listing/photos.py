@@ -4,7 +4,7 @@ The only place that says where a photo is cut. Names are lower case, tell set, s
 channel, or among the pictures of the sheet, however capitals are taken.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache, lru_cache
@@ -25,6 +25,7 @@ from listkit.model.photo import Cut, FocusBox
 from listkit.model.shop import Photo, Shop
 
 SEASON_SHOT: Final = "season"
+_LONGEST_NAME, _LONGEST_PART = 240, 100  # letters, a number behind them not counted; systems take 255 bytes
 _CLOSED: Final = "closed"
 EXTENSIONS: Final = {"jpeg": "jpg", "webp": "webp", "avif": "avif", "png": "png"}
 
@@ -44,10 +45,11 @@ class Names:
 
     def of(self, stem: str) -> tuple[str, ...]:
         """Return one free name for each crop, the first number with which all of them are free."""
-        number = 1
+        parts, number = _crop_parts(self.channel.crops), 1
+        stem = _cut(stem, _LONGEST_NAME - max(map(len, parts), default=0))
         while True:
             numbered = stem if number == 1 else f"{stem}-{number}"
-            names = tuple(f"{numbered}-{part}" for part in _crop_parts(self.channel.crops))
+            names = tuple(f"{numbered}-{part}" for part in parts)
             if not self.taken & {name.rpartition(".")[0] for name in names}:
                 break
             number += 1
@@ -55,17 +57,32 @@ class Names:
         return names
 
 
+def _cut(slug: str, most: int) -> str:
+    """Return a slug in so many letters at most: a folder's name may grow when it is put in plain letters."""
+    return slug if len(slug) <= most else slug[:most].rstrip("-")
+
+
 def _crop_parts(crops: tuple[Crop, ...]) -> tuple[str, ...]:
     """Return each crop's part of a name, with its ending; crops of one slug are numbered."""
-    parts: dict[str, str] = {}
-    for crop in crops:
-        slug = numbered = slug_of(crop.name) or "crop"
+    slugs = unlike_slugs((crop.name for crop in crops), "crop")
+    return tuple(f"{slug}.{EXTENSIONS[crop.format]}" for crop, slug in zip(crops, slugs, strict=True))
+
+
+def unlike_slugs(texts: Iterable[str], instead: str) -> tuple[str, ...]:
+    """Return a slug for each text, `instead` where it has no plain letters; those that would be one are numbered.
+
+    >>> unlike_slugs(["S.1", "S-1", "🌿"], "box")
+    ('s-1', 's-1-2', 'box')
+    """
+    slugs: dict[str, None] = {}
+    for text in texts:
+        slug = numbered = _cut(slug_of(text), _LONGEST_PART) or instead
         number = 2
-        while numbered in parts:
+        while numbered in slugs:
             numbered = f"{slug}-{number}"
             number += 1
-        parts[numbered] = f"{numbered}.{EXTENSIONS[crop.format]}"
-    return tuple(parts.values())
+        slugs[numbered] = None
+    return tuple(slugs)
 
 
 def listed_photos(
@@ -360,7 +377,7 @@ def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted
             photos = entry.facts.source.photos
             alts = alts_of(wordings, entry.facts, catalog.shop, photos)
             alt_by_file = dict(zip((photo.file for photo in photos), alts, strict=True))
-            stem = slug_of(entry.facts.source.folder) or "set"
+            stem = _cut(slug_of(entry.facts.source.folder), _LONGEST_NAME) or "set"
             for number, photo in enumerate(two_of(photos), 1):
                 yield _Wanted(entry.code, f"{stem}-{number}", photo, alt_by_file[photo.file])
         elif entry.code in alone:

@@ -12,8 +12,8 @@ from decimal import Decimal
 from itertools import chain, repeat
 from typing import Any, Final, TypeVar, cast
 
-from listkit.fields import Fact, Kind, ListingField, OfferField
-from listkit.listing.cells import Cell, all_guarded, cell_of, guarded, money_digits, plain_cell, text_cell
+from listkit.fields import Fact, ListingField, OfferField
+from listkit.listing.cells import WORDED, Cell, all_guarded, cell_of, guarded, money_digits, plain_cell, text_cell
 from listkit.listing.columns import FeedColumn, fact, feed_columns
 from listkit.listing.listings import Listing, Offer
 from listkit.listing.templates import Template
@@ -160,7 +160,7 @@ def dialect_cells(dialect: Dialect) -> CellOf:
 
     def cell(column: FeedColumn) -> Cell:
         if column.whole_family and column.field:
-            theirs, between = column.mapped or {}, BETWEEN.get(column.field.name, "; ")
+            theirs, between = column.theirs, BETWEEN.get(column.field.name, "; ")
             finish = text_cell(dialect)
             if not theirs:
                 return lambda values: finish(between.join(values))
@@ -174,11 +174,9 @@ def dialect_cells(dialect: Dialect) -> CellOf:
 
 def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
     """Return what writes a column with words of the channel's; those are text, and figures without one stay figures."""
-    plain, theirs = plain_cell(column.kind, dialect, column.unit), dict(column.mapped or {})
-    if column.field is not None and column.field.name == "availability" and "OutOfStock" in theirs:
-        theirs.setdefault("SoldOut", theirs["OutOfStock"])  # a place with one word for both
+    plain, theirs = plain_cell(column.kind, dialect, column.unit), column.theirs
     finish = text_cell(dialect)
-    unmapped = finish if column.kind is Kind.TEXT else str
+    unmapped = finish if column.kind in WORDED else str
 
     def cell(value: Any) -> str:  # noqa: ANN401 (a fact of any kind)
         text = plain(value)

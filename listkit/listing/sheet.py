@@ -6,14 +6,24 @@ What a sheet does not state has no words: an empty text or tuple, never a dash o
 import datetime
 import hashlib
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
 from listkit.compute.orders import suggest_order
 from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
-from listkit.listing.formats import list_text, measure_text, read_weight_text, sides_text, weight_text
+from listkit.listing.formats import (
+    fitting,
+    list_text,
+    measure_text,
+    read_weight_text,
+    sides_text,
+    utf8_bytes,
+    weight_text,
+)
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
@@ -280,10 +290,14 @@ def _first_order(sheet: Sheet, groups: tuple[GroupText, ...], voice: SheetVoice)
     return FirstOrderText(rows, sells)
 
 
+_SEASON_BYTES: Final = 180  # of a file's name, which has 255 at most on most systems
+
+
 def sheet_name(sheet: Sheet, version: str) -> str:
     """Return what files of the sheet are called by: season, day of issue, version, as far as they are stated."""
     issued = sheet.terms.issued.isoformat() if sheet.terms.issued else ""
     season = "-".join("".join(sign if sign.isalnum() else " " for sign in sheet.terms.season.lower()).split())
+    season = season[: fitting(season, _SEASON_BYTES, utf8_bytes)].rstrip("-")
     return "-".join(part for part in (season, issued, version) if part)
 
 
@@ -342,11 +356,30 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     ):  # fmt: skip
         stated = getattr(terms, name)
         free = terms.carriage_free if name == "carriage" else None
-        if free and f"{free.amount.normalize():f}" not in stated:
+        if free and free.amount not in _amounts_in(stated):
             free_over = fill(voice.own.sheet.free_over, amount=voice.money(free))
             stated = "; ".join(filter(None, (stated, free_over)))
         if stated:
             yield getattr(own, name), stated
+
+
+_FIGURE: Final = re.compile(r"\d+(?:[.,]\d+)*")
+_GROUPED: Final = re.compile(r"\d{1,3}(?:[.,]\d{3})+")
+
+
+def _amounts_in(text: str) -> frozenset[Decimal]:
+    """Return the figures of a text, however it parts thousands and cents.
+
+    >>> sorted(_amounts_in("£7.50 a parcel, free from £1,000; 12,5 kg at most"))
+    [Decimal('7.50'), Decimal('12.5'), Decimal('1000')]
+    """
+    amounts = set()
+    for figure in _FIGURE.findall(text):
+        whole, sign, cents = re.sub("[.,]", "", figure), "", ""
+        if not _GROUPED.fullmatch(figure) and (found := re.fullmatch(r"(.*)[.,](\d+)", figure)):
+            whole, sign, cents = re.sub("[.,]", "", found[1]), ".", found[2]
+        amounts.add(Decimal(f"{whole}{sign}{cents}"))
+    return frozenset(amounts)
 
 
 def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:

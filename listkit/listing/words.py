@@ -35,8 +35,9 @@ _MISSING: Final = object()
 _TAKES: Final = {("shots",): ("what", "set", "season"), ("ingredients", "origins"): ("items",)}
 
 
-def _sentence(*takes: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    return field(metadata={"takes": takes})
+def _sentence(*takes: str, needs: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    """Return the field of a sentence with these places; without those that it `needs`, once each, a fact is lost."""
+    return field(metadata={"takes": takes, "needs": needs})
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +53,7 @@ class Titles:
     season: str = _sentence("title", "season")
     scent: str = _sentence("title", "scent")
     count: str = _sentence("title", "count")
-    chosen: str = _sentence("head", "choices")
+    chosen: str = _sentence("head", "choices", needs=("choices",))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ class Sentences:
     choice: str = _sentence("what")
     fixed_and_choices: str = _sentence("fixed", "choices")
     contained: str = _sentence("container", "what")
-    several: str = _sentence("count", "what")
+    several: str = _sentence("count", "what", needs=("count", "what"))
     colon: str = _sentence()
     sold_out: str = _sentence()
     from_price: str = _sentence("price")
@@ -74,7 +75,7 @@ class Sentences:
     prior: str = _sentence("days")
     mini: str = _sentence("item", "size", "larger", "larger_size")
     mini_alone: str = _sentence("item", "size")
-    applies_to: str = _sentence("caution", "items")
+    applies_to: str = _sentence("caution", "items", needs=("caution", "items"))
     defer: str = _sentence()
     box_outside: str = _sentence("size")
     box_inside: str = _sentence("size")
@@ -108,7 +109,7 @@ class Alt:
     container: str = _sentence("what", "container")
     from_set: str = _sentence("text", "set")
     by_shop: str = _sentence("text", "shop")
-    again: str = _sentence("text", "number")
+    again: str = _sentence("text", "number", needs=("text", "number"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,17 +117,17 @@ class NetWords:
     """How net contents are declared, and what a unit costs; `units` are the signs printed for ours."""
 
     units: tuple[tuple[str, str], ...]
-    both: str = _sentence("first", "second")
-    times: str = _sentence("count", "size")
-    mass: str = _sentence("size")
-    volume: str = _sentence("size")
-    size: str = _sentence("size")
-    one: str = _sentence("count", "what", "size")
-    many: str = _sentence("count", "what", "size")
+    both: str = _sentence("first", "second", needs=("first", "second"))
+    times: str = _sentence("count", "size", needs=("count", "size"))
+    mass: str = _sentence("size", needs=("size",))
+    volume: str = _sentence("size", needs=("size",))
+    size: str = _sentence("size", needs=("size",))
+    one: str = _sentence("count", "what", "size", needs=("size",))
+    many: str = _sentence("count", "what", "size", needs=("count", "size"))
     bare: str = _sentence("count", "what")
     between: str = _sentence()
     end: str = _sentence()
-    total: str = _sentence("count", "what", "size")
+    total: str = _sentence("count", "what", "size", needs=("size",))
     unit_price: str = _sentence("price", "unit")
 
 
@@ -338,10 +339,18 @@ class _Reading:
     def sentences(self, section: str, kind: type[Any]) -> dict[str, Any]:
         """Return the texts that `kind` has a field for, each with no other places than it takes."""
         table, hints = self.table(section), get_type_hints(kind)
-        names = [(field.name, field.metadata.get("takes", ())) for field in fields(kind) if hints[field.name] is str]
-        return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", takes) for name, takes in names}
+        texts = [field for field in fields(kind) if hints[field.name] is str]
+        return {
+            one.name: self.text(
+                table.get(one.name, _MISSING),
+                f"{section}.{one.name}",
+                one.metadata.get("takes", ()),
+                one.metadata.get("needs", ()),
+            )
+            for one in texts
+        }
 
-    def text(self, value: object, key: str, takes: tuple[str, ...]) -> str:
+    def text(self, value: object, key: str, takes: tuple[str, ...], needs: tuple[str, ...] = ()) -> str:
         if value is _MISSING:
             self.add("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".')
         elif not isinstance(value, str):
@@ -349,6 +358,10 @@ class _Reading:
         elif strange := sorted(set(_PLACE.findall(value)) - set(takes)):
             known = ", ".join(f"{{{name}}}" for name in takes) or "none"
             self.add("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}.")
+        elif lost := [name for name in needs if value.count(f"{{{name}}}") != 1]:
+            self.add(
+                "template-fault", f'"{key}" must have the place {{{lost[0]}}} once.', f"Write {{{lost[0]}}} in it."
+            )
         else:
             return value
         return ""

@@ -59,8 +59,9 @@ def packet(credit: Credit, alt: str) -> bytes:
     if credit.rights:
         parts.append(f'<dc:rights xmlns:dc="{DC}">{_alternative(credit.rights)}</dc:rights>')
     if credit.line:
-        name = "creditText" if credit.namespace == SCHEMA else "Credit"
-        parts.append(f'<c:{name} xmlns:c="{escape(credit.namespace)}">{_text(credit.line)}</c:{name}>')
+        namespace = credit.namespace if len(credit.namespace) <= LONGEST else SCHEMA  # no real one is as long
+        name = "creditText" if namespace == SCHEMA else "Credit"
+        parts.append(f'<c:{name} xmlns:c="{escape(namespace)}">{_text(credit.line)}</c:{name}>')
     if not parts:
         return b""
     body = f'<rdf:RDF xmlns:rdf="{RDF}"><rdf:Description rdf:about="">{"".join(parts)}</rdf:Description></rdf:RDF>'

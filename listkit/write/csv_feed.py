@@ -287,7 +287,8 @@ def _field(name: str, column: FeedColumn, channel: Channel) -> Json:
     if kind == "date" and dialect.date != Dialect().date:
         described["format"] = _day_pattern(dialect.date)
     if kind == "boolean":
-        described |= {"trueValues": [dialect.yes], "falseValues": [dialect.no]}
+        written = text_cell(dialect)
+        described |= {"trueValues": [written(dialect.yes)], "falseValues": [written(dialect.no)]}
     if field.name in SCHEMA_ORG:
         described["rdfType"] = f"https://schema.org/{field.name}"
     return described | more

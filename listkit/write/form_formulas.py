@@ -67,13 +67,15 @@ def missing_formula(form: FormText, layout: Layout, number: int) -> str:
     if line.kind == DISPLAY:
         own = layout.cell(layout.quantity, number)
         ordered = f"SUM({layout.cells(layout.quantity, line.packed)})"
-        wrong = f'IF(OR({own}<0,{own}>1,{own}<>INT({own}),AND({own}>0,{ordered}=0)),{_text(words.display_most)},"")'
-        return f'=IF({own}="","",IF(ISNUMBER({own}),{wrong},{_text(words.whole)}))'
+        wrong = (
+            f'IF(OR({own}<0,{own}>1,{own}<>INT({own}),AND({own}>0,{ordered}=0)),{formula_text(words.display_most)},"")'
+        )
+        return f'=IF({own}="","",IF(ISNUMBER({own}),{wrong},{formula_text(words.whole)}))'
     cells = layout.cells(layout.quantity, line.packed)
     short = _packs(line, f"SUM({cells})", form)
     odd = f"SUMPRODUCT(({cells}<>INT({cells}))+({cells}<0))>0"
-    counted = f'IF(COUNTA({cells})=0,"",IF(COUNT({cells})<COUNTA({cells}),{_text(words.whole)},IF({odd},'
-    return f"={counted}{_text(words.whole)},{short})))"
+    counted = f'IF(COUNTA({cells})=0,"",IF(COUNT({cells})<COUNTA({cells}),{formula_text(words.whole)},IF({odd},'
+    return f"={counted}{formula_text(words.whole)},{short})))"
 
 
 def _packs(line: FormLine, ordered: str, form: FormText) -> str:
@@ -107,34 +109,34 @@ def margin_formula(form: FormText, layout: Layout) -> str:
 def pieces_formula(layout: Layout) -> str:
     """Return the formula of how many pieces are ordered, display sets left out."""
     kinds, quantities = layout.cells(layout.kind), layout.cells(layout.quantity)
-    return f"=SUM({quantities})-SUMIF({kinds},{_text(DISPLAY)},{quantities})"
+    return f"=SUM({quantities})-SUMIF({kinds},{formula_text(DISPLAY)},{quantities})"
 
 
 def status_formula(form: FormText, layout: Layout) -> str:
     """Return the formula that says whether the order can be sent, or what is missing first."""
     words = form.words
-    told = _text(words.ready)
+    told = formula_text(words.ready)
     if form.opening is not None or form.reorder is not None:
         told = _least_sums(form, layout, told)
-    told = f'IF(COUNTIF({layout.cells(layout.missing)},"?*")>0,{_text(words.see_lines)},{told})'
-    return f"=IF(COUNTA({layout.cells(layout.quantity)})=0,{_text(words.nothing)},{told})"
+    told = f'IF(COUNTIF({layout.cells(layout.missing)},"?*")>0,{formula_text(words.see_lines)},{told})'
+    return f"=IF(COUNTA({layout.cells(layout.quantity)})=0,{formula_text(words.nothing)},{told})"
 
 
 def _least_sums(form: FormText, layout: Layout, ready: str) -> str:
     """Return what is short of the least sum: of a first order, or of a later one."""
-    first, yes, no = layout.first_order, _text(form.words.yes), _text(form.words.no)
+    first, yes, no = layout.first_order, formula_text(form.words.yes), formula_text(form.words.no)
     told = {"yes": ready, "no": ready}
     for answer, least in (("yes", form.opening), ("no", form.reorder)):
         if least is not None:
             amount = f"FIXED({least:f}-{layout.sum},{form.digits},TRUE)"
             says = _sentence(form.words.short, {"amount": amount, "least": f"FIXED({least:f},{form.digits},TRUE)"})
             told[answer] = f"IF({layout.sum}<{least:f},{says},{ready})"
-    asked = _text(form.words.first_order)
+    asked = formula_text(form.words.first_order)
     return f"IF({first}={yes},{told['yes']},IF({first}={no},{told['no']},{asked}))"
 
 
 def _sets(layout: Layout) -> str:
-    return f"SUMIF({layout.cells(layout.kind)},{_text(SET)},{layout.cells(layout.quantity)})"
+    return f"SUMIF({layout.cells(layout.kind)},{formula_text(SET)},{layout.cells(layout.quantity)})"
 
 
 def _sentence(sentence: str, values: Mapping[str, str]) -> str:
@@ -143,14 +145,14 @@ def _sentence(sentence: str, values: Mapping[str, str]) -> str:
     while rest:
         at, name = min(((rest.find(f"{{{name}}}"), name) for name in values if f"{{{name}}}" in rest), default=(-1, ""))
         if at < 0:
-            parts.append(_text(rest))
+            parts.append(formula_text(rest))
             break
-        parts += [*([_text(rest[:at])] if at else []), values[name]]
+        parts += [*([formula_text(rest[:at])] if at else []), values[name]]
         rest = rest[at + len(name) + 2 :]
     return "&".join(parts)
 
 
-def _text(text: str) -> str:
+def formula_text(text: str) -> str:
     """Return words as a formula has them; it takes 255 signs at a time."""
     doubled = text.replace('"', '""')
     return f'"{doubled}"' if len(text) <= 255 else f'"{text[:250].replace(chr(34), chr(34) * 2)}…"'

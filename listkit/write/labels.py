@@ -18,7 +18,6 @@ from listkit.listing.cards import CardText
 from listkit.listing.labels import LabelPaper, LabelText, Spoken
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
-from listkit.listing.photos import slug_of
 from listkit.listing.print_words import LabelVoice
 from listkit.listing.words import fill
 from listkit.model.labels import Cards, Labels, Laid
@@ -245,7 +244,7 @@ def file_of(paper: LabelPaper) -> tuple[str, str]:
     title = paper.voice.sheet.labels
     if not paper.box:
         return STEM, title
-    return f"{STEM}-box-{slug_of(paper.box)}", f"{title}, {fill(paper.voice.asked.box, code=paper.box)}"
+    return f"{STEM}-box-{paper.box_in_name}", f"{title}, {fill(paper.voice.asked.box, code=paper.box)}"
 
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+from textwrap import wrap
 from typing import Any, Final
 
 import xlsxwriter  # type: ignore[import-untyped]
@@ -27,6 +28,7 @@ from listkit.write.context import WriteContext
 from listkit.write.form_fit import FONT, PRICES, ROW, Fit, fitted, lines_of, pages_wide
 from listkit.write.form_formulas import (
     Layout,
+    formula_text,
     margin_formula,
     missing_formula,
     pieces_formula,
@@ -71,6 +73,8 @@ _LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast 
 _MARGIN: Final = 0.25  # in inches, beside the sheet: what any printer leaves white
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
 _GROUP_ROW, _TITLE_HIGH = 19, 23  # points
+_HIGHEST: Final = 409  # points, of a row: what every spreadsheet program states, from memory
+_MOST_LINES: Final = int(_HIGHEST / ROW)
 _LETTERS_IN_TERMS: Final = 120  # on one line of the terms; only how high their rows are depends on it
 
 
@@ -160,9 +164,9 @@ def _colour(sheet: Any, form: FormText, book: Any) -> None:  # noqa: ANN401
     told = {"type": "formula", "criteria": f"=LEN(${layout.missing}{first + 1})>0", "format": lacks}
     sheet.conditional_format(first, columns.missing, last, columns.missing, told)
     row = _results_row(form) + 2
-    status = {"type": "cell", "criteria": "equal to", "value": f'"{form.words.ready}"', "format": ready}
+    status = {"type": "cell", "criteria": "equal to", "value": formula_text(form.words.ready), "format": ready}
     sheet.conditional_format(row, 1, row, 1, {**status, "stop_if_true": True})
-    nothing = {"criteria": "not equal to", "value": f'"{form.words.nothing}"', "format": lacks}
+    nothing = {"criteria": "not equal to", "value": formula_text(form.words.nothing), "format": lacks}
     sheet.conditional_format(row, 1, row, 1, {"type": "cell", **nothing})
 
 
@@ -293,13 +297,12 @@ def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     yield Put(row, columns.retail, form.words.sum, "label right", to=columns.quantity)
     yield Put(row, columns.total, f"={layout.sum}", "sum right", shown=0, formula=True)
     row += 2
-    for name, says in form.terms:
-        yield Put(row, 0, name, "label")
-        yield Put(row, 1, says, "wrap", to=columns.total)
-        row += 1
-    for note in (" ".join(form.notes), form.order_to):
-        if note:
-            yield Put(row, 1, note, "wrap", to=columns.total)
+    told = (*form.terms, ("", " ".join(form.notes)), ("", form.order_to))
+    for name, says in told:
+        for at, part in enumerate(_row_parts(says)):
+            if name and not at:
+                yield Put(row, 0, name, "label")
+            yield Put(row, 1, part, "wrap", to=columns.total)
             row += 1
 
 
@@ -317,7 +320,27 @@ def widths_of(form: FormText) -> tuple[float, ...]:
 
 def _terms_high(put: Put) -> int:
     """Return on how many lines a row of the foot is set."""
-    return 1 + len(str(put.value)) // _LETTERS_IN_TERMS if put.format == "wrap" else 1
+    return _wrapped(str(put.value)) if put.format == "wrap" else 1
+
+
+def _wrapped(text: str) -> int:
+    """Return on how many lines a text of the foot is set."""
+    return sum(1 + len(line) // _LETTERS_IN_TERMS for line in text.split("\n"))
+
+
+def _row_parts(text: str) -> Iterator[str]:
+    """Yield a text in as many parts as rows take it: what one is too low for would be cut off in silence."""
+    if _wrapped(text) <= _MOST_LINES:
+        yield from [text] if text else []
+        return
+    held: list[str] = []
+    for line in text.split("\n"):
+        for piece in wrap(line, _LETTERS_IN_TERMS * (_MOST_LINES - 2)) or [""]:
+            if held and _wrapped("\n".join((*held, piece))) > _MOST_LINES:
+                yield "\n".join(held)
+                held = []
+            held.append(piece)
+    yield "\n".join(held)
 
 
 def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
@@ -332,13 +355,14 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     for number, line in enumerate(form.lines):
         row = layout.rows[number] - 1
         if (high := lines_of(line, fit.widths)) > 1:
-            sheet.set_row(row, ROW * high)
+            sheet.set_row(row, min(ROW * high, _HIGHEST))
         _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
     for group in form.groups:
         sheet.set_row(layout.rows[group.before] - 2, _GROUP_ROW)
-    if form.asks_first:
+    answers = [form.words.yes, form.words.no]
+    if form.asks_first and not {",", '"'}.intersection("".join(answers)):  # which a list of answers cannot hold
         row = _BUYER_ROW + len(form.buyer_labels) - 1
-        sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": [form.words.yes, form.words.no]})
+        sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": answers})
     for put in _foot(form, layout, columns):
         if put.format == "wrap":
             sheet.set_row(put.row, ROW * _terms_high(put))
@@ -353,10 +377,20 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
         sheet.set_landscape()
     sheet.fit_to_pages(pages_wide(form, fit), 1 if fit.upright else 0)
     sheet.repeat_rows(_heading_row(form))
-    contact = " · ".join(form.contact).replace("&", "&&")
+    contact = _in_footer(" · ".join(form.contact), 180)
     # A space behind the size: a text that begins with a figure would be taken for more of it.
-    right = f"{form.name.replace('&', '&&')[:50]}   &P / &N"
-    sheet.set_footer(f"&L&8 {contact[:180]}&R&8 {right}", {"scale_with_doc": False})
+    right = f"{_in_footer(form.name, 50)}   &P / &N"
+    sheet.set_footer(f"&L&8 {contact}&R&8 {right}", {"scale_with_doc": False})
+
+
+def _in_footer(text: str, most: int) -> str:
+    """Return a text as a footer has it, in so many signs at most; half of a doubled "&" would take the next sign along.
+
+    >>> _in_footer("Hive & Herb", 6), _in_footer("Hive & Herb", 7)
+    ('Hive ', 'Hive &&')
+    """
+    doubled = text.replace("&", "&&")[:most]
+    return doubled[:-1] if (len(doubled) - len(doubled.rstrip("&"))) % 2 else doubled
 
 
 def _validate(sheet: Any, at: tuple[int, int], form: FormText, *, display: bool) -> None:  # noqa: ANN401

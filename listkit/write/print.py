@@ -328,11 +328,18 @@ def head_facts(shop: Shop, title: str, *, language: str, contact: tuple[str, ...
         "paper": _PAPER[shop.paper],
         "logo": False,
         "logo-alt": shop.settings.name,
-        "postal": shop.settings.address.removeprefix(shop.settings.name).lstrip(", \n"),
+        "postal": _postal(shop),
         "contact": [{"says": says, "link": _link(says, shop)} for says in contact],
         "page": page,
         "running": title,
     }
+
+
+def _postal(shop: Shop) -> str:
+    """Return the shop's address without its name, which stands above it; not of "Sedge Lane 3", whoever is "Sedge"."""
+    name, address = shop.settings.name, shop.settings.address
+    rest = address.removeprefix(name)
+    return rest.lstrip(", \n") if not rest or rest[0] in ",\n" else address
 
 
 def own_head(shop: Shop, title: str) -> dict[str, Any]:

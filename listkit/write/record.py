@@ -109,7 +109,7 @@ def _member_of(column: FeedColumn) -> Cell:
 
 def _said(column: FeedColumn) -> Callable[[object], Json]:
     """Return what gives a column's value: the channel's word where it has one, else the fact."""
-    kind, theirs, unit = column.kind, column.mapped, column.unit
+    kind, theirs, unit = column.kind, column.theirs, column.unit
     if not theirs:
         return lambda value: json_value(kind, value, unit)
     plain = plain_cell(kind, _PLAIN, unit)

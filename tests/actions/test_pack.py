@@ -20,7 +20,8 @@ from listkit.actions.pack import NOTE, PackedFile, PackWords, pack_of, streamed,
 from listkit.cli import main
 from listkit.pipeline import Checked, check_shop
 from listkit.problem import BlockedError, FieldError
-from listkit.save.manifest import read_manifest
+from listkit.save.made import Journal, Made, read_made, write_made
+from listkit.save.manifest import read_manifest, write_manifest
 from listkit.save.out_folder import locked, sha256_of
 from listkit.shipped import shipped_templates
 from listkit.write import FOR_A_PLACE, FOR_SHOPS, WRITERS
@@ -183,6 +184,27 @@ def test_a_place_is_not_packed_without_a_file_whose_place_was_taken(built: Check
     assert build_shop(built, out_of(built)).failures != ()
     with pytest.raises(FieldError, match=rf"stall/{feed.name} was not built, as something else lies in its place\."):
         pack_of(built, "stall", out_of(built))
+
+
+def test_what_a_killed_build_has_made_is_not_told_as_something_of_the_owners(built: Checked) -> None:
+    """The first build that has a file puts it in its place before the manifest names it; a kill may come between."""
+    out = out_of(built)
+    path = f"stall/{next(out.glob('stall/feed.*')).name}"
+    made = read_made(out)
+    entries = tuple(entry for entry in read_manifest(out) if entry.path != path)
+    write_manifest(out, entries)
+    write_made(out, Made({name: file for name, file in made.files.items() if name != path}, made.photos))
+    journal = Journal(out, [path])
+    journal.made(path, made.files[path])
+    journal.close()
+    with pytest.raises(FieldError, match=rf"{path} is of a build that was broken off\."):
+        pack_of(built, "stall", out)
+    assert build_shop(built, out).failures == ()
+    assert path.removeprefix("stall/") in [file.path for file in pack_of(built, "stall", out).files]
+    (out / path).write_text("of the owner", encoding="utf-8")
+    write_manifest(out, entries)
+    with pytest.raises(FieldError, match=rf"{path} was not built, as something else lies in its place\."):
+        pack_of(built, "stall", out)
 
 
 def test_no_place_of_the_demo_is_behind_right_after_its_build(tmp_path: Path) -> None:

@@ -63,6 +63,22 @@ def test_each_section_that_lacks_a_word_is_told_once_with_its_place(
     assert message.startswith(what)
 
 
+def test_two_slots_of_one_name_are_told() -> None:
+    """The sizes of the last were told of both, and what may be chosen of the first stood nowhere."""
+    contents = [{"slot": "Jar", "choose": ["A-1", "A-2"]}, {"slot": "Tin", "choose": ["A-2", "A-1"]}]
+    slots = {"Jar": "Pot", "Tin": "Pot"}
+    words = WHOLE | {"sets": {"SET-1": {**WHOLE["sets"]["SET-1"], "slots": slots}}}
+    assert lacks(words, contents=contents) == [
+        ("code-twice", "sets.SET-1.slots.Tin", 'two slots of First Set are called "Pot" in "fr".')
+    ]
+    assert (
+        lacks(
+            WHOLE | {"sets": {"SET-1": {**words["sets"]["SET-1"], "slots": slots | {"Tin": "Étui"}}}}, contents=contents
+        )
+        == []
+    )
+
+
 def test_scents_containers_and_own_cautions_need_words_too() -> None:
     of = {"scent": "clover", "container": "tin", "cautions": ["Mind the cat."]}
     assert [place for _, place, _ in lacks(WHOLE, of=of)] == ["scents", "containers", "cautions"]

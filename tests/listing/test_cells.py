@@ -125,3 +125,10 @@ def test_a_day_keeps_its_zeros_and_its_order() -> None:
     assert [day_text(day, form) for form in ("2027-02-28", "28/02/2027", "02/28/2027")] == [
         "2026-12-03", "03/12/2026", "12/03/2026"
     ]  # fmt: skip
+
+
+def test_the_dialects_words_for_yes_and_no_are_made_safe_like_every_text() -> None:
+    """They may be anybody's: a channel that was handed on wrote =2+2 into every row."""
+    dialect = Dialect(yes="=2+2", no="-1")
+    assert [cell_of(Kind.YES_NO, dialect)(answer) for answer in (True, False, None)] == ["'=2+2", "'-1", ""]
+    assert cell_of(Kind.YES_NO, Dialect(yes="=2+2", guard_formulas=False))(True) == "=2+2"

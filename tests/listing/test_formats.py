@@ -11,7 +11,7 @@ from babel.numbers import get_currency_precision
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.formats import in_sound, list_text, number_text, weight_text
+from listkit.listing.formats import in_sound, list_text, measure_text, number_text, weight_text
 from listkit.problem import FieldError
 from listkit.units.spoken import date_text, half_up, locale_of, money_text
 from listkit.units.weight import Weight
@@ -225,3 +225,11 @@ def test_accents_and_quotes_are_looked_through_and_other_languages_left_alone() 
 def test_lists_are_joined_as_cldr_has_it(language: str, all_of: str, one_of: str) -> None:
     parts = ("a", "b", "c")
     assert (list_text(parts, language), list_text(parts, language, style="or")) == (all_of, one_of)
+
+
+@pytest.mark.parametrize("behind", [19, 29, 70, 500])
+def test_a_measure_of_any_digits_reads_in_a_language_with_a_comma(behind: int) -> None:
+    digits = "0" * (behind - 1) + "1"
+    assert measure_text(f"110.{digits} g", "fr") == f"110,{digits} g"
+    assert measure_text(f"1110.{digits} g", "de") == f"1.110,{digits} g"
+    assert number_text(Decimal(f"2.{digits}5"), "fr", digits=behind) == f"2,{digits[:-1]}2"

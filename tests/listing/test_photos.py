@@ -11,6 +11,7 @@ from listkit.listing.listings import Listing
 from listkit.listing.photos import cut_of
 from listkit.model.photo import WHOLE, Edges
 from listkit.model.shop import Photo
+from listkit.paths import path_fault
 from tests.listing.shops import BAR, JAR, SCRUB, channel, folder, listed, photo, shop
 
 PHOTOS = (
@@ -71,6 +72,16 @@ def test_the_address_is_the_channel_s_and_the_ending_the_format_s() -> None:
         "https://hh.example/p/low-tide-closed-grid.jpg",
         "https://hh.example/p/low-tide-closed-wide-view.webp",
     ]
+
+
+@pytest.mark.parametrize("folder_name", ["春" * 80, "f" * 245, "long-name-" * 20])
+def test_a_name_is_one_that_every_system_takes_however_long_folder_and_crop_are(folder_name: str) -> None:
+    """A letter of another script is up to five plain ones; before, such a folder ended a build in a traceback."""
+    crops = [{"name": name, "ratio": "1:1", "width": 1000} for name in ("c" * 300, "c" * 299, "Grid")]
+    made = shop(folder(photos=PHOTOS, at=folder_name), channels=[channel(crop=crops)])
+    given = [one.name for listed_photo in listed(made).listings[0].photos for one in listed_photo.pictures]
+    assert len(set(given)) == len(given) == 3 * len(PHOTOS)
+    assert [path_fault(f"web/photos/{name}") for name in given] == [""] * len(given)
 
 
 SOME = st.sampled_from(["a", "A", "a-b", "b", "B c", "Éa", "detail", "2", "", "🌿", "a 2"])

@@ -9,6 +9,7 @@ import pytest
 from listkit.listing.listings import Listings
 from listkit.listing.sheet import Document, EntryText, document_of, full_name, sheet_name, sheet_text
 from listkit.model.settings import Season
+from listkit.paths import path_fault
 from tests.write.sheets import hard
 
 
@@ -50,6 +51,10 @@ def test_one_choice_is_called_by_what_tells_it_apart() -> None:
 def test_files_are_called_by_as_much_as_is_stated() -> None:
     assert sheet_name(document(hard(issued=None)).sheet, "CN69X") == "CN69X"
     assert sheet_name(document(hard(season="Été / fête")).sheet, "CN69X") == "été-fête-2027-01-15-CN69X"
+    for long in ("spring " * 60, "春" * 200, "\U00020000" * 100):  # whatever a season is called, the file can be named
+        name = sheet_name(document(hard(season=long)).sheet, "CN69X")
+        assert name.endswith("-2027-01-15-CN69X")
+        assert path_fault(f"wholesale/line-sheet-{name}.pdf") == ""
 
 
 def test_windows_are_said_as_far_as_they_are_known() -> None:
@@ -111,3 +116,21 @@ def test_a_sheet_says_the_seasons_that_its_sets_span(
         replace(sheet, terms=terms, groups=(replace(sheet.groups[0], entries=made),)), demo.catalog.shop, document.voice
     )
     assert dict(text.head)["Season"] == says
+
+
+@pytest.mark.parametrize(
+    ("carriage", "free", "told"),
+    [
+        ("£7.50 a parcel", "50", "£7.50 a parcel; free with an order of £50.00 or more"),
+        ("at cost within 350 km, then £35", "35.00", "at cost within 350 km, then £35"),
+        ("free from £1,000", "1000", "free from £1,000"),
+        ("frei ab 1.000,00", "1000", "frei ab 1.000,00"),
+        ("£12 a parcel, 2 to 3 days", "2.5", "£12 a parcel, 2 to 3 days; free with an order of £2.50 or more"),
+    ],
+)
+def test_from_what_sum_carriage_is_free_is_left_out_only_where_the_terms_say_that_sum(
+    carriage: str, free: str, told: str
+) -> None:
+    """Of £7.50 a parcel the 50 is no sum: the sheet kept silent that carriage is free from £50."""
+    text = document(hard(carriage=carriage, carriage_free=free)).text
+    assert dict(text.terms)["Carriage"] == told

@@ -2,6 +2,8 @@
 
 import tomllib
 
+import pytest
+
 from listkit.listing.words import Words, fill, missing, parse_words, paths_of
 from listkit.read.templates import own_templates
 
@@ -56,6 +58,25 @@ def test_a_place_that_a_sentence_does_not_have_is_named_with_those_it_has() -> N
     assert words is None
     assert [(one.code, one.message, one.hint) for one in problems] == [
         ("template-fault", '"titles.season" has a place {seasons}.', "Known here: {title}, {season}.")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sentence", "instead", "key", "place"),
+    [
+        ('again = "{text}, view {number}"', 'again = "{text}, once more"', "alt.again", "number"),
+        ('chosen = "{head}, {choices}"', 'chosen = "{choices}: {head} ({choices})"', "titles.chosen", "choices"),
+        ('chosen = "{head}, {choices}"', 'chosen = "{head}"', "titles.chosen", "choices"),
+        ('applies_to = "{items}: {caution}"', 'applies_to = "{items}."', "sentences.applies_to", "caution"),
+    ],
+)
+def test_a_place_without_which_a_fact_is_lost_is_asked_for(sentence: str, instead: str, key: str, place: str) -> None:
+    """Without {number} a second view was looked for without end; with {choices} twice a NUL went into every name."""
+    assert sentence in ENGLISH
+    words, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(sentence, instead)),))
+    assert words is None
+    assert [(one.code, one.message, one.hint) for one in problems] == [
+        ("template-fault", f'"{key}" must have the place {{{place}}} once.', f"Write {{{place}}} in it.")
     ]
 
 

@@ -81,5 +81,13 @@ def test_control_characters_cannot_break_the_packet() -> None:
     assert len(packet_) < 65_000  # what one marker of a JPEG holds
 
 
+@pytest.mark.parametrize("longest", ['"' * 2000, "&" * 5000, "https://n.example/" + "n" * 200_000])
+def test_no_credit_however_long_is_more_than_a_jpeg_holds(longest: str) -> None:
+    """XMP of a PNG may be of any length; what was read of it ended the build where a JPEG was to be written."""
+    packet_ = packet(Credit(longest, longest, longest, longest), longest)
+    assert ElementTree.fromstring(packet_) is not None
+    assert len(packet_) < 65_000
+
+
 def test_nothing_to_say_gives_no_packet() -> None:
     assert packet(Credit(), "") == b""

@@ -4,8 +4,11 @@ import json
 from pathlib import Path
 from typing import Any
 
-from listkit.listing.columns import column_problems, feed_files
-from listkit.write import jsonl_feed
+from listkit.fields import FIELDS
+from listkit.listing.columns import FeedColumn, column_problems, feed_files
+from listkit.listing.rows import dialect_cells
+from listkit.model.channel import Dialect
+from listkit.write import jsonl_feed, record
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings, own
 
@@ -85,3 +88,13 @@ def test_weights_and_lengths_are_in_the_unit_that_the_channel_and_its_columns_sa
     ]
     first, *_ = feed(tmp_path, column=columns, dialect={"weight": "kg"})
     assert (first["ounces"], first["kilos"], first["in kilos"]) == (9.71, 0.275, "light")  # 275.4 ÷ 28.349523125
+
+
+def test_a_places_one_word_for_what_is_not_to_be_had_stands_for_sold_out_too() -> None:
+    """As in CSV: else a place whose words are yes and no was sent SoldOut once a season was over."""
+    theirs = {"InStock": "yes", "OutOfStock": "no"}
+    column = FeedColumn("there", FIELDS["availability"], mapped=theirs)
+    cells = [dialect_cells(Dialect())(column)("SoldOut"), record._member_of(column)("SoldOut")]
+    assert cells == ["no", '"there":"no"']
+    own = FeedColumn("there", FIELDS["availability"], mapped={**theirs, "SoldOut": "over"})
+    assert [dialect_cells(Dialect())(own)("SoldOut"), record._member_of(own)("SoldOut")] == ["over", '"there":"over"']

@@ -1,5 +1,6 @@
 """The order form as a workbook: what is open, what is asked of a cell, how it prints."""
 
+from dataclasses import replace
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,7 @@ import pytest
 from openpyxl.utils import get_column_letter
 
 from listkit.listing.listings import Listings
-from listkit.listing.order_form import form_of
+from listkit.listing.order_form import FormText, form_of
 from listkit.listing.sheet import document_of
 from listkit.problem import FieldError
 from listkit.units.colour import contrast
@@ -115,3 +116,40 @@ def test_totals_and_what_is_missing_are_formulas(tmp_path: Path) -> None:
 def test_a_letter_that_no_workbook_holds_is_told(tmp_path: Path) -> None:
     with pytest.raises(FieldError, match=r"a workbook has no U\+FFFF"):
         opened(tmp_path, payment="ring\uffffthe bell")
+
+
+def test_terms_of_any_length_stand_whole_in_rows_that_a_sheet_can_have(tmp_path: Path) -> None:
+    """A row is at most 409 points high, in every spreadsheet program: what was longer was cut off in silence."""
+    words = [f"word{number}" for number in range(6_000)]
+    sheet, _ = opened(tmp_path, payment=" ".join(words), returns="first line\nsecond line\nthird line")
+    heights = {row: size.height for row, size in sheet.row_dimensions.items() if size.height}
+    assert max(heights.values()) <= 409
+    cells = {row[0].row: (row[0].value, row[1].value) for row in sheet.iter_rows(max_col=2)}
+    start = next(row for row, (label, _) in cells.items() if label == "Payment")
+    told = [cells[start][1]]
+    while cells[start + len(told)][0] is None:
+        told.append(cells[start + len(told)][1])
+    assert " ".join(told).split() == words
+    returned = next(row for row, (label, _) in cells.items() if label == "Returns")
+    assert heights[returned] == 3 * 12.75
+
+
+def test_words_of_the_owners_with_quotes_and_commas_leave_the_workbook_whole(tmp_path: Path) -> None:
+    """Between quotes of a formula a quote is doubled; a list of answers cannot hold a comma, so there is none then."""
+    form = form_with(ready='It can be "sent".', nothing='"nothing"', yes="Yes, the first", no="no")
+    write_form_sheet(tmp_path / "form.xlsx", form)
+    sheet = openpyxl.load_workbook(tmp_path / "form.xlsx").active
+    told = {rule.formula[0] for rules in sheet.conditional_formatting for rule in rules.rules if rule.type == "cellIs"}
+    assert told == {'"It can be ""sent""."', '"""nothing"""'}
+    assert [rule for rule in sheet.data_validations.dataValidation if rule.type == "list"] == []
+    write_form_sheet(tmp_path / "form.xlsx", form_with())
+    sheet = openpyxl.load_workbook(tmp_path / "form.xlsx").active
+    assert [rule.formula1 for rule in sheet.data_validations.dataValidation if rule.type == "list"] == ['"yes,no"']
+
+
+def form_with(**words: str) -> FormText:
+    of = hard()
+    document = document_of(of.catalog)
+    assert document is not None
+    form = form_of(document, of.catalog.shop)
+    return replace(form, words=replace(form.words, **words))

@@ -15,6 +15,7 @@ from listkit.model.wholesale import FormRow, OrderForm
 from listkit.problem import Place
 from listkit.units.money import Money
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
+from listkit.write.print import own_head
 
 
 def document(demo: Listings) -> Document:
@@ -145,3 +146,16 @@ def test_carriage_is_decided_by_figures_and_else_said_in_the_terms_words(
     assert made is not None
     facts = json.loads(confirmation_layout(confirmed(demo, {"OHS-1-U01": 2}), made, shop, logo=False).facts)
     assert facts["below"] == below
+
+
+def test_an_address_that_begins_with_the_shops_name_as_a_street_may_is_whole(demo: Listings) -> None:
+    """Sedge of Sedge Lane: the name goes where it stands for itself, and nothing of the street does."""
+    for name, address, shown in (
+        ("Sedge", "Sedge Lane 3, Wadlow", "Sedge Lane 3, Wadlow"),
+        ("Oak", "Oakham Road 5", "Oakham Road 5"),
+        ("Sedge", "Sedge, Sedge Lane 3", "Sedge Lane 3"),
+        ("Sedge", "Sedge\nSedge Lane 3", "Sedge Lane 3"),
+        ("Sedge", "Sedge", ""),
+    ):
+        settings = demo.catalog.shop.settings.model_copy(update={"name": name, "address": address})
+        assert own_head(replace(demo.catalog.shop, settings=settings), "A page")["postal"] == shown

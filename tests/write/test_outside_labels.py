@@ -17,15 +17,16 @@ from PIL import Image
 from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
 from listkit.listing.label_fit import shorts_of
-from listkit.listing.labels import label_paper
+from listkit.listing.labels import by_size, label_paper
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.model.labels import BoxLabels
+from listkit.paths import path_fault
 from listkit.problem import FieldError, InPartError
 from listkit.read.shop import read_shop
 from listkit.units.shown import METRIC
 from listkit.write import labels
-from listkit.write.labels import write_labels
+from listkit.write.labels import file_of, write_labels
 from tests.checked import problems_of
 from tests.shops import CLEAN, clean_shop
 from tests.test_problems import TODAY
@@ -465,6 +466,17 @@ def test_labels_of_a_box_with_a_size_of_its_own_are_in_a_file_of_their_own(demo:
     assert {paper.box: (str(paper.labels.size.width), paper.labels.faces) for paper in papers_of(listings).labels} == {
         box: {"": ("140", 2), "P": ("100", 2), "none": ("60", 2)}[box] for box in boxes
     }
+
+
+def test_boxes_whose_codes_are_one_in_plain_letters_have_files_of_their_own(demo: Listings) -> None:
+    """S.1 and S-1 were both written to …-box-s-1.pdf, which ended the build."""
+    paper = papers_of(demo).labels[0]
+    codes = ("S.1", "S-1", "S_1")
+    texts = tuple(replace(paper.texts[0], code=code, box=code) for code in codes)
+    sizes = tuple(BoxLabels.model_validate({"box": code, "size": "100 x 60 mm"}) for code in codes)
+    names = [file_of(one)[0] for one in by_size(replace(paper, texts=texts), sizes)]
+    assert len(set(names)) == 3
+    assert [path_fault(f"print/{name}.pdf") for name in names] == [""] * 3
 
 
 LONG_NAME = "Ringelblumengeschenkschachtel"
