@@ -31,6 +31,7 @@ from listkit.compute.orders import (
     with_own_displays,
 )
 from listkit.compute.wholesale import Sheet
+from listkit.ledger.history import currency_at
 from listkit.ledger.orders import KeptOrder, OrderState, add_order, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.cells import money_digits
@@ -41,7 +42,7 @@ from listkit.model.codes import OldCodes
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormHeadings, OrderForm, Stockist
-from listkit.pipeline import Listed, given_out_rows, sheet_history
+from listkit.pipeline import WHOLESALE, Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import Given
@@ -452,13 +453,17 @@ def price_book(shop: Shop, sheet: Sheet, history: SheetHistory, version: str) ->
     """Return the prices of a version: today's from the shop, an older one's from the ledger; None for no version.
 
     Raises:
-        FieldError: the ledger cannot be used.
+        FieldError: the ledger cannot be used, or its prices are in a currency that the shop has no more.
     """
     if version == history.current:
         return book_of(sheet, version, {entry.code: display_code(entry.code) for entry in sheet.entries})
     given = history.find(version)
     if given is None:
         return None
+    currency = currency_at(shop.root / LEDGER, WHOLESALE, given.number)
+    if currency not in ("", sheet.currency):
+        message = f"line sheet {version} has prices in {currency}, and the shop has {sheet.currency} now."
+        raise FieldError(message, "Ask the shop to order by the sheet of today.")
     prices: dict[str, LinePrices] = {}
     for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items():
         if (wholesale := amount_of(row.get("wholesalePrice"))) is not None:

@@ -252,10 +252,11 @@ def _fault(layout: Layout, diagnostic: dict[str, object], root: str) -> FieldErr
     return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)
 
 
-def _unshown(said: str) -> tuple[str, ...]:
+def _unshown(diagnostic: str) -> tuple[str, ...]:
     """Return the signs that the compiler says no font has, each once."""
     signs = (
-        _ESCAPED.sub(lambda one: chr(int(one[1], 16)) if one[1] else one[2], sign) for sign in _UNSHOWN.findall(said)
+        _ESCAPED.sub(lambda one: chr(int(one[1], 16)) if one[1] else one[2], sign)
+        for sign in _UNSHOWN.findall(diagnostic)
     )
     return tuple(dict.fromkeys(signs))
 
