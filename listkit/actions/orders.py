@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from listkit.actions.order_book import Buyer, buyer_of, goods_of_order, is_of
+from listkit.actions.order_book import Buyer, Buyers, goods_of_order
 from listkit.actions.stock_orders import held_for, move_order
 from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
@@ -149,7 +149,7 @@ def check_form(
     case = _order_case(listed, document.sheet, form, version, granted=granted)
     if isinstance(case, Problem):
         return (*problems, *renamed, case)
-    buyer = buyer_of(form, shop.stockists, stockist)
+    buyer = Buyers(shop.stockists).of_form(form, stockist)
     asked: dict[str, int | str] = {row.code: row.said for row in form.rows if row.quantity is None}
     asked |= wanted
     known = orders(shop.root / LEDGER)
@@ -224,7 +224,7 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
 
     Where no line sheet is `stated`, the order goes by the sheet of today, which was another one when it was confirmed.
     """
-    now = _todays(shop.old_codes)
+    now, buyers = _todays(shop.old_codes), Buyers(shop.stockists)
 
     def is_alike(order: KeptOrder) -> bool:
         asked = {now.get(code, code): number for code, number in order.facts["asked"].items()}
@@ -233,7 +233,7 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
     mine = [
         order
         for order in checked.known
-        if order.reference.casefold() == checked.reference.casefold() and is_of(order, checked.buyer, shop.stockists)
+        if order.reference.casefold() == checked.reference.casefold() and buyers.have_ordered(order, checked.buyer)
     ]
     alike = frozenset(order.number for order in mine if is_alike(order))
     twins = mine if checked.reference else [order for order in mine if order.number in alike]
@@ -242,9 +242,9 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
 
 def _earlier(checked: CheckedOrder, stockists: tuple[Stockist, ...]) -> bool:
     """Whether its buyer has another order on record that holds."""
-    twin = checked.kept.number if checked.kept else 0
+    twin, buyers = checked.kept.number if checked.kept else 0, Buyers(stockists)
     return any(
-        order.number != twin and order.state is not OrderState.CANCELLED and is_of(order, checked.buyer, stockists)
+        order.number != twin and order.state is not OrderState.CANCELLED and buyers.have_ordered(order, checked.buyer)
         for order in checked.known
     )
 
