@@ -30,7 +30,7 @@ from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet
 from listkit.compute.movements import in_stock
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
 from listkit.compute.wholesale import build_sheet
-from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
+from listkit.ledger.history import PricePoint, channel_prices, currency_at, lawful_reduction
 from listkit.ledger.old_codes import joined_prices, renamed_lines
 from listkit.ledger.store import LEDGER, lines_of, recorded_sets, records, standing
 from listkit.listing.build import build_listings
@@ -488,7 +488,8 @@ def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
 
 def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
     rows = given_out_rows(shop.root / LEDGER, given, shop.old_codes)
-    lines = (given_line(code, row, shop.settings.currency) for code, row in rows.items())
+    currency = currency_at(shop.root / LEDGER, WHOLESALE, given.number) or shop.settings.currency
+    lines = (given_line(code, row, currency) for code, row in rows.items())
     return PreviousSheet(given.version, tuple(filter(None, lines)), given.issued)
 
 

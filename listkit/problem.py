@@ -9,6 +9,7 @@ that nobody sees: those that steer a screen, and those that turn the writing and
 """
 
 import datetime
+import errno
 import re
 import unicodedata
 from collections import Counter
@@ -72,6 +73,20 @@ def quoted(text: str) -> str:
     text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
     mark = "'" if '"' in text else '"'
     return f"{mark}{text.translate(CONTROL)}{mark}"
+
+
+def remedy_of(fault: OSError, usual: str) -> str:
+    """Return what to do where the system refuses a file: `usual`, but for what no room on a disk would mend.
+
+    >>> remedy_of(OSError(errno.ENOSPC, ""), "Make room."), remedy_of(OSError(errno.ENOMEM, ""), "Make room.")
+    ('Make room.', 'Close other programs, or give listkit more memory; then do the same again.')
+    """
+    if fault.errno in (errno.EMFILE, errno.ENFILE):
+        return "Close other programs, or allow listkit more open files (ulimit -n); then do the same again."
+    return NO_MEMORY if fault.errno == errno.ENOMEM else usual
+
+
+NO_MEMORY: Final = "Close other programs, or give listkit more memory; then do the same again."
 
 
 def never_turned_back(text: str) -> Iterator[int]:

@@ -1,6 +1,7 @@
 """What differs on one place against its last record, with causes and files: all that is told, shown and written."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,14 +12,27 @@ from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import Built, FileMove, Outputs
 from listkit.ledger.causes import Cause, causes, first_record, is_piece
 from listkit.ledger.changes import Change, Changes, Rows, changes
+from listkit.ledger.history import SHOP_RULES, currency_in
+from listkit.ledger.lines import canonical
 from listkit.ledger.movements import Movement, movements
 from listkit.ledger.old_codes import in_todays_codes
-from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, parsed_lines, records
+from listkit.ledger.store import (
+    LEDGER,
+    SECTIONS,
+    Difference,
+    Facts,
+    Record,
+    difference,
+    parsed,
+    parsed_lines,
+    records,
+    standing,
+)
 from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel, Dialect
-from listkit.pipeline import SHEET, Checked, Listed
+from listkit.pipeline import SHEET, WHOLESALE, Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder, remove_asked
 from listkit.units.shown import Measures
@@ -93,6 +107,9 @@ def changes_against_ledger(
         new = _all_new(listed, key, parsed_lines(snapshot.rows))
         return replace(new, files=files, supposed=outputs is None, built=built)
     recorded = difference(ledger, key, snapshot)
+    recorded = _with_currencies(
+        recorded, key, lambda: (standing(ledger, key, "rows"), dict(snapshot_of(listed, key).rows))
+    )
     differing = in_todays_codes(recorded, listed.shop.old_codes.now)
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
     rows = parsed(differing.old.rows)
@@ -136,7 +153,25 @@ def changes_between(before: Listed, listed: Listed, key: str) -> ChannelChanges:
     """Return what differs between two shops: what a change would do where nothing was recorded."""
     old, new = (_lines_by_section(shop, key) for shop in (before, listed))
     differing = Difference(Record(0, key, ""), _lines_apart(old, new), _lines_apart(new, old))
+    differing = _with_currencies(differing, key, lambda: (old["rows"], new["rows"]))
     return replace(_explained(listed, key, differing), supposed=True)
+
+
+def _with_currencies(
+    differing: Difference, key: str, all_rows: Callable[[], tuple[Mapping[str, str], Mapping[str, str]]]
+) -> Difference:
+    """Return a difference in which all rows for shops state their currency, where the shop's is another one now.
+
+    By themselves they state none, so that those whose amounts are the same would not differ.
+    """
+    was, now = (currency_in(facts.rules.get(SHOP_RULES[0])) for facts in (differing.old, differing.new))
+    if key != WHOLESALE or not was or not now or was == now:
+        return differing
+    old, new = (
+        {code: canonical({"priceCurrency": currency} | json.loads(line)) for code, line in rows.items()}
+        for rows, currency in zip(all_rows(), (was, now), strict=True)
+    )
+    return replace(differing, old=replace(differing.old, rows=old), new=replace(differing.new, rows=new), alike=0)
 
 
 def _lines_by_section(listed: Listed, key: str) -> dict[str, dict[str, str]]:

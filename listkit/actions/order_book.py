@@ -36,49 +36,46 @@ class Buyer:
         return self.code or self.name
 
 
-def buyer_of(form: OrderForm, stockists: tuple[Stockist, ...], stated: str) -> Buyer:
-    """Return who orders: the stockist whose code is stated, or whose name or address the form has."""
-    if stated:
+class Buyers:
+    """The stockists of a shop, each found by its code, name or address; made once for all orders that are looked at."""
+
+    def __init__(self, stockists: tuple[Stockist, ...]) -> None:
+        self._stockists = stockists
+        self._by_name = {name: each for each in reversed(stockists) for name in _names_of(each)}
+
+    def of_form(self, form: OrderForm, stated: str) -> Buyer:
+        """Return who orders: the stockist whose code is stated, or whose name or address the form has."""
+        if not stated:
+            return self._named(form.says("shop"), form.says("email"))
         chosen = next(
-            (each for each in stockists if stated.casefold() in (each.code.casefold(), each.name.casefold())), None
+            (each for each in self._stockists if stated.casefold() in (each.code.casefold(), each.name.casefold())),
+            None,
         )
         if chosen is None:
-            known = ", ".join(each.code for each in stockists[:_NAMED]) or "nobody yet"
+            known = ", ".join(each.code for each in self._stockists[:_NAMED]) or "nobody yet"
             raise FieldError(f'there is no stockist "{stated[:60]}".', f"In stockists.csv there is {known}.")
         return Buyer(chosen.code, chosen.name)
-    return _stockist_of((form.says("shop"), form.says("email")), stockists)
 
+    def of_order(self, order: KeptOrder) -> Buyer:
+        """Return who an order on record is of, as stockists.csv calls it today."""
+        return self._named(str(order.facts.get("shop", "")), order.buyer)
 
-def shop_of(order: KeptOrder, stockists: tuple[Stockist, ...]) -> Buyer:
-    """Return who an order on record is of, as stockists.csv calls it today."""
-    return _stockist_of((str(order.facts.get("shop", "")), order.buyer), stockists)
+    def have_ordered(self, order: KeptOrder, buyer: Buyer) -> bool:
+        """Whether an order on record is of a buyer."""
+        return self.of_order(order).key.casefold() == buyer.key.casefold()
 
-
-def _stockist_of(names: tuple[str, str], stockists: tuple[Stockist, ...]) -> Buyer:
-    global _looked_up  # noqa: PLW0603 - one table of many orders, which are all held against it
-    table, by_name = _looked_up
-    if table is not stockists:
-        by_name = {name: at for at, each in reversed(list(enumerate(stockists))) for name in _names_of(each)}
-        _looked_up = stockists, by_name
-    folded = {" ".join(name.split()).casefold() for name in names} - {""}
-    found = [by_name[name] for name in folded if name in by_name]
-    if not found:
-        return Buyer("", " ".join(names[0].split()))
-    first = stockists[min(found)]
-    return Buyer(first.code, first.name)
-
-
-_looked_up: tuple[tuple[Stockist, ...], dict[str, int]] = (), {}
-"""The last table of stockists, and by each code, name and address which of them has it first."""
+    def _named(self, *names: str) -> Buyer:
+        """Return the first stockist in the table that has one of the names, else a buyer of the first name."""
+        folded = {" ".join(name.split()).casefold() for name in names} - {""}
+        found = {self._by_name[name].code: self._by_name[name] for name in folded if name in self._by_name}
+        if not found:
+            return Buyer("", " ".join(names[0].split()))
+        first = next(each for each in self._stockists if each.code in found) if len(found) > 1 else found.popitem()[1]
+        return Buyer(first.code, first.name)
 
 
 def _names_of(stockist: Stockist) -> frozenset[str]:
     return frozenset(name.casefold() for name in (stockist.code, stockist.name, stockist.email))
-
-
-def is_of(order: KeptOrder, buyer: Buyer, stockists: tuple[Stockist, ...]) -> bool:
-    """Whether an order on record is of a buyer."""
-    return shop_of(order, stockists).key.casefold() == buyer.key.casefold()
 
 
 # What becomes of an order
@@ -191,9 +188,9 @@ def log_of(known: tuple[KeptOrder, ...], stockists: tuple[Stockist, ...], curren
     """Return the log of these orders; stockists who have not ordered yet come last, in their own order."""
     by_shop: dict[str, list[KeptOrder]] = {each.code.casefold(): [] for each in stockists}
     buyers = {each.code.casefold(): Buyer(each.code, each.name) for each in stockists}
-    listed = []
+    stocked, listed = Buyers(stockists), []
     for order in known:
-        buyer = shop_of(order, stockists)
+        buyer = stocked.of_order(order)
         buyers.setdefault(buyer.key.casefold(), buyer)
         by_shop.setdefault(buyer.key.casefold(), [])
         if order.state is not OrderState.CANCELLED:

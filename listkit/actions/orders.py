@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from listkit.actions.order_book import Buyer, buyer_of, goods_of_order, is_of
+from listkit.actions.order_book import Buyer, Buyers, goods_of_order
 from listkit.actions.stock_orders import held_for, move_order
 from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
@@ -31,6 +31,7 @@ from listkit.compute.orders import (
     with_own_displays,
 )
 from listkit.compute.wholesale import Sheet
+from listkit.ledger.history import currency_at
 from listkit.ledger.orders import KeptOrder, OrderState, add_order, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.cells import money_digits
@@ -41,7 +42,7 @@ from listkit.model.codes import OldCodes
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormHeadings, OrderForm, Stockist
-from listkit.pipeline import Listed, given_out_rows, sheet_history
+from listkit.pipeline import WHOLESALE, Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import Given
@@ -148,7 +149,7 @@ def check_form(
     case = _order_case(listed, document.sheet, form, version, granted=granted)
     if isinstance(case, Problem):
         return (*problems, *renamed, case)
-    buyer = buyer_of(form, shop.stockists, stockist)
+    buyer = Buyers(shop.stockists).of_form(form, stockist)
     asked: dict[str, int | str] = {row.code: row.said for row in form.rows if row.quantity is None}
     asked |= wanted
     known = orders(shop.root / LEDGER)
@@ -223,7 +224,7 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
 
     Where no line sheet is `stated`, the order goes by the sheet of today, which was another one when it was confirmed.
     """
-    now = _todays(shop.old_codes)
+    now, buyers = _todays(shop.old_codes), Buyers(shop.stockists)
 
     def is_alike(order: KeptOrder) -> bool:
         asked = {now.get(code, code): number for code, number in order.facts["asked"].items()}
@@ -232,7 +233,7 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
     mine = [
         order
         for order in checked.known
-        if order.reference.casefold() == checked.reference.casefold() and is_of(order, checked.buyer, shop.stockists)
+        if order.reference.casefold() == checked.reference.casefold() and buyers.have_ordered(order, checked.buyer)
     ]
     alike = frozenset(order.number for order in mine if is_alike(order))
     twins = mine if checked.reference else [order for order in mine if order.number in alike]
@@ -241,9 +242,9 @@ def _with_twins(checked: CheckedOrder, shop: Shop, *, stated: bool) -> CheckedOr
 
 def _earlier(checked: CheckedOrder, stockists: tuple[Stockist, ...]) -> bool:
     """Whether its buyer has another order on record that holds."""
-    twin = checked.kept.number if checked.kept else 0
+    twin, buyers = checked.kept.number if checked.kept else 0, Buyers(stockists)
     return any(
-        order.number != twin and order.state is not OrderState.CANCELLED and is_of(order, checked.buyer, stockists)
+        order.number != twin and order.state is not OrderState.CANCELLED and buyers.have_ordered(order, checked.buyer)
         for order in checked.known
     )
 
@@ -452,13 +453,17 @@ def price_book(shop: Shop, sheet: Sheet, history: SheetHistory, version: str) ->
     """Return the prices of a version: today's from the shop, an older one's from the ledger; None for no version.
 
     Raises:
-        FieldError: the ledger cannot be used.
+        FieldError: the ledger cannot be used, or its prices are in a currency that the shop has no more.
     """
     if version == history.current:
         return book_of(sheet, version, {entry.code: display_code(entry.code) for entry in sheet.entries})
     given = history.find(version)
     if given is None:
         return None
+    currency = currency_at(shop.root / LEDGER, WHOLESALE, given.number)
+    if currency not in ("", sheet.currency):
+        message = f"line sheet {version} has prices in {currency}, and the shop has {sheet.currency} now."
+        raise FieldError(message, "Ask the shop to order by the sheet of today.")
     prices: dict[str, LinePrices] = {}
     for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items():
         if (wholesale := amount_of(row.get("wholesalePrice"))) is not None:

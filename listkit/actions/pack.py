@@ -22,7 +22,7 @@ from listkit.actions.outputs import RECORD
 from listkit.listing.print_words import sections_for_owner, with_places
 from listkit.listing.words import fill
 from listkit.pipeline import WHOLESALE, Checked
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, remedy_of
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
 from listkit.save.out_folder import blocked_by_disk, digest_at, locked, opened
@@ -311,4 +311,4 @@ def write_pack(target: Path, pack: Pack, shop: Path) -> None:
             file.writelines(streamed(pack))
     except OSError as fault:
         hint = "Make room on the disk, allow writing there, or name another place."
-        raise BlockedError(f"{target} cannot be written: {fault.strerror or fault}.", hint) from fault
+        raise BlockedError(f"{target} cannot be written: {fault.strerror or fault}.", remedy_of(fault, hint)) from fault

@@ -20,7 +20,7 @@ from listkit.listing.photos import slug_of
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.model.labels import Asked, CardWish, Laid
 from listkit.pipeline import Checked
-from listkit.problem import FieldError, InPartError, Level, Place, Problem, must_fix
+from listkit.problem import FieldError, InPartError, Level, Place, Problem, heap_of, must_fix
 from listkit.read.asked_tables import MOST_COPIES, read_counts, read_wishes
 from listkit.read.folder import SHOP
 from listkit.read.source import Given
@@ -364,7 +364,7 @@ def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Prob
 def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Checked) -> Iterator[Problem]:
     """Print one file of cards; yield which words do not fit or have letters that the font lacks, without the words.
 
-    The compiler stops at the first such letter, so that the cards with it are taken out and the others tried again.
+    One run finds all letters that no font has: the cards with them are taken out and the others tried again.
     """
     by_row = {wish.place.line: wish for wish in cards}
     layout = page.layout
@@ -374,10 +374,11 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], checked: Ch
             break
         except UnshownError as fault:
             facts = json.loads(layout.facts)
-            lacking = {card["row"] for card in facts["cards"] if fault.sign in _all_words(by_row[card["row"]])}
+            first_signs = {card["row"]: _first_sign(fault.signs, by_row[card["row"]]) for card in facts["cards"]}
+            lacking = {row: sign for row, sign in sorted(first_signs.items()) if sign}
             if not lacking:
                 raise
-            yield from (_lacking(by_row[row], fault) for row in sorted(lacking))
+            yield from (_lacking(by_row[row], sign) for row, sign in lacking.items())
             facts["cards"] = [card for card in facts["cards"] if card["row"] not in lacking]
             facts["order"] = list(range(len(facts["cards"])))
             layout = layout.with_facts(facts)
@@ -400,11 +401,18 @@ def _all_words(wish: CardWish) -> str:
     return "\n".join((wish.words, wish.sender, wish.recipient, wish.order, wish.code))
 
 
-def _lacking(wish: CardWish, fault: UnshownError) -> Problem:
-    points = points_of(fault.sign)
-    what = f'our font has no "{fault.sign}" ({points})' if fault.sign.isprintable() else f"our font has no {points}"
-    if fault.heaped:
-        what = f"{len(fault.sign)} marks stand upon one letter, over the lines around it"
+def _first_sign(signs: tuple[str, ...], wish: CardWish) -> str:
+    """Return what a card cannot show, "" for nothing: marks heaped upon one letter, else the first of the signs."""
+    words = _all_words(wish)
+    letters = set(words)  # thousands of signs are looked for in thousands of cards
+    return heap_of(words) or next((sign for sign in signs if sign[0] in letters and sign in words), "")
+
+
+def _lacking(wish: CardWish, sign: str) -> Problem:
+    points = points_of(sign)
+    what = f'our font has no "{sign}" ({points})' if sign.isprintable() else f"our font has no {points}"
+    if heap_of(sign):
+        what = f"{len(sign)} marks stand upon one letter, over the lines around it"
     return Problem(
         wish.place,
         "print-asked",

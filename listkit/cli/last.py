@@ -14,7 +14,7 @@ from typing import Any, Final, TextIO
 import listkit
 from listkit.cli import TRACE, main
 from listkit.ending import raise_if_asked
-from listkit.problem import one_line
+from listkit.problem import NO_MEMORY, one_line
 
 UNFORESEEN: Final = 70  # EX_SOFTWARE of <sysexits.h>
 UNPRINTED: Final = 74  # EX_IOERR
@@ -74,8 +74,27 @@ def _status_of(arguments: Sequence[str]) -> int:
         raise_if_asked()
         if TRACE in arguments:
             sys.__excepthook__(type(fault), fault, fault.__traceback__)
+        if lacks_memory(fault):
+            print(f"There is not enough memory. {NO_MEMORY}", file=sys.stderr)
+            return 1
         print(unforeseen(fault), file=sys.stderr)
         return UNFORESEEN
+
+
+def lacks_memory(fault: BaseException) -> bool:
+    """Whether the system had no memory left: for an object, a thread, or a library that is loaded."""
+    if isinstance(fault, OSError):
+        return fault.errno == errno.ENOMEM
+    words = str(fault)
+    return (
+        isinstance(fault, MemoryError)
+        or (isinstance(fault, ImportError) and any(each in words for each in _NOT_MAPPED))
+        or (isinstance(fault, RuntimeError) and words == "can't start new thread")
+    )
+
+
+_NOT_MAPPED: Final = ("failed to map segment", "annot allocate memory", "annot create shared object descriptor")
+"""What the loader of shared libraries says of its own: glibc's elf/dl-load.c and dl-object.c."""
 
 
 def unforeseen(fault: BaseException) -> str:

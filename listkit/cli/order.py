@@ -7,7 +7,7 @@ import argparse
 import sys
 from typing import Final
 
-from listkit.actions.order_book import cancel_order, reopen_order, send_order, shop_of
+from listkit.actions.order_book import Buyers, cancel_order, reopen_order, send_order
 from listkit.actions.orders import CheckedOrder, Confirmation, check_form, confirm_order, kept_of
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_path
 from listkit.cli.progress import reading
@@ -97,9 +97,8 @@ def _follow(args: argparse.Namespace, checked: CheckedOrder, listed: Listed) -> 
     if args.json:
         print_json({"order": kept_json(order)})
     else:
-        say_done(
-            f"On record: {kept_line(order, shop_of(order, listed.shop.stockists).name, listed.shop.settings.spoken)}."
-        )
+        buyer = Buyers(listed.shop.stockists).of_order(order)
+        say_done(f"On record: {kept_line(order, buyer.name, listed.shop.settings.spoken)}.")
     return 0
 
 

@@ -4,16 +4,17 @@ A file is named by what it is for and by a code (`Target`), and looked up in the
 An edit gives the file's new bytes and the problems that are new with it, found by the same readers as the file's own.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from itertools import groupby
 from pathlib import Path, PurePosixPath
 from types import MappingProxyType
 from typing import Any, Final
 
 from pydantic import BaseModel
 
-from listkit.desk.tables import AddRow, PutCell, TakeRow, edited_table, row_problems
+from listkit.desk.tables import AddRow, CellFaults, PutCell, TakeRow, edited_cells, edited_table
 from listkit.edit.toml import value_at, with_entry, with_entry_moved, with_value, without
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
@@ -276,7 +277,7 @@ def edited(files: Files, edit: Edit, file: str, content: bytes) -> tuple[bytes, 
         return _edited_toml(action, role, content), []
     if isinstance(action, PutText) and role is Role.STORY:
         return _edited_story(action.text, content), []
-    if isinstance(action, (PutCell, AddRow, TakeRow)) and edit.target.is_table:
+    if isinstance(action, (AddRow, TakeRow)) and edit.target.is_table:
         return edited_table(file, content, files.form(role), action)
     raise FieldError(f"{file} takes no such change.", _AGAIN)
 
@@ -289,20 +290,47 @@ def edited_all(
     Cells of one row that are filled in together are judged together: what a later one mends is not told.
     """
     after, refused, wrong = dict(before), list[tuple[Edit, Problem]](), list[tuple[Edit, Problem]]()
-    for edit in edits:
-        target = edit.target
-        try:
-            after[target], faults = edited(files, edit, paths[target], after[target])
-        except FieldError as fault:
-            refused.append(
-                (edit, Problem(Place(paths[target], key=edit.key[1:]), "bad-value", fault.message, fault.hint))
-            )
+
+    def refuse(edit: Edit, fault: FieldError) -> None:
+        place = Place(paths[edit.target], key=edit.key[1:])
+        refused.append((edit, Problem(place, "bad-value", fault.message, fault.hint)))
+
+    for (target, are_cells), alike in groupby(edits, lambda edit: (edit.target, _is_cell(edit))):
+        if not are_cells:
+            for edit in alike:
+                try:
+                    after[target], faults = edited(files, edit, paths[target], after[target])
+                    wrong += [(edit, fault) for fault in faults]
+                except FieldError as fault:
+                    refuse(edit, fault)
             continue
-        if isinstance(edit.action, PutCell):
-            there = row_problems(paths[target], after[target], files.form(target.role), edit.action.row)
-            wrong = [(by, each) for by, each in wrong if by.key[:1] != edit.key[:1] or each in there]
-        wrong += [(edit, fault) for fault in faults]
+        cells = tuple(alike)
+        after[target], outcomes = _with_cells(files, cells, paths[target], after[target])
+        for edit, outcome in zip(cells, outcomes, strict=True):
+            if outcome.refused is not None:
+                refuse(edit, outcome.refused)
+                continue
+            wrong = [(by, each) for by, each in wrong if by.key[:1] != edit.key[:1] or each in outcome.in_row]
+            wrong += [(edit, fault) for fault in outcome.new]
     return after, [*refused, *wrong]
+
+
+def _is_cell(edit: Edit) -> bool:
+    return edit.target.is_table and isinstance(edit.action, PutCell)
+
+
+def _with_cells(files: Files, edits: Sequence[Edit], file: str, content: bytes) -> tuple[bytes, tuple[CellFaults, ...]]:
+    """Return the bytes of a table with cells put there, all in one writing; halves where that cannot be done."""
+    actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
+    try:
+        return edited_cells(file, content, files.form(edits[0].target.role), actions)
+    except FieldError as fault:
+        if len(edits) == 1:
+            return content, (CellFaults(refused=fault),)
+    middle = len(edits) // 2
+    content, first = _with_cells(files, edits[:middle], file, content)
+    content, rest = _with_cells(files, edits[middle:], file, content)
+    return content, (*first, *rest)
 
 
 def problems_of(files: Files, target: Target, file: str, content: bytes) -> list[Problem]:

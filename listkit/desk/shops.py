@@ -19,7 +19,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit import bounds
-from listkit.actions.order_book import OrderLog, ShopTotal, cancel_order, log_of, reopen_order, send_order, shop_of
+from listkit.actions.order_book import Buyers, OrderLog, ShopTotal, cancel_order, log_of, reopen_order, send_order
 from listkit.actions.orders import ORDERS, CheckedOrder, check_form, confirm_order
 from listkit.check.wholesale import version_of
 from listkit.compute.given_out import SheetHistory
@@ -120,7 +120,7 @@ def show(desk: Desk, request: Request, *, fault: str = "", typed: Mapping[str, s
     shop = seen.opened.shop
     history, unread = known_sheets(seen)
     log, closed = _log(seen)
-    rows = tuple(_order_row(order, shop_of(order, shop.stockists).name, seen) for order, _ in log.orders)
+    rows = tuple(_order_row(order, buyer.name, seen) for order, buyer in log.orders)
     known = {each.buyer.code: each for each in log.shops}
     file = changes.see(state.folder, STOCKISTS)
     return page(
@@ -312,7 +312,7 @@ def _dropped_page(desk: Desk, request: Request, asked: _Asked, *, note: str = ""
         must=tuple(each for each in problems if must_fix([each])),
         look=tuple(each for each in problems if not must_fix([each])),
         left_out=bool(must_fix(listed.problems)),
-        kept=_order_row(kept, shop_of(kept, shop.stockists).name, seen) if kept else None,
+        kept=_order_row(kept, Buyers(shop.stockists).of_order(kept).name, seen) if kept else None,
         confirms=found is not None and found.confirms(anyway=False),
         anyway=found is not None and found.confirms(anyway=True),
         names_sheet=bool(found and found.case.form.sheet),
@@ -414,7 +414,7 @@ def show_order(desk: Desk, request: Request) -> Response:
         "shops",
         template="kept_order",
         order=order,
-        row=_order_row(order, shop_of(order, shop.stockists).name, seen),
+        row=_order_row(order, Buyers(shop.stockists).of_order(order).name, seen),
         money=lambda amount: money_text(Decimal(amount), order.facts["currency"], language),
         steps=tuple((state.value, date_text(day, language)) for state, day in order.steps),
         papers=tuple(path for path in order.facts["files"] if (desk.shop_state.out / path).is_file()),

@@ -6,7 +6,7 @@ import re
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Final, cast
 
 from pydantic import BaseModel
@@ -56,9 +56,7 @@ _DECIMAL_POINT: Final = re.compile(r"(?<=\d)\.(?=\d{1,2}(?!\d))")
 _ELSEWHERE: Final = "Give it another by renaming, through all files."
 
 
-def edited_table(
-    file: str, content: bytes, form: Form[Any], action: PutCell | AddRow | TakeRow
-) -> tuple[bytes, list[Problem]]:
+def edited_table(file: str, content: bytes, form: Form[Any], action: AddRow | TakeRow) -> tuple[bytes, list[Problem]]:
     """Return the bytes of a table after an edit, and what is wrong in that row then and was not before.
 
     Args:
@@ -70,21 +68,38 @@ def edited_table(
     Raises:
         FieldError: there is no such row or column, or it cannot be changed in place.
     """
-    if not content:
-        content = _begun(file, form, action)
-    table = _Opened(file, content, form)
+    table = _Opened(file, content or _begun(file, form, action), form)
     if isinstance(action, AddRow):
         return table.with_row(action)
-    at = table.row(action.row)
-    if isinstance(action, TakeRow):
-        return table.without_row(at), []
-    return table.with_cell(action, at)
+    return table.without_row(table.row(action.row)), []
 
 
-def row_problems(file: str, content: bytes, form: Form[Any], name: str | int) -> list[Problem]:
-    """Return what is wrong in one row, by its code or its line; raises as `edited_table` does."""
+@dataclass(frozen=True, slots=True)
+class CellFaults:
+    """What is wrong once a cell is put there: why it is not, what came by it, and all that is wrong in its row."""
+
+    refused: FieldError | None = None
+    new: tuple[Problem, ...] = ()
+    in_row: tuple[Problem, ...] = ()
+
+
+def edited_cells(
+    file: str, content: bytes, form: Form[Any], actions: Sequence[PutCell]
+) -> tuple[bytes, tuple[CellFaults, ...]]:
+    """Return the bytes of a table after cells are put there one after the other, and what is wrong with each then.
+
+    The table is read and written once. Arguments are those of `edited_table`.
+
+    Raises:
+        FieldError: there is no table, or they cannot be changed in place, all of them together at least.
+    """
+    if not content:
+        raise FieldError(f"{file} is not there.", _AGAIN)
     table = _Opened(file, content, form)
-    return table.problems(_texts(table.rows[table.row(name)]))
+    after, faults = table.with_cells(actions)
+    if len(actions) > 1 and _Opened(file, after, form).commas != table.commas:
+        raise FieldError("the first of them change how the others are written.", "Put them there one by one.")
+    return after, faults
 
 
 def cell_text(file: str, content: bytes, form: Form[Any], action: PutCell) -> str | None:
@@ -151,7 +166,7 @@ def row_value(file: str, content: bytes, form: Form[Any], name: str | int) -> Ba
     return _Opened(file, content, form).value(name)
 
 
-def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> bytes:
+def _begun(file: str, form: Form[Any], action: AddRow | TakeRow) -> bytes:
     """Return a table that has the headings of a first row alone."""
     if not isinstance(action, AddRow):
         raise FieldError(f"{file} is not there.", _AGAIN)
@@ -174,41 +189,86 @@ class _Opened:
 
     def row(self, name: str | int) -> int:
         """Return which of the rows has a code, or begins on a line."""
-        code = self.columns.get("code", -1)
-        for at, row in enumerate(self.rows):
-            if row.line > self.header[0] and (row.line == name or (code >= 0 and row.text(code) == name != "")):
-                return at
+        if name in self.by_name:
+            return self.by_name[name]
         raise FieldError(f"there is no row {quoted(str(name))} in {self.file}.", _AGAIN)
+
+    @cached_property
+    def by_name(self) -> dict[str | int, int]:
+        """Which row begins on a line, and which is the first with a code."""
+        code, names = self.columns.get("code", -1), dict[str | int, int]()
+        for at, row in enumerate(self.rows):
+            if row.line > self.header[0]:
+                names[row.line] = at
+                if code >= 0 and (text := row.text(code)):
+                    names.setdefault(text, at)
+        return names
 
     def value(self, name: str | int) -> BaseModel | None:
         """Return what a row says, read by itself below the header."""
         table = self._alone(_texts(self.rows[self.row(name)]))[0]
         return table.rows[0] if len(table.rows) == 1 else None
 
-    def with_cell(self, action: PutCell, at: int) -> tuple[bytes, list[Problem]]:
-        row = self.rows[at]
-        now = row.text(self.columns["code"]) if "code" in self.columns else ""
-        if action.field == "code" and now not in ("", action.text.strip()):
-            raise FieldError("other files may name it by its code.", _ELSEWHERE)
-        table = self.with_columns((action.field,))
-        action = replace(action, text=table.as_written(action.field, action.text))
-        column = table.columns[action.field]
-        texts = [cell.text for cell in row.cells] + [""] * (column + 1 - len(row.cells))
-        texts[column] = table.read(action.field, action.text)
-        if table.is_workbook:
-            content = table.in_workbook(row.line, {action.field: action.text})
-        else:
-            edit = CellEdit(row.line, column, ANY, action.text)
-            content = with_cells(table.content, [edit], table.header)
-        wanted = [*map(_texts, table.rows)]
-        wanted[at] = _trimmed(texts)
-        before, after = table.problems(_texts(row)), table.problems(wanted[at])
-        wrong = [
-            problem
-            for problem in after
-            if problem.place.key == (action.field,) or (not action.by_itself and problem in not_in(before, after))
+    def with_cells(self, actions: Sequence[PutCell]) -> tuple[bytes, tuple[CellFaults, ...]]:
+        places = self.places(actions)
+        table = self.with_columns([each.field for each, at in zip(actions, places, strict=True) if isinstance(at, int)])
+        texts, faults = dict[int, Texts](), dict[int, list[Problem]]()
+        cells, outcomes = dict[int, dict[str, str]](), list[CellFaults]()
+        for action, at in zip(actions, places, strict=True):
+            if isinstance(at, FieldError):
+                outcomes.append(CellFaults(refused=at))
+                continue
+            name, row = action.field, table.rows[at]
+            written = table.as_written(name, action.text)
+            cells.setdefault(row.line, {})[name] = written
+            old, column = texts.get(at, _texts(row)), table.columns[name]
+            wide = [*old, *[""] * (column + 1 - len(old))]
+            wide[column] = table.read(name, written)
+            before = faults[at] if at in faults else table.problems(old)
+            texts[at] = _trimmed(wide)
+            faults[at] = table.problems(texts[at])
+            new = [
+                problem
+                for problem in faults[at]
+                if problem.place.key == (name,) or (not action.by_itself and problem in not_in(before, faults[at]))
+            ]
+            outcomes.append(CellFaults(new=tuple(new), in_row=tuple(faults[at])))
+        wanted = [texts[at] if at in texts else _texts(row) for at, row in enumerate(table.rows)]
+        return table.checked(table.with_texts(cells), wanted), tuple(outcomes)
+
+    def places(self, actions: Sequence[PutCell]) -> list[int | FieldError]:
+        """Return for each cell which row it is in, or why it is not put there."""
+        places, codes = list[int | FieldError](), dict[int, str]()
+        for action in actions:
+            try:
+                at = self.row(action.row)
+                now = codes.get(at, self.rows[at].text(self.columns["code"]) if "code" in self.columns else "")
+                if action.field == "code" and now not in ("", action.text.strip()):
+                    raise FieldError("other files may name it by its code.", _ELSEWHERE)
+                if action.field not in self.form.fields:
+                    raise _no_column(action.field)
+            except FieldError as fault:
+                places.append(fault)
+                continue
+            if action.field == "code":
+                codes[at] = action.text.strip()
+                self.by_name.setdefault(codes[at], at)
+            places.append(at)
+        return places
+
+    def with_texts(self, cells: Mapping[int, Mapping[str, str]]) -> bytes:
+        """Return the bytes with the texts of cells, by the lines of their rows and by our fields."""
+        if self.is_workbook:
+            content = self.content
+            for line, texts in cells.items():
+                content = self.in_workbook(content, line, texts)
+            return content
+        edits = [
+            CellEdit(line, self.columns[name], ANY, text)
+            for line, texts in cells.items()
+            for name, text in texts.items()
         ]
-        return table.checked(content, wanted), wrong
+        return with_cells(self.content, edits, self.header) if edits else self.content
 
     def with_row(self, action: AddRow) -> tuple[bytes, list[Problem]]:
         code = action.cells.get("code", "").strip()
@@ -226,7 +286,7 @@ class _Opened:
         elif at < len(table.rows):
             raise FieldError("below the last row something else is written.", "Add the row in your own program.")
         else:
-            content = table.in_workbook(table.rows[-1].line + 1, action.cells)
+            content = table.in_workbook(table.content, table.rows[-1].line + 1, action.cells)
         wanted = [*map(_texts, table.rows)]
         wanted.insert(at, _trimmed(texts))
         return table.checked(content, wanted), table.problems(wanted[at])
@@ -250,7 +310,7 @@ class _Opened:
         table = self
         for name in names:
             if name not in self.form.fields:
-                raise FieldError(f"there is no column {quoted(name)}.", _AGAIN)
+                raise _no_column(name)
             if name not in table.columns:
                 line, width = table.header
                 heading = name.replace("_", " ").strip()
@@ -272,12 +332,12 @@ class _Opened:
         )
         return max(filled)
 
-    def in_workbook(self, line: int, cells: Mapping[str, str]) -> bytes:
+    def in_workbook(self, content: bytes, line: int, cells: Mapping[str, str]) -> bytes:
         placed: dict[int, str | Decimal] = {
             self.columns[name]: Decimal(text.strip()) if self.is_number(name, text) else text.strip()
             for name, text in cells.items()
         }
-        return with_workbook_cells(self.content, self.form.sheet, line, placed)
+        return with_workbook_cells(content, self.form.sheet, line, placed)
 
     def is_number(self, name: str, text: str) -> bool:
         return self.is_workbook and name not in _CODE_FIELDS and bool(_PLAIN.fullmatch(text.strip()))
@@ -307,6 +367,10 @@ class _Opened:
         if [_texts(row) for row in rows] != [texts for texts in wanted if texts]:
             raise FieldError(f"{self.file} would not read as it should.", "Change it in your own program.")
         return content
+
+
+def _no_column(name: str) -> FieldError:
+    return FieldError(f"there is no column {quoted(name)}.", _AGAIN)
 
 
 def _opened(file: str, content: bytes, form: Form[Any]) -> tuple[tuple[Row, ...], Headings]:

@@ -15,7 +15,7 @@ from typing import Final
 
 import jinja2
 
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, remedy_of
 from listkit.save.place import make_folders, put_file, refuse_links_below
 
 # Folders: filled under a hidden name beside their place, and moved there whole.
@@ -42,7 +42,7 @@ def in_the_making(folder: Path) -> Iterator[Path]:
             _move(made, folder)
     except OSError as fault:
         hint = "Make room on the disk, allow writing there, or name another folder."
-        raise BlockedError(f"{folder} cannot be written to: {fault.strerror}.", hint) from fault
+        raise BlockedError(f"{folder} cannot be written to: {fault.strerror}.", remedy_of(fault, hint)) from fault
 
 
 def write_file(path: Path, content: bytes) -> None:

@@ -33,7 +33,7 @@ from listkit.edit.past_lines import (
     patch_of,
 )
 from listkit.paths import KEPT, is_part
-from listkit.problem import BlockedError, one_line, quoted
+from listkit.problem import BlockedError, one_line, quoted, remedy_of
 from listkit.save.out_folder import BusyError, content_of, json_of, locked, part_of, sha256_of
 from listkit.save.place import make_folders, placed, put_file, refuse_links_below
 from listkit.waiting import patience
@@ -302,7 +302,7 @@ def _told(root: Path) -> Iterator[None]:
         yield
     except OSError as fault:
         what = f"the shop folder cannot be written to, and is as it was: {fault.strerror or fault}."
-        raise BlockedError(what, _ROOM) from fault
+        raise BlockedError(what, remedy_of(fault, _ROOM)) from fault
 
 
 # What is kept of a file.

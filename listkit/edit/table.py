@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, remedy_of
 from listkit.save.out_folder import sha256_of
 from listkit.save.place import placed
 
@@ -172,7 +172,7 @@ def replace_files(changes: Sequence[tuple[Path, bytes, str]]) -> None:
             what = f"{len(hashes)} files cannot be written to, and are as they were"
         else:
             what = f"{next(iter(hashes)).name} cannot be written to, and is as it was"
-        raise BlockedError(f"{what}: {fault.strerror}.", hint) from fault
+        raise BlockedError(f"{what}: {fault.strerror}.", remedy_of(fault, hint)) from fault
 
 
 def _decoded(content: bytes) -> tuple[bytes, str, str]:

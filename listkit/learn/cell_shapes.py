@@ -12,7 +12,7 @@ from typing import Final
 
 from listkit.learn.folding import INCI, YES_NO, folded, folded_phrases, unit_of, words_of
 from listkit.model.channel import DayForm
-from listkit.units.length import without_round
+from listkit.units.length import plain_size, without_round
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import MARKS, joined
 
@@ -108,11 +108,11 @@ def kind_of(cell: str) -> str:
 
 @lru_cache(maxsize=20_000)
 def is_sides(cell: str) -> bool:
-    """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
+    """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "28 x 58 x 86 mm (HxWxD)"."""
     if len(cell) > _LONGEST_SIZE or not any(map(str.isnumeric, cell)):
         return False
     measures, is_round = without_round(cell)
-    parts = _TIMES.split(measures.strip())
+    parts = _TIMES.split(plain_size(measures).strip())
     return len(parts) in ((2, 3) if is_round else (3,)) and all(map(_is_side, parts))
 
 
@@ -124,7 +124,7 @@ def _is_side(part: str) -> bool:
 
 def sides_have_unit(cell: str) -> bool:
     """Whether three sides say what they are measured in."""
-    return bool(_UNIT_WORDS.search(_TIMES.split(without_round(cell)[0].strip())[-1]))
+    return bool(_UNIT_WORDS.search(_TIMES.split(plain_size(without_round(cell)[0]).strip())[-1]))
 
 
 def units_in(cell: str) -> tuple[tuple[str, str], ...]:

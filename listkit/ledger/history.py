@@ -15,7 +15,7 @@ from typing import Final
 from xml.etree import ElementTree
 
 from listkit.ledger.file import WAIT
-from listkit.ledger.store import Record, facts_of, lines_of
+from listkit.ledger.store import LinesOfCode, Record, facts_of, lines_of, lines_of_each
 from listkit.units.money import MINOR_DIGITS, Money, amount_of
 from listkit.units.spoken import Spoken
 
@@ -66,20 +66,65 @@ _GONE: Final = _Shown()
 def price_history(path: Path, code: str, currency: str = "", *, wait: float = WAIT) -> tuple[PricePoint, ...]:
     """Return every price recorded of a variant or line for shops, and of an item its retail price, oldest first.
 
-    `currency` is that of the shop; "" takes any for it. Lines for shops and items are recorded without one.
+    `currency` is that of the shop; "" takes any for it. Lines for shops and items state none: theirs is the one that
+    the shop had when they were recorded.
 
     Raises:
         BlockedError: the ledger cannot be used.
     """
-    rows = lines_of(path, code, "rows", wait=wait)
-    shown = [(record, _first(line, ("price", "wholesalePrice"), currency)) for record, line in rows]
-    items = lines_of(path, code, "items", wait=wait)  # one for every channel that sells it in a set
+    wanted = ((code, "rows"), (code, "items"), SHOP_RULES)
+    rows, items, rules = lines_of_each(path, wanted, wait=wait)  # of items one for every channel with it in a set
+    shown = [
+        (record, _first(line, ("price", "wholesalePrice"), currency, then))
+        for record, line, then in _in_currencies(rows, rules)
+    ]
     retail = [
-        (replace(record, channel=RETAIL), _first(line, ("retail",), currency))
-        for record, line in items
+        (replace(record, channel=RETAIL), _first(line, ("retail",), currency, then))
+        for record, line, then in _in_currencies(items, rules)
         if line is not None
     ]
     return (*_steps(shown), *_steps(retail))
+
+
+SHOP_RULES: Final = ("shop", "rules")
+"""Code and section of what a record has of the shop itself, its currency among it."""
+
+
+def currency_at(path: Path, channel: str, number: int, *, wait: float = WAIT) -> str:
+    """Return the currency that the shop had when a place was recorded under a number, "" where that is not on record.
+
+    Raises:
+        BlockedError: the ledger cannot be used.
+    """
+    code, section = SHOP_RULES
+    told = (
+        currency_in(line)
+        for record, line in reversed(lines_of(path, code, section, wait=wait))
+        if record.channel == channel and record.number <= number
+    )
+    return next(told, "")
+
+
+def currency_in(line: str | None) -> str:
+    """Return the currency in what a record has of the shop, "" for none."""
+    stated = json.loads(line).get("currency") if line is not None else ""
+    return stated if isinstance(stated, str) else ""
+
+
+def _in_currencies(lines: LinesOfCode, rules: LinesOfCode) -> Iterator[tuple[Record, str | None, str]]:
+    """Yield every record that changed a line, or what its place has of the shop, with the line and the currency."""
+    by_number = {record.number: (record, line) for record, line in lines}
+    of_shop = {record.number: (record, currency_in(line)) for record, line in rules}
+    standing: dict[str, str | None] = {}
+    currencies: dict[str, str] = {}
+    for number in sorted({*by_number, *of_shop}):
+        record = (by_number.get(number) or of_shop[number])[0]
+        if number in of_shop:
+            currencies[record.channel] = of_shop[number][1]
+        if number in by_number:
+            standing[record.channel] = by_number[number][1]
+        if record.channel in standing:
+            yield record, standing[record.channel], currencies.get(record.channel, "")
 
 
 def channel_prices(
@@ -96,10 +141,13 @@ def channel_prices(
     return {code: _steps(prices) for code, prices in recorded.items()}
 
 
-def _first(line: str | None, facts: tuple[str, ...], currency: str) -> _Shown:
-    """Return the first of these facts that the line has, as an amount; a line for shops has no "price"."""
+def _first(line: str | None, facts: tuple[str, ...], currency: str, then: str) -> _Shown:
+    """Return the first of these facts that the line has, as an amount; a line for shops has no "price".
+
+    `then` is the currency of a line that states none.
+    """
     known = json.loads(line) if line is not None else {}
-    stated = known.get("priceCurrency")
+    stated = known.get("priceCurrency", then)
     return next((_shown(known[fact], stated, currency) for fact in facts if fact in known), _GONE)
 
 

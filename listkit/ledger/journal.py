@@ -17,7 +17,7 @@ from typing import IO, Final
 
 from listkit import bounds
 from listkit.ledger.faults import busy, disk_faults, empty, printable, too_large
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, remedy_of
 from listkit.save.temporary import temporary_folder
 
 if sys.platform != "win32":
@@ -300,7 +300,8 @@ def _copy_faults() -> Iterator[None]:
         yield
     except OSError as fault:
         message = f"no copy of it can be made to look at: {fault.strerror or fault}."
-        raise BlockedError(message, "Make room in the temporary folder, and allow reading the ledger.") from fault
+        hint = "Make room in the temporary folder, and allow reading the ledger."
+        raise BlockedError(message, remedy_of(fault, hint)) from fault
 
 
 def _copied_at_rest(path: Path, copy: Path) -> bool:

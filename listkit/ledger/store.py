@@ -317,18 +317,30 @@ def difference(
     return Difference(counting[-1] if counting else None, Facts(**old), Facts(**new), compared.alike)
 
 
-def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tuple[tuple[Record, str | None], ...]:
-    """Return every line that a code had, with the record that changed it, oldest first; None where it was gone."""
+LinesOfCode = tuple[tuple[Record, str | None], ...]
+"""Every line that a code had, with the record that changed it, oldest first; None where it was gone."""
+
+
+def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> LinesOfCode:
+    """Return every line that a code had."""
+    return lines_of_each(path, ((code, section),), wait=wait)[0]
+
+
+def lines_of_each(path: Path, wanted: Sequence[tuple[str, str]], *, wait: float = WAIT) -> tuple[LinesOfCode, ...]:
+    """Return every line that each of these codes had in its section, as of one moment."""
     if not exists(path):
-        return ()
+        return ((),) * len(wanted)
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
     with opened(path, wait=wait) as connection, reading(connection):
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
         return tuple(
-            (counting[number], None if digest is None else fetch(digest, section))
-            for number, digest in connection.execute(query, (code, section)).fetchall()
-            if number in counting
+            tuple(
+                (counting[number], None if digest is None else fetch(digest, section))
+                for number, digest in connection.execute(query, (code, section)).fetchall()
+                if number in counting
+            )
+            for code, section in wanted
         )
 
 

@@ -209,7 +209,7 @@ class SheetVoice:
 
     def money(self, amount: Money) -> str:
         """Return an amount with its sign."""
-        return money_text(amount.amount, self.currency, self.language)
+        return money_text(amount.amount, amount.currency, self.language)
 
     def day(self, day: datetime.date, style: str = "medium") -> str:
         """Return a day."""

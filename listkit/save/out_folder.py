@@ -19,7 +19,7 @@ from typing import Any, Final
 
 from listkit import bounds
 from listkit.paths import LOCK, OWN_NAMES, folders_of, is_part, path_faults
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, remedy_of
 
 # The lock: one build at a time in an output folder.
 #
@@ -274,7 +274,9 @@ def blocked_by_disk(out: Path) -> Iterator[None]:
         yield
     except OSError as fault:
         hint = "Make room on the disk, or allow writing there."
-        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+        raise BlockedError(
+            f"{out.name} cannot be written to: {fault.strerror or fault}.", remedy_of(fault, hint)
+        ) from fault
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.paths import KEPT, SOURCES, folded_path
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, remedy_of
 from listkit.save.out_folder import discard, part_of, sha256_of, sync, take_new_place
 
 Ours = Callable[[Path], bool]
@@ -81,7 +81,7 @@ def put_files(files: Sequence[tuple[Path, bytes]], ours: Ours = nobodys) -> None
     except OSError as fault:
         named = files[0][0] if len(files) == 1 else files[0][0].parent
         hint = "Make room on the disk, allow writing there, or name another place."
-        raise BlockedError(f"{named} cannot be written: {fault.strerror or fault}.", hint) from fault
+        raise BlockedError(f"{named} cannot be written: {fault.strerror or fault}.", remedy_of(fault, hint)) from fault
 
 
 def make_folders(folder: Path) -> list[Path]:

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.paths import MANIFEST, folders_of, is_part
-from listkit.problem import BlockedError, FieldError, InPartError
+from listkit.problem import BlockedError, FieldError, InPartError, remedy_of
 from listkit.save.job import File, Job
 from listkit.save.made import UNSURE, Journal, Made, MadeFile, read_made, write_made
 from listkit.save.manifest import Entry, entry_of, is_manifest, read_manifest, write_manifest
@@ -228,7 +228,7 @@ def save(
             return build.finish(tuple(file for file in files if build.asked(file)))
     except OSError as fault:
         hint = "Make room on the disk, or allow writing there."
-        raise BlockedError(f"{out.name} cannot be written to: {_reason(fault)}.", hint) from fault
+        raise BlockedError(f"{out.name} cannot be written to: {_reason(fault)}.", remedy_of(fault, hint)) from fault
 
 
 class _Build:

@@ -29,6 +29,7 @@ from listkit.units.weight import WEIGHT_UNITS
 
 VOLUME_UNITS: Final[Units] = sizes_by_word(UnitKind.VOLUME)
 EXAMPLE: Final = Example("a net content", "110 g")
+_AMOUNTS: Final[Units] = {**WEIGHT_UNITS, **VOLUME_UNITS}
 _MOST_SIDES: Final = 3
 # "4 x 25 g" is a count of amounts, "4 x 25 mm" a size.
 _COUNT: Final = re.compile(
@@ -49,6 +50,11 @@ def _spaced(text: str) -> str:
     ('110 g', '4 x 25 g', '118 x 80 mm', '1.5 fl oz')
     """
     return _NO_SPACE.sub(r"\1 ", _TIMES.sub(r" \1 ", text))
+
+
+def _is_size(text: str) -> bool:
+    """Whether one of two amounts has sides, or says in which order they are: "118 x 80 mm", "HxWxD"."""
+    return bool(re.search(r"[x×X]", text)) and not _COUNT.match(text)
 
 
 class Measure(StrEnum):
@@ -81,11 +87,12 @@ class NetContent:
     def parse(cls, text: str) -> "NetContent":
         """Read one net content.
 
-        Of "3.4 fl oz / 100 ml" the metric amount is read. The sign ℮ is passed over: the law says who may set it.
+        Of "3.4 fl oz / 100 ml" the metric amount is read, of "4 x 25 g (3.5 oz)" the packs. The sign
+        ℮ is passed over: the law says who may set it.
         """
         text = _AROUND.sub("", in_bounds(" ".join(text.split()), EXAMPLE))
-        if both := in_both(joined(text)):
-            text = metric_of(both, {**WEIGHT_UNITS, **VOLUME_UNITS}, EXAMPLE)[0]
+        if (both := in_both(joined(text))) and not any(map(_is_size, both)):
+            text = _metric_of_packs(both)
         text = _spaced(" ".join(text.split()))
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
@@ -94,7 +101,12 @@ class NetContent:
         if match := _COUNT.match(plain):
             count, rest = int(match[1]), plain[match.end() :]
         elif re.search(r"[x×X]", plain):
-            sides = parse_sides(plain_size(plain), LENGTH_UNITS, EXAMPLE)
+            size = plain_size(plain)
+            if any(known_unit(word, _AMOUNTS) for word in re.findall(UNIT_WORD, size)[-1:]):
+                raise FieldError(
+                    f"{quoted(text)} is not {EXAMPLE.kind}.", "Write one count and what one holds: 4 x 25 g."
+                )
+            sides = parse_sides(size, LENGTH_UNITS, EXAMPLE)
             if min(sides) <= 0 or len(sides) > _MOST_SIDES:
                 what = "has a side of zero" if min(sides) <= 0 else f"has {len(sides)} sides"
                 raise FieldError(f"{quoted(text)} {what}.", 'Write it as in "100 x 140 mm".')
@@ -103,10 +115,42 @@ class NetContent:
 
     @classmethod
     def _quantity(cls, rest: str, count: int, text: str) -> "NetContent":
-        each = parse_quantity(rest, {**WEIGHT_UNITS, **VOLUME_UNITS}, EXAMPLE)
+        each = parse_quantity(rest, _AMOUNTS, EXAMPLE)
         if each <= 0 or count <= 0:
             raise FieldError(f"{quoted(text)} is nothing at all.", f"Write it as in {quoted(EXAMPLE.good)}.")
         volumes = {known_unit(word, VOLUME_UNITS) for word in re.findall(UNIT_WORD, rest)}
         if len(volumes) > 1:
             raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
         return cls(Measure.VOLUME if volumes == {True} else Measure.MASS, count, each, text)
+
+
+def _metric_of_packs(both: tuple[str, str]) -> str:
+    """Return the metric words of one content in two measures, of packs with their count.
+
+    Beside "4 x 25 g" the other amount is that of all of them or of one.
+
+    >>> _metric_of_packs(("4 x 25 g", "3.5 oz")), _metric_of_packs(("0.88 oz", "4 x 25 g"))
+    ('4 x 25 g', '4 x 25 g')
+    """
+    packs = [_COUNT.match(text) for text in both]
+    first, second = (int(pack[1]) if pack else 1 for pack in packs)
+    left, right = (text[pack.end() :] if pack else text for text, pack in zip(both, packs, strict=True))
+    one_is_bare = min(first, second) == 1 < max(first, second)
+    of_one = False
+    try:
+        metric, _ = metric_of((left, right), _AMOUNTS, EXAMPLE, counts=(first, second))
+    except FieldError as fault:
+        unlike = FieldError(fault.message.replace(left, both[0]).replace(right, both[1]), fault.hint)
+        if not one_is_bare:
+            raise unlike from None
+        try:
+            metric, _ = metric_of((left, right), _AMOUNTS, EXAMPLE)
+        except FieldError:
+            raise unlike from None
+        of_one = True
+    if max(first, second) == 1:
+        return metric
+    if one_is_bare and not of_one and metric == (left, right)[first > 1]:
+        what = f"{quoted(both[0])} and {quoted(both[1])} do not say how much is in one"
+        raise FieldError(f"{what}, in grams or millilitres.", "Write what one holds: 4 x 25 g.")
+    return f"{max(first, second)} x {metric}"

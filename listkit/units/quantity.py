@@ -23,7 +23,7 @@ _USUAL: Final = re.compile(r"(\d{1,9}(?:\.\d{1,9})?) ?([a-z]*)", re.ASCII)
 """One number and its unit, as nearly all are written: read without looking for anything else."""
 _EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
-_TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_TIMES: Final = re.compile(r"\s*[x×X*](?!\))\s*")  # the last letter of "(approx)" is none
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 _HYPHEN: Final = re.compile(r"(?<=\d)-(?=\d+\s*/\s*\d)")
 _BOTH: Final = re.compile(
@@ -32,7 +32,8 @@ _BOTH: Final = re.compile(
 _LAST: Final = re.compile(r"(?:/\s*(?P<bottom>\d+)|\.(?P<decimals>\d+)|\d)\s*(?P<unit>[^\W\d_]+)\.?$")
 _METRIC: Final = frozenset(word for unit in UNITS if unit.metric for word in unit.words.split())
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")
-UNIT_WORD: Final = r"[^\W\d_¼-¾⅐-⅞]+"
+_LETTER: Final = r"[^\W\d_¼-¾⅐-⅞]"
+UNIT_WORD: Final = f"{_LETTER}+"
 """The letters of a unit, as a regular expression; a fraction that is one sign is no digit there, and no letter."""
 _LONGEST: Final = 40
 _MOST: Final = Decimal(10) ** 8  # grams, millilitres, millimetres: a hundred tonnes, a hundred kilometres
@@ -44,7 +45,7 @@ MARKS: Final = {mark: unit.words.split()[0] for unit in UNITS for mark in unit.m
 _TERM: Final = re.compile(rf"\s*({_NUMBER})\s*([^\W\d_]+\.?|[{re.escape(''.join(MARKS))}'])?", re.ASCII | re.IGNORECASE)
 _APART: Final = r"\.?\s*"
 _JOINED: Final = tuple(
-    (re.compile(rf"(?<![^\W\d_]){_APART.join(sign.split())}s?(?![^\W\d_])\.?", re.IGNORECASE), sign.replace(" ", ""))
+    (re.compile(rf"(?<!{_LETTER}){_APART.join(sign.split())}s?(?!{_LETTER})\.?", re.IGNORECASE), sign.replace(" ", ""))
     for sign in sorted((unit.sign for unit in UNITS if " " in unit.sign), key=len, reverse=True)
 )
 
@@ -221,8 +222,10 @@ def in_both(text: str) -> tuple[str, str] | None:
     return (both[1].strip(), (both[2] or both[3]).strip()) if both else None
 
 
-def metric_of(both: tuple[str, str], units: Units, example: Example) -> tuple[str, str]:
-    """Return of one amount in two measures the metric and the customary words.
+def metric_of(
+    both: tuple[str, str], units: Units, example: Example, *, counts: tuple[int, int] = (1, 1)
+) -> tuple[str, str]:
+    """Return of one amount in two measures the metric and the customary words; `counts` are how often each is there.
 
     Raises:
         FieldError: both are of one measure, or they are not the same, rounded as they stand there.
@@ -235,8 +238,9 @@ def metric_of(both: tuple[str, str], units: Units, example: Example) -> tuple[st
             f"{quoted(left)} and {quoted(right)} are two {kind}s.", f"Write one, as in {quoted(example.good)}."
         )
     (other,) = (text for text in both if text not in metric)
-    sizes = [parse_quantity(text, units, example) for text in both]
-    if abs(sizes[0] - sizes[1]) > sum(_unit_and_step(text, units)[1] for text in both) / 2:
+    sizes = [parse_quantity(text, units, example) * count for text, count in zip(both, counts, strict=True)]
+    steps = [_unit_and_step(text, units)[1] * count for text, count in zip(both, counts, strict=True)]
+    if abs(sizes[0] - sizes[1]) > sum(steps) / 2:
         raise FieldError(
             f"{quoted(left)} and {quoted(right)} are not the same {kind}.",
             f"Write the one that is on the label, as in {quoted(example.good)}.",

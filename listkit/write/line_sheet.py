@@ -41,6 +41,7 @@ _WORDS: Final = (
 )  # fmt: skip
 _QR_ROOM: Final = Decimal(18)  # mm, beside how to order
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
+_CODES_A_ROW: Final = 30  # a row is not parted between pages, and the compiler puts no more than 512 boxes in a cell
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -180,16 +181,28 @@ def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]
     """Return which sheet this one replaces, and a table of what moved since."""
     if previous is None or previous.version == document.text.version:
         return {"replaces": "", "moved": [], "moved_more": ""}
-    rows, own = _moved(document, moves_since(document.sheet, previous)), document.voice.own.sheet
+    alike, own = _alike(moves_since(document.sheet, previous)), document.voice.own.sheet
     return {
         "replaces": fill(own.replaces, version=previous.version),
-        "moved": rows[:_MOST_MOVED],
-        "moved_more": fill(own.moved_more, count=str(len(rows) - _MOST_MOVED)) if len(rows) > _MOST_MOVED else "",
+        "moved": _moved(document, alike[:_MOST_MOVED]),
+        "moved_more": fill(own.moved_more, count=str(len(alike) - _MOST_MOVED)) if len(alike) > _MOST_MOVED else "",
     }
 
 
-def _moved(document: Document, moves: tuple[SheetMove, ...]) -> list[dict[str, str]]:
-    """Return a row for all lines that moved alike: their codes and names, which price, what it was and what it is."""
+def _alike(moves: tuple[SheetMove, ...]) -> list[list[SheetMove]]:
+    """Return the moves by what moved, from which price to which."""
+    alike: dict[tuple[object, ...], list[SheetMove]] = {}
+    for move in moves:
+        priced = move.old is not None or move.new is not None
+        alike.setdefault((move.what, move.start, move.old, move.new) if priced else (move.what,), []).append(move)
+    return list(alike.values())
+
+
+def _moved(document: Document, alike: list[list[SheetMove]]) -> list[dict[str, str]]:
+    """Return a row for lines that moved alike: their codes and names, which price, what it was and what it is.
+
+    Very many of them take several rows.
+    """
     own, money = document.voice.own.sheet, document.voice.money
     pairs = [(entry, line) for group in document.text.groups for entry in group.entries for line in entry.lines]
     entry_names = {code: entry.name for entry, line in pairs for code in (line.code, entry.code)}
@@ -201,10 +214,6 @@ def _moved(document: Document, moves: tuple[SheetMove, ...]) -> list[dict[str, s
         "retail": own.retail,
         "display": own.display_set,
     }
-    alike: dict[tuple[object, ...], list[SheetMove]] = {}
-    for move in moves:
-        priced = move.old is not None or move.new is not None
-        alike.setdefault((move.what, move.start, move.old, move.new) if priced else (move.what,), []).append(move)
     return [
         {
             "codes": ", ".join(move.code for move in group),
@@ -213,7 +222,8 @@ def _moved(document: Document, moves: tuple[SheetMove, ...]) -> list[dict[str, s
             "was": money(group[0].old) if group[0].old is not None else "",
             "now": money(group[0].new) if group[0].new is not None else "",
         }
-        for group in alike.values()
+        for moves in alike
+        for group in (moves[at : at + _CODES_A_ROW] for at in range(0, len(moves), _CODES_A_ROW))
     ]
 
 

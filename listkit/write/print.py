@@ -80,15 +80,17 @@ def layout_with(
 
 
 class UnshownError(FieldError):
-    """A sign of the facts that no font has, or marks that are heaped upon one letter and would lie over other lines."""
+    """A sign of the facts that no font has, or marks that are heaped upon one letter and would lie over other lines.
 
-    def __init__(self, sign: str, around: str) -> None:
+    `signs` are all that this run found, the one that is told first.
+    """
+
+    def __init__(self, sign: str, around: str, signs: tuple[str, ...] = ()) -> None:
         heaped = bool(heap_of(sign))
         named = sign if sign.isprintable() and not heaped else points_of(sign)
         what = f"{len(sign)} marks stand upon one letter" if heaped else f'no font of ours has the sign "{named}"'
         super().__init__(f'{what}, as in "{around}".', "Write it otherwise.")
-        self.sign = sign
-        self.heaped = heaped
+        self.signs = signs or (sign,)
 
 
 def points_of(signs: str) -> str:
@@ -243,13 +245,20 @@ def _fault(layout: Layout, diagnostic: dict[str, object], root: str) -> FieldErr
     if "file not found" in said or "project root" in said or "is a directory" in said:
         given = ", ".join((*(_file_name(path) for path, _ in layout.texts), FACTS, f"{PICTURES}/…"))
         return FieldError(f"{where}: it reads a file that it is not given.", f"It may read {given}.")
-    if unshown := _UNSHOWN.search(said):
-        sign = _ESCAPED.sub(lambda one: chr(int(one[1], 16)) if one[1] else one[2], unshown[1])
-        if words := _around(layout.facts, sign):
-            return UnshownError(sign, words)
+    if (signs := _unshown(said)) and (words := _around(layout.facts, signs[0])):
+        return UnshownError(signs[0], words, _unshown(str(diagnostic["diagnostic"])))
     hints = [str(hint) for hint in diagnostic["hints"]] if isinstance(diagnostic["hints"], list) else []
     hint = f"{hints[0][:_MOST_TOLD].rstrip('.').capitalize()}." if hints else "Mend the layout."
     return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)
+
+
+def _unshown(diagnostic: str) -> tuple[str, ...]:
+    """Return the signs that the compiler says no font has, each once."""
+    signs = (
+        _ESCAPED.sub(lambda one: chr(int(one[1], 16)) if one[1] else one[2], sign)
+        for sign in _UNSHOWN.findall(diagnostic)
+    )
+    return tuple(dict.fromkeys(signs))
 
 
 def _around(facts: str, sign: str) -> str:

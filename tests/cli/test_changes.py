@@ -1,5 +1,6 @@
 """`listkit changes`, as an owner runs it when a price moves: every place that must follow is named."""
 
+import re
 from pathlib import Path
 
 import openpyxl
@@ -45,6 +46,24 @@ def test_a_price_that_moves_names_every_place_that_must_follow(told: Told) -> No
     for path in ("wholesale/price-list.pdf", "wholesale/order-form.xlsx"):
         assert f"  {path}\n" in alike
     assert "The Sluice Shop: what they pay for RRS-1, RR-B1 moves." in alike
+
+
+def test_another_currency_moves_every_line_for_shops_though_its_amount_is_the_same(told: Told) -> None:
+    """Rows for shops state no currency, so nothing differed; and the next record did not make their prices pounds."""
+    told.edit("shop.toml", 'currency = "GBP"', 'currency = "EUR"')
+    assert told.run("changes", "wholesale") == 1
+    assert "shop, currency GBP → EUR moves" in told.out
+    assert re.search(r"price currency +GBP +EUR +RRS-1", told.out)
+    assert told.run("history", "RR-B1") == 0
+    assert re.search(r"wholesale +\d+\.\d\d GBP", told.out)
+    told.run("build")
+    assert "RRS-1-J1 was £8.25 and is €8.25 now" in told.err
+    told.edit("wholesale.toml", "2027-01-15", "2027-01-16")
+    assert told.run("build") == 0
+    assert told.run("record", "wholesale") == 0
+    assert told.run("changes", "wholesale") == 0
+    assert told.run("history", "RR-B1") == 0
+    assert re.search(r"wholesale +\d+\.\d\d\n", told.out)
 
 
 def test_what_places_have_in_common_is_printed_once_and_nothing_is_lost(told: Told) -> None:

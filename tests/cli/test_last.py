@@ -37,7 +37,6 @@ def faulty(folder: Path, fault: str, *more: str) -> "subprocess.CompletedProcess
     ("raise KeyError", "KeyError"),
     ("raise RuntimeError('one\\ntwo')", "RuntimeError: one␊two"),
     ("raise OSError(5, 'Input/output error')", "OSError: [Errno 5] Input/output error"),
-    ("raise MemoryError", "MemoryError"),
     ("run(args)", "RecursionError: maximum recursion depth exceeded"),
     ("raise type('Panic', (BaseException,), {})('stop')", "Panic: stop"),
 ])  # fmt: skip
@@ -48,6 +47,18 @@ def test_what_nobody_foresaw_is_one_line_with_what_to_send_to_whom(tmp_path: Pat
     assert ended.stderr.startswith("listkit made a mistake of its own (cli/__init__.py, line ")
     assert f"listkit 0.1.0): {what} - Send this line, and the file of your shop that it was about, " in ended.stderr
     assert ended.stderr.endswith("to whoever gave you listkit. --trace prints how it came about.\n")
+
+
+@pytest.mark.parametrize("fault", [
+    "raise MemoryError",
+    "raise OSError(12, 'Cannot allocate memory')",
+    """raise RuntimeError("can't start new thread")""",
+    "raise ImportError('libheif.so.1: failed to map segment from shared object')",
+])  # fmt: skip
+def test_too_little_memory_is_no_mistake_of_ours(tmp_path: Path, fault: str) -> None:
+    ended = faulty(tmp_path, fault)
+    said = "There is not enough memory. Close other programs, or give listkit more memory; then do the same again.\n"
+    assert (ended.returncode, ended.stdout, ended.stderr) == (1, "", said)
 
 
 def test_the_line_names_our_innermost_line(tmp_path: Path) -> None:
@@ -133,3 +144,15 @@ def test_where_nobody_hears_the_status_speaks(stderr: str) -> None:
 def test_help_and_mistakes_in_typing_keep_their_status() -> None:
     assert printed_to(">/dev/null", "--help") == (0, "")
     assert printed_to("", "build", "--nothing")[0] == 2
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such bound")
+def test_too_many_open_files_are_not_mended_by_room_on_the_disk(demo_folder: Path, tmp_path: Path) -> None:
+    command = (
+        f"ulimit -n 8; exec {sys.executable} -m listkit print labels --shop {demo_folder} --out {tmp_path / 'out'}"
+    )
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT)}
+    ended = subprocess.run(["sh", "-c", command], env=surroundings, capture_output=True, text=True, check=False)
+    assert ended.returncode == 1
+    assert "Too many open files. Close other programs, or allow listkit more open files (ulimit -n)" in ended.stderr
+    assert "Make room" not in ended.stderr

@@ -336,6 +336,19 @@ def test_odd_orders_are_told_by_their_number_and_never_by_their_words(
     assert len(list((folder / "out/print/asked").glob("message-cards-1*.pdf"))) == 1  # the good words are printed
 
 
+def test_each_card_with_a_letter_that_no_font_has_is_told_with_its_own(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    odd = ["", "\u6f22", "\u5b57 \u6f22", "\U0001f600", "", "o" + "\u0301" * 40 + "\u6f22", "\ue000"]
+    rows = [[str(at), "RRS-1", f"Well done {sign}", "", ""] for at, sign in enumerate(odd, 1)]
+    assert printed(folder, "messages", "--orders", wishes(folder, *rows))[0] == 1
+    told = re.findall(r"order (\d): (?:our font has no .*?(U\+\w+)|(\d+ marks))", capsys.readouterr().err)
+    assert sorted(told) == [
+        *(("2", "U+6F22", ""), ("3", "U+6F22", ""), ("4", "U+1F600", "")),
+        *(("6", "", "40 marks"), ("7", "U+E000", "")),
+    ]
+
+
 @needs_poppler
 def test_right_to_left_words_are_set_from_the_right(folder: Path) -> None:
     """Hebrew: the first word of the line lies at the right; Unicode Standard Annex 9."""

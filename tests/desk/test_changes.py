@@ -1,5 +1,6 @@
 """What the desk changes: checked like the file, guarded by its digest, and taken back to the last byte."""
 
+import csv
 import datetime
 import re
 import threading
@@ -26,8 +27,8 @@ from listkit.desk.changes import (
     see,
     take_back,
 )  # fmt: skip
-from listkit.desk.edits import Action, Add, Edit, Move, Put, PutText, Role, Target
-from listkit.desk.tables import AddRow, PutCell, TakeRow
+from listkit.desk.edits import Action, Add, Edit, Move, Put, PutText, Role, Target, edited_all, look
+from listkit.desk.tables import AddRow, PutCell, TakeRow, _opened_once
 from listkit.edit.past import opened
 from listkit.edit.toml_text import TomlValue
 from listkit.paths import KEPT
@@ -430,6 +431,46 @@ def test_a_lock_that_another_holds_is_told(shop: Path, monkeypatch: pytest.Monke
     finally:
         go.set()
         thread.join()
+
+
+# Cells that are put into one table together.
+
+cell_texts = st.sampled_from(["7", "8.5", "8,5", "", "x", "a, b", 'a "b"', "100 g", "mint", "\u6f22"])
+put_cells = st.builds(
+    PutCell,
+    st.sampled_from(["RR-B1", "RR-M1", "RR-J2", "NONE", 2, 4]),
+    st.sampled_from(["name", "scent", "retail", "on_hand", "cost", "story", "after_opening", "code", "none"]),
+    cell_texts,
+)
+
+
+@settings(max_examples=25)
+@given(cells=st.lists(put_cells, min_size=2, max_size=6), encoding=st.sampled_from(["utf-8", "cp1252"]))
+def test_cells_put_together_give_the_table_that_they_give_one_by_one(
+    tmp_path_factory: pytest.TempPathFactory, cells: list[PutCell], encoding: str
+) -> None:
+    shop = clean_shop(tmp_path_factory.mktemp("cells") / "shop")
+    files, path = look(shop), {ITEMS: "items.csv"}
+    begun = (shop / "items.csv").read_text(encoding="utf-8").replace("Sedge", "Sédge").encode(encoding)
+    edits = [Edit(ITEMS, cell) for cell in cells]
+    together, _ = edited_all(files, edits, path, {ITEMS: begun})
+    alone = {ITEMS: begun}
+    for edit in edits:
+        alone, _ = edited_all(files, [edit], path, alone)
+    said, wanted = (list(csv.reader(each[ITEMS].decode(encoding).splitlines())) for each in (together, alone))
+    assert said == wanted
+
+
+def test_sixty_cells_are_put_into_a_large_table_in_one_reading(tmp_path: Path) -> None:
+    """Each cell read and wrote the whole table: 60 in 10,000 rows took 9 s of the processor."""
+    shop = clean_shop(tmp_path / "shop")
+    files, sheet = look(shop), (shop / "items.csv").read_bytes()
+    cells = [
+        Edit(ITEMS, PutCell(code, name, "5")) for code in ("RR-B1", "RR-J1", "RR-J2") for name in ("retail", "cost")
+    ]
+    kept = _opened_once.cache_info().misses
+    edited_all(files, cells, {ITEMS: "items.csv"}, {ITEMS: sheet})
+    assert _opened_once.cache_info().misses - kept <= 2  # as it is, and as it is written
 
 
 # Any changes, and all taken back.

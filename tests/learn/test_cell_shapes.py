@@ -67,6 +67,8 @@ def test_an_amount_has_the_kind_of_its_unit(cell: str, kind: str) -> None:
         ("8,5×8,5×7", False),
         ('3" x 2" x 1"', True),
         ("80*55*25", False),
+        ("28 x 58 x 86 mm (HxWxD)", True),
+        ("H 28 x W 58 x D 86", False),
     ],
 )
 def test_three_sides_are_seen_with_and_without_units(cell: str, with_unit: bool) -> None:

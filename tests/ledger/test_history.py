@@ -8,7 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction, lowest_prior, price_history
+from listkit.ledger.history import (
+    RETAIL,
+    PricePoint,
+    channel_prices,
+    currency_at,
+    lawful_reduction,
+    lowest_prior,
+    price_history,
+)
 from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import record, undo
 from listkit.units.spoken import Spoken
@@ -140,6 +148,28 @@ def test_prices_in_another_currency_are_shown_as_such_and_compared_with_none(tmp
     assert channel_prices(ledger, "web", "EUR")["A"] == history
     assert lowest_prior(history, datetime.date(2026, 11, 25)) == Decimal("29.00"), "20.00 was in pounds"
     assert lowest_prior(price_history(ledger, "A", "GBP"), datetime.date(2026, 11, 25)) == Decimal("20.00")
+
+
+def test_lines_for_shops_and_items_are_in_the_currency_that_the_shop_had_then(tmp_path: Path) -> None:
+    """They state none themselves: old figures in pounds were shown as euros once the shop had these."""
+    ledger = tmp_path / "ledger.sqlite3"
+    for day, price, currency in ((1, "3.50", "GBP"), (2, "3.75", "GBP"), (3, "3.75", "EUR"), (4, "4.00", "EUR")):
+        rules = facts(shop={"currency": currency, "language": "en-GB", "name": f"Shop {day // 4}"})
+        items = facts(A={"retail": f"{day // 2 + 6}.00"})
+        now = snapshot({"sku": "A", "wholesalePrice": price}, items=items, rules=rules)
+        record(ledger, "wholesale", now, at(day))
+    history = price_history(ledger, "A", "EUR")
+    assert [(one.channel, one.day.day, one.price, one.other) for one in history] == [
+        ("wholesale", 1, None, "3.50 GBP"),
+        ("wholesale", 2, None, "3.75 GBP"),
+        ("wholesale", 3, Decimal("3.75"), ""),
+        ("wholesale", 4, Decimal("4.00"), ""),
+        (RETAIL, 1, None, "6.00 GBP"),
+        (RETAIL, 2, None, "7.00 GBP"),
+        (RETAIL, 3, Decimal("7.00"), ""),
+        (RETAIL, 4, Decimal("8.00"), ""),
+    ]
+    assert [currency_at(ledger, "wholesale", number) for number in (0, 1, 2, 3, 4)] == ["", "GBP", "GBP", "EUR", "EUR"]
 
 
 def test_prices_in_another_currency_stay_apart_where_a_code_was_renamed() -> None:

@@ -27,10 +27,42 @@ def test_net_contents_are_read_as_the_label_has_them(text: str, measure: Measure
     assert NetContent.parse(text) == NetContent(measure, count, Decimal(each), text)
 
 
-@pytest.mark.parametrize(("text", "each"), [("¼L", "250"), ("3½ fl oz", "103.50735346875"), ("1½oz", "42.5242846875")])
+@pytest.mark.parametrize(
+    ("text", "each"),
+    [("¼L", "250"), ("3½ fl oz", "103.50735346875"), ("1½oz", "42.5242846875"), ("3¾fl oz", "110.900735859375")],
+)
 def test_a_fraction_that_is_one_sign_is_no_letter_of_the_unit(text: str, each: str) -> None:
     """16 CFR 500.17 takes common fractions; NIST Handbook 44: a US fl oz is 29.5735295625 ml, an oz 28.349523125 g."""
     assert NetContent.parse(text).each == Decimal(each)
+
+
+@pytest.mark.parametrize(
+    "text", ["4 x 25 g (3.5 oz)", "4x25g/3.5oz", "4 x 25 g (4 x 0.88 oz)", "4 x 25 g (0.88 oz)", "3.5 oz (4 x 25 g)"]
+)
+def test_packs_beside_what_all_of_them_or_one_weigh_in_ounces_are_packs(text: str) -> None:
+    """NIST Handbook 44, Appendix C: 1 oz is 28.349523125 g, so 25 g are 0.88 oz and four of them 3.5 oz."""
+    assert NetContent.parse(text) == NetContent(Measure.MASS, 4, Decimal(25), "4 x 25 g")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("4 x 25 g (5 oz)", '"4 x 25 g" and "5 oz" are not the same net content.'),
+        ("4 x 25 g (5 x 0.88 oz)", '"4 x 25 g" and "5 x 0.88 oz" are not the same net content.'),
+        ("4 x 0.88 oz (100 g)", '"4 x 0.88 oz" and "100 g" do not say how much is in one, in grams or millilitres.'),
+        ("2 x 4 x 25 g", '"2 x 4 x 25 g" is not a net content.'),
+        ("118 x 80 mm (5 in)", '"80 mm (5 in)" is not a net content.'),
+    ],
+)
+def test_of_packs_and_sizes_it_is_told_what_is_not_understood(text: str, says: str) -> None:
+    """It was told that "x" or "g" is no unit."""
+    with pytest.raises(FieldError) as told:
+        NetContent.parse(text)
+    assert told.value.message == says
+
+
+def test_a_size_as_a_content_may_say_in_which_order_its_sides_are() -> None:
+    assert NetContent.parse("28 x 58 x 86 mm (HxWxD)").measure is Measure.SIZE
 
 
 @pytest.mark.parametrize("text", ["8 fl oz", "8 fl. oz.", "8 fl ozs", "8 Fl Oz"])

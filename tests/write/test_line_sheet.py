@@ -1,5 +1,6 @@
 """The line sheet as a buyer and other programs see it: demo, and a shop that is hard to set, on both papers."""
 
+import json
 import re
 import shutil
 import subprocess
@@ -14,6 +15,7 @@ import pytest
 import zxingcpp
 from PIL import Image
 
+from listkit import bounds
 from listkit.compute.build import build_catalog
 from listkit.compute.given_out import GivenLine, PreviousSheet
 from listkit.listing.listings import Listings
@@ -25,6 +27,7 @@ from listkit.save.save import Saved, save
 from listkit.units.money import Money
 from listkit.write import barcodes, line_sheet, wholesale_list
 from listkit.write.context import WriteContext
+from listkit.write.print import print_pdf
 from tests.shops import clean_shop
 from tests.write.pages import barcodes_of
 from tests.write.pages import words_of as boxes_of
@@ -195,6 +198,31 @@ def test_lines_that_moved_are_told_first_and_marked_where_they_stand(tmp_path: P
     assert ("SET-1-39," in table, "B-2" in table, table.count("New")) == (True, True, 1)  # one row for both
     assert "B-9 Old balm No longer made" in table
     assert (words.count("was £3.50"), words.count("SET-1-39 · New")) == (1, 1)
+
+
+@needs_poppler
+@pytest.mark.parametrize("design", ["quiet", "bold"])
+def test_seven_hundred_lines_that_moved_alike_are_all_told(design: str, tmp_path: Path) -> None:
+    """Their codes were one cell of 700 boxes, at which the compiler stopped, and which no page could have held."""
+    price = Money(Decimal(1), "GBP")
+    gone = tuple(GivenLine(f"OLD-{at:03}", price, price, f"Balm {at}, 110 g") for at in range(700))
+    sheet = printed(dressed(hard(), design), tmp_path, WriteContext("t", PreviousSheet("B4C6D", gone)))
+    told = words_of(sheet)
+    assert {f"OLD-{at:03}" for at in range(700)} <= set(re.findall(r"OLD-\d{3}", told))
+    assert "more, marked at each line" not in told
+    assert {word.text.strip(",") for word in boxes_of(sheet) if word.bottom < 297 - 15} >= {"OLD-000", "OLD-699"}
+
+
+def test_a_set_of_as_many_pieces_as_there_may_be_is_printed(tmp_path: Path) -> None:
+    facts = hard()
+    made = papers_of(facts)
+    assert made.document is not None
+    layout = line_sheet.layout_of(made.document, facts.catalog.shop, ())
+    told = json.loads(layout.facts)
+    for entry in (entry for group in told["groups"] for entry in group["entries"]):
+        entry["contents"] = [f"Soap {at}, 110 g, 3.9 oz" for at in range(bounds.CONTENTS)]
+    print_pdf(tmp_path / "sheet.pdf", layout.with_facts(told))
+    assert (tmp_path / "sheet.pdf").stat().st_size > 10_000
 
 
 def dressed(of: Listings, design: str) -> Listings:
