@@ -2,6 +2,7 @@
 
 import datetime
 import math
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -112,7 +113,7 @@ class SoldSoFar:
         }
         self.days: dict[tuple[str, str], list[datetime.date]] = defaultdict(list)
         for _, row in shop.making.plan:
-            self.days[row.set_or_item, row.place].append(row.by_when)
+            insort(self.days[row.set_or_item, row.place], row.by_when)
         sales: dict[tuple[datetime.date, str], list[StockMove]] = defaultdict(list)
         for move in standing(shop.movements.moves) if shop.making.plan else ():
             if move.kind == "sold" and move.day <= today:
@@ -138,9 +139,9 @@ class SoldSoFar:
         return SoldAlready(line, row.set_or_item, row.place, asked=asked, sold=sold, since=since) if sold else None
 
     def _since(self, row: PlanRow) -> datetime.date | None:
-        earlier = [day for day in self.days[row.set_or_item, row.place] if day < row.by_when]
-        if earlier:
-            return max(earlier) + datetime.timedelta(1)
+        days = self.days[row.set_or_item, row.place]
+        if earlier := bisect_left(days, row.by_when):
+            return days[earlier - 1] + datetime.timedelta(1)
         season = self.of_sets.get(row.set_or_item)
         if season is not None:
             return season.on_sale
