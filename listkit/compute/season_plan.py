@@ -120,9 +120,12 @@ class SoldSoFar:
                 now = replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
                 sales[move.day, move.place].append(now)
         self.left: dict[str, dict[tuple[datetime.date, str], int]] = defaultdict(dict)
-        for at, moves in sales.items():
+        self.at: dict[tuple[str, str], list[tuple[datetime.date, str]]] = defaultdict(list)  # "" is any place
+        for at, moves in sorted(sales.items(), key=lambda each: each[0]):
             for code, number in sets_moved(moves, goods).items():
                 self.left[code][at] = number
+                for place in {at[1], ""}:
+                    self.at[code, place].append(at)
 
     def take(self, line: int, row: PlanRow, codes: Sequence[str], asked: int) -> SoldAlready | None:
         """Return what is sold of a row that asks for so many of `codes`, which counts for no other; None of nothing."""
@@ -130,12 +133,14 @@ class SoldSoFar:
         if since is None:
             return None
         for code in codes:
-            left = self.left.get(code, {})
-            for day, place in sorted(left):
-                if day >= since and place in (row.place, row.place or place):
-                    taken = min(left[day, place], asked - sold)
-                    left[day, place] -= taken
-                    sold += taken
+            left, days = self.left.get(code, {}), self.at.get((code, row.place), [])
+            first = last = bisect_left(days, (since, ""))
+            while last < len(days) and sold < asked:
+                taken = min(left[days[last]], asked - sold)
+                left[days[last]] -= taken
+                sold += taken
+                last += 1
+            days[first:last] = [at for at in days[first:last] if left[at]]
         return SoldAlready(line, row.set_or_item, row.place, asked=asked, sold=sold, since=since) if sold else None
 
     def _since(self, row: PlanRow) -> datetime.date | None:
