@@ -27,6 +27,10 @@ STAND_INS: Final = 2_000  # for items that sets name and nobody has, to tell wha
 ROWS_FITTED: Final = 100  # of one table, in which the cell that is missing is looked for at every place
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
+# Near misses of unknown codes: in a sheet of what moved, actions/stock; in a form of a shop, check/orders
+SHEET_COMPARED: Final = 300_000  # codes that all of a sheet are compared with
+FORM_COMPARED: Final = 300_000  # lines of the sheet that all of a form are compared with
+
 # Faults behind others: check/hidden
 FAULTS_MENDED: Final = 2_000  # of a shop, beyond which what they hide is not looked for; that reads it twice more
 ITEMS_MENDED: Final = 3_000  # of a shop, beyond which it is not looked for either; it is done five times at most
@@ -37,7 +41,7 @@ THING_ROWS: Final = 10_000  # of items, shops, postage, materials, a plan; a sho
 PART_ROWS: Final = 30_000  # of recipes and percentages, a dozen for each item
 TABLE_LETTERS: Final = 2_000_000  # of all cells; 200 a row
 
-# What came and went, a line each: read/movements, edit/movements, actions/stock
+# What came and went, a line each: read/movements
 MOVED: Final = 999_999_999  # pieces of one line, those of all rows of a sheet added up
 MOVE_LINES: Final = 400_000  # a hundred a day for eleven years
 FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no such file
@@ -97,6 +101,9 @@ WORKBOOK_PATIENCE: Final = 120  # seconds, however busy the machine is
 WORKBOOK_SPACES: Final = 10_000  # that one mark of an .ods stands for
 TABLE_ROWS: Final = 100_000  # of a table of any kind
 TABLE_COLUMNS: Final = 500
+
+# A place's sample: learn/dialect
+SAMPLE_COLUMNS: Final = 500
 
 # A channel's export: read/export_file
 EXPORT_BYTES: Final = 50_000_000  # 10,000 rows of 24 columns have 5 million

@@ -15,10 +15,9 @@ from typing import Final
 
 from slugify import slugify
 
-from listkit.bounds import TABLE_COLUMNS
 from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.fields import FIELDS
-from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, rows_looked_at, values_of
+from listkit.learn.dialect import MOST_COLUMNS, SAMPLE_ROWS, TextForm, ValueForm, read_text, rows_looked_at, values_of
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.header import header_row, rows_of_goods
 from listkit.learn.matching import Match, match_feed
@@ -125,7 +124,7 @@ def _readable(file: str, tables: list[tuple[Row, ...]]) -> list[Sample]:
 
 
 def _table(sheet: Iterable[WorkbookRow]) -> tuple[Row, ...]:
-    rows = (tuple(cell.text for cell in row.cells[: TABLE_COLUMNS + 1]) for row in sheet if not row.blank)
+    rows = (tuple(cell.text for cell in row.cells[: MOST_COLUMNS + 1]) for row in sheet if not row.blank)
     return tuple(row for row, _ in zip(rows, range(SAMPLE_ROWS), strict=False))
 
 
@@ -134,8 +133,8 @@ def _of_rows(file: str, form: TextForm | None, rows: tuple[Row, ...]) -> Sample:
     headings = rows[at]
     while headings and not headings[-1]:  # a spreadsheet adds empty columns behind
         headings = headings[:-1]
-    if len(headings) > TABLE_COLUMNS:
-        message = f"it has more than {TABLE_COLUMNS} columns."
+    if len(headings) > MOST_COLUMNS:
+        message = f"it has more than {MOST_COLUMNS} columns."
         raise FieldError(message, "Is it the right file? Ask the storefront for a sample with its headings alone.")
     goods = rows_of_goods(rows[: at + 1 + rows_looked_at(len(headings))], at)
     return Sample(file, form, headings, tuple(tuple(row[: len(headings)]) for row in goods))

@@ -2,7 +2,7 @@
 
 import datetime
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -25,6 +25,7 @@ from listkit.edit.new_set import (
     slot_name,
     usable_items,
 )
+from listkit.model.codes import variant_codes
 from listkit.model.item import Item
 from listkit.model.movements import NO_MOVES
 from listkit.model.naming import NAME_FIRST, Naming
@@ -100,8 +101,7 @@ def plan_set(
         raise FieldError(f'a set called "{name}" is there already, sets/{twin.folder}.', "Give this one another name.")
     season = _season(shop.settings.seasons, day)
     sets = [one.gift_set.code for one in shop.sets]
-    others = [*(item.code for item in shop.items), *(box.code for box in shop.packaging.boxes)]
-    code, source, proposal, copied = next_set_code(sets, others), None, None, dict[str, str]()
+    code, source, proposal, copied = next_set_code(sets, other_codes(shop)), None, None, dict[str, str]()
     if begin_with:
         source = _set_named(begin_with, shop)
         toml = begun_with(toml_of(source, shop), code, name, _season_instead(source, shop, season, day))
@@ -122,6 +122,15 @@ def plan_set(
         copied=copied,
     )
     return AddedSet(new, (), len(shop.items), len(usable_items(shop)), source, naming=shop.naming)
+
+
+def other_codes(shop: Shop) -> Iterator[str]:
+    """Yield the codes that a new set may not have besides those of sound sets; old ones and broken sets' too."""
+    yield from (item.code for item in shop.items)
+    yield from (box.code for box in shop.packaging.boxes)
+    yield from (folder.code for folder in shop.folders if folder.code)
+    yield from (code for each in shop.sets for code in variant_codes(each.gift_set))
+    yield from shop.old_codes.now
 
 
 # Several proposals, of which one becomes a set by its number

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.actions.new_set import toml_of
+from listkit.actions.new_set import other_codes, toml_of
 from listkit.actions.season import season_called
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts, Variant
@@ -143,7 +143,7 @@ _Photos = Mapping[str, Callable[[], bytes]]
 def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> Iterator[tuple[AgainSet, _Photos]]:
     """Yield each set to be made, with its pictures."""
     codes = [each.gift_set.code for each in shop.sets]
-    others = [*(item.code for item in shop.items), *(box.code for box in shop.packaging.boxes)]
+    others = tuple(other_codes(shop))
     for facts in sources:
         source, gift_set = facts.source, facts.source.gift_set
         name = f"{base_name(gift_set.name)} {season.on_sale.year}"

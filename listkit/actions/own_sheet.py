@@ -34,7 +34,7 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
 from listkit.read.faults import faults_of
-from listkit.read.folder import stays_inside
+from listkit.read.folder import ALLOTMENT, MOVEMENTS, stays_inside
 from listkit.read.headings import fold, read_headings
 from listkit.read.sheet import Row, Sheet, column_letters, no_table, read_tables
 from listkit.read.shop import read_shop
@@ -45,7 +45,16 @@ from listkit.units.money import NO_CURRENCY
 from listkit.units.table import UnitKind, channel_places, units_of
 
 _SHEETS: Final = 30
-_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv")
+_TAKEN: Final = (
+    "stockists.csv",
+    "rates.csv",
+    "ingredients.csv",
+    "materials.csv",
+    "recipes.csv",
+    "plan.csv",
+    MOVEMENTS,
+    ALLOTMENT,
+)
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 
 

@@ -23,7 +23,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Opened, open_shop
 from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix, quoted, times
 from listkit.read.folder import MOVEMENTS, SHOP
-from listkit.read.movements import as_read
+from listkit.read.movements import MOST_MOVED, as_read
 from listkit.read.tally import TALLY, TallyRow
 from listkit.read.wording import TOO_MANY, listed, nearest, too_many
 
@@ -208,8 +208,8 @@ class _Rows:
             for move in self._of_row(row):
                 key = replace(move, quantity=0)
                 totals[key] = totals.get(key, 0) + move.quantity
-                if totals[key] > bounds.MOVED >= totals[key] - move.quantity:
-                    message = f"with the rows above it more than {bounds.MOVED:,} of {move.code} would have moved."
+                if totals[key] > MOST_MOVED >= totals[key] - move.quantity:
+                    message = f"with the rows above it more than {MOST_MOVED:,} of {move.code} would have moved."
                     self._tell(row, message, "Is it the right column?")
         self._tell_unknown()
         return [replace(key, quantity=number) for key, number in totals.items()]
@@ -267,7 +267,7 @@ class _Rows:
     def _tell_unknown(self) -> None:
         """Tell each row whose code nobody knows among the others; what a code may be is looked for once."""
         every = (*self._stock.goods.parts, *self._stock.goods.groups)
-        looks = bounds.NEAR_COMPARED // (len(every) + 1)  # for codes that may be meant
+        looks = bounds.SHEET_COMPARED // (len(every) + 1)  # for codes that may be meant
         for number, (code, rows) in enumerate(self._rows_of_unknown.items()):
             words = self._unknown(code, tuple(row.at for row in rows), every, sought=number < looks)
             for row in rows:

@@ -102,7 +102,7 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
             beginning[begin].append(line)
     of_sets = frozenset(source.gift_set.code for source in shop.sets)
     items = frozenset(item.code for item in shop.items)
-    looks = bounds.NEAR_COMPARED // (len(known) + 1)  # for lines that may be meant
+    looks = bounds.FORM_COMPARED // (len(known) + 1)  # for lines that may be meant
     for number, code in enumerate(case.order.strange):
         if code in known:
             message, hint = f"{code} is no longer made.", "Offer something else."

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from itertools import accumulate, chain
+from itertools import accumulate, chain, groupby
 from typing import Final
 
 from listkit import bounds
@@ -198,11 +198,11 @@ class _Planning:
     def __init__(self, catalog: Catalog, today: datetime.date) -> None:
         shop = catalog.shop
         self.shop, self.goods, self.today = shop, goods_of(catalog), today
-        self.stated = sheet_stock(shop.items, shop.packaging)
         self.variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
         self.moved: dict[tuple[str, str], list[tuple[datetime.date, int]]] = defaultdict(list)
         for move in standing(shop.movements.moves) if shop.making else ():
             self.moved[move.kind, shop.old_codes(move.code)].append((move.day, move.quantity))
+        self.in_sheet = sheet_stock(shop.items, shop.packaging)
         self.so_far = SoldSoFar(catalog, self.goods, today)
         self.sold: dict[int, SoldAlready] = {}
         self.coming: dict[str, list[Coming]] = {}
@@ -309,7 +309,7 @@ class _Planning:
         figure = self.shop.stock.figures.get(code) if self.shop.stock else None
         if figure is not None:
             return max(0, figure.on_hand if figure.reserved > 0 and figure.free < 0 else figure.free)
-        return self.stated.get(code)
+        return self.in_sheet.get(code)
 
     # what is made
 
@@ -351,8 +351,8 @@ class _Planning:
         way = way_of(item, self.shop.settings)
         good = _sure(way.pieces) if way.batch else Fraction(0)
         left, coming = self._there(item.code) or 0, self.coming[item.code]
-        for by in dict.fromkeys(need.by for need in needs):
-            of_day = [need for need in needs if need.by == by]
+        for by, on_the_day in groupby(needs, key=lambda need: need.by):
+            of_day = list(on_the_day)
             left += sum(part.pieces for part in coming if part.ready_on <= by)
             coming = [part for part in coming if part.ready_on > by]
             left -= sum(need.pieces for need in of_day)

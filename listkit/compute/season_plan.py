@@ -2,6 +2,7 @@
 
 import datetime
 import math
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -112,16 +113,19 @@ class SoldSoFar:
         }
         self.days: dict[tuple[str, str], list[datetime.date]] = defaultdict(list)
         for _, row in shop.making.plan:
-            self.days[row.set_or_item, row.place].append(row.by_when)
+            insort(self.days[row.set_or_item, row.place], row.by_when)
         sales: dict[tuple[datetime.date, str], list[StockMove]] = defaultdict(list)
         for move in standing(shop.movements.moves) if shop.making.plan else ():
             if move.kind == "sold" and move.day <= today:
                 now = replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
                 sales[move.day, move.place].append(now)
         self.left: dict[str, dict[tuple[datetime.date, str], int]] = defaultdict(dict)
-        for at, moves in sales.items():
+        self.at: dict[tuple[str, str], list[tuple[datetime.date, str]]] = defaultdict(list)  # "" is any place
+        for at, moves in sorted(sales.items(), key=lambda each: each[0]):
             for code, number in sets_moved(moves, goods).items():
                 self.left[code][at] = number
+                for place in {at[1], ""}:
+                    self.at[code, place].append(at)
 
     def take(self, line: int, row: PlanRow, codes: Sequence[str], asked: int) -> SoldAlready | None:
         """Return what is sold of a row that asks for so many of `codes`, which counts for no other; None of nothing."""
@@ -129,18 +133,20 @@ class SoldSoFar:
         if since is None:
             return None
         for code in codes:
-            left = self.left.get(code, {})
-            for day, place in sorted(left):
-                if day >= since and place in (row.place, row.place or place):
-                    taken = min(left[day, place], asked - sold)
-                    left[day, place] -= taken
-                    sold += taken
+            left, days = self.left.get(code, {}), self.at.get((code, row.place), [])
+            first = last = bisect_left(days, (since, ""))
+            while last < len(days) and sold < asked:
+                taken = min(left[days[last]], asked - sold)
+                left[days[last]] -= taken
+                sold += taken
+                last += 1
+            days[first:last] = [at for at in days[first:last] if left[at]]
         return SoldAlready(line, row.set_or_item, row.place, asked=asked, sold=sold, since=since) if sold else None
 
     def _since(self, row: PlanRow) -> datetime.date | None:
-        earlier = [day for day in self.days[row.set_or_item, row.place] if day < row.by_when]
-        if earlier:
-            return max(earlier) + datetime.timedelta(1)
+        days = self.days[row.set_or_item, row.place]
+        if earlier := bisect_left(days, row.by_when):
+            return days[earlier - 1] + datetime.timedelta(1)
         season = self.of_sets.get(row.set_or_item)
         if season is not None:
             return season.on_sale

@@ -75,7 +75,11 @@ class WorkDays:
 
     def _at(self, number: int) -> int:
         """Return the ordinal of the working day of a number, the first of all being 1; beyond the calendar for none."""
-        return bisect_left(range(_LAST + 1), number, key=self._worked)
+        if not self.weekdays:
+            return _LAST + 1
+        near = number * 7 // len(self.weekdays)  # were no day closed, within a week
+        days = range(min(_LAST + 1, max(0, near - 14)), min(_LAST + 1, near + 14 + 7 * len(self._shut)))
+        return days.start + bisect_left(days, number, key=self._worked)
 
     def _crosses(self, first: int, last: int) -> bool:
         """Whether three years without a working day lie between two."""

@@ -10,7 +10,6 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
-from listkit import bounds
 from listkit.edit.past import opened
 from listkit.model.movements import MovesRead, StockMove
 from listkit.problem import BlockedError, FieldError, Problem, must_fix
@@ -51,19 +50,10 @@ def _lines(moves: tuple[StockMove, ...], text: str) -> bytes:
     Raises:
         FieldError: the file could not be read again with them.
     """
-    tail = moves_tail(text)
-    lines = "".join(written_moves(moves, tail)).encode("utf-8", "replace")
-    fault = ""
-    if text.count("\n") + len(moves) + 1 > bounds.MOVE_LINES:
-        fault = f"it would have more than {bounds.MOVE_LINES:,} lines."
-    elif len(text.encode()) + len(lines) > TEXT_LIMIT:
-        fault = f"it would be larger than {TEXT_LIMIT // 1_000_000} MB."
-    elif fault := cannot_stand(moves, tail):
-        fault = f"a line of it could not be read again: {fault}"
-    if fault:
+    if fault := cannot_stand(moves, text):
         hint = f"Nothing was added. Is it the right file? Else put old lines of {MOVEMENTS} away, and count anew."
         raise FieldError(f"{MOVEMENTS}: {fault}", hint)
-    return lines
+    return "".join(written_moves(moves, moves_tail(text))).encode("utf-8", "replace")
 
 
 def _text(root: Path) -> str:

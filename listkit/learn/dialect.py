@@ -21,6 +21,7 @@ from listkit.model.channel import DayForm
 from listkit.problem import FieldError
 
 SAMPLE_ROWS: Final = 400
+MOST_COLUMNS: Final = bounds.SAMPLE_COLUMNS
 _CELLS: Final = 25_000
 _SEPARATORS: Final = ",;\t|"
 _TRIED: Final = 60  # rows from which the separator is told
@@ -124,7 +125,7 @@ def _rows(text: str, separator: str, line: int = 1) -> Iterator[Row]:
     try:
         with long_cells(_LONGEST_CELL):
             for row in reader:
-                yield tuple(cell.strip() for cell in row[: bounds.TABLE_COLUMNS + 1])
+                yield tuple(cell.strip() for cell in row[: MOST_COLUMNS + 1])
                 line = reader.line_num + above
     except csv.Error as fault:
         message, hint = broken_row(str(fault))

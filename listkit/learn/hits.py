@@ -143,11 +143,11 @@ def _slip(heading: str, vocabulary: Vocabulary) -> list[Hit]:
     return []
 
 
-def _of_nearly_the_letters(text: str, words: Iterable[tuple[str, int]]) -> list[str]:
-    """Return the words that can be as near as a slip is: comparing takes long, and most lack too many letters."""
+def _of_nearly_the_letters(text: str, known: Iterable[tuple[str, int]]) -> list[str]:
+    """Return those of the `known`, each with its letters, that can be as near as a slip is; most lack too many."""
     letters = letters_in(text)
     found = []
-    for word, those in words:
+    for word, those in known:
         alike = _SLIP * (len(text) + len(word)) / 2 - 0.001  # letters that two as near as that have in common
         lacking, more = (letters & ~those).bit_count(), (those & ~letters).bit_count()
         if lacking <= len(text) - alike and more <= len(word) - alike:

@@ -24,7 +24,8 @@ CUT_OFF: Final = "cut off"
 """What stands behind a line that a kill cut off, in a cell of its own."""
 _FIRST: Final = f"{','.join(MOVE_COLUMNS)}\n"
 _SEPARATORS: Final = ",;\t"
-_NUMBER: Final = re.compile(rf"\d{{1,{len(str(bounds.MOVED))}}}", re.ASCII)
+MOST_MOVED: Final = bounds.MOVED
+_NUMBER: Final = re.compile(rf"\d{{1,{len(str(MOST_MOVED))}}}", re.ASCII)
 _DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOST_TOLD: Final = 20
 _KINDS: Final[dict[str, tuple[MoveKind, bool]]] = {
@@ -214,12 +215,18 @@ def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
         yield f"{tail.separator.join(_written(cells.get(name, ''), tail.separator) for name in tail.columns)}\n"
 
 
-def cannot_stand(moves: Sequence[StockMove], tail: MovesTail) -> str:
-    """Return why one of some movements could not be read again in the file that ends so, "" where all can."""
+def cannot_stand(moves: Sequence[StockMove], text: str) -> str:
+    """Return why the file could not be read again with some movements behind its text, "" where it can."""
+    tail = moves_tail(text)
+    size = len(text.encode()) + sum(len(line.encode("utf-8", "replace")) for line in written_moves(moves, tail))
+    if text.count("\n") + len(moves) + 1 > bounds.MOVE_LINES:
+        return f"it would have more than {bounds.MOVE_LINES:,} lines."
+    if size > TEXT_LIMIT:
+        return f"it would be larger than {TEXT_LIMIT // 1_000_000} MB."
     header = tail.separator.join(name or "-" for name in tail.columns)
     lines = written_moves(moves, replace(tail, torn=False, first=""))
     problems = parse_moves("", "".join((header, "\n", *lines)))[1]
-    return problems[0].message if problems else ""
+    return f"a line of it could not be read again: {problems[0].message}" if problems else ""
 
 
 def as_read(move: StockMove) -> StockMove:

@@ -305,7 +305,7 @@ def test_what_was_cut_off_is_added_once_whatever_its_notes_hold(shop: Path, stoc
 def test_for_very_many_unknown_codes_none_is_sought_and_it_is_told(
     stock: Stock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(bounds, "NEAR_COMPARED", 60)
+    monkeypatch.setattr(bounds, "SHEET_COMPARED", 60)
     answer = stock(sheet="code,sold\n" + "RR-B0,1\n" * 3 + "".join(f"RR-M{at},1\n" for at in range(2, 9)))
     told = [each["message"] + each["hint"][:30] for each in answer[1]["problems"]]
     assert len(told) == 10

@@ -94,7 +94,7 @@ def test_a_code_that_is_not_on_the_sheet_is_told_with_its_nearest() -> None:
 
 
 def test_for_very_many_codes_that_are_not_on_the_sheet_none_is_looked_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bounds, "NEAR_COMPARED", 6)
+    monkeypatch.setattr(bounds, "FORM_COMPARED", 6)
     said = told(row("SET-2", 6), row("A-11", 6), row("A-12", 6))
     assert [each.split(". ")[1] for each in said[:3]] == [
         "Ask whether SET-1 is meant", "Ask whether A-1 is meant", "Ask what is meant",

@@ -274,3 +274,13 @@ def test_what_is_not_counted_is_proposed_without_a_number(stocked: Path, capsys:
     shown = capsys.readouterr().out
     assert "uncounted" in shown
     assert "are on hand" not in shown
+
+
+def test_the_code_is_none_that_a_set_that_cannot_be_read_or_an_old_one_has(tmp_path: Path) -> None:
+    shop = demo_without_pictures(tmp_path / "shop")
+    broken, renamed = shop / "sets" / "frost-on-the-panes" / "set.toml", shop / "sets" / "first-nectar" / "set.toml"
+    broken.write_text(broken.read_text("utf-8").replace("name = ", "name = 5 # "), "utf-8")
+    renamed.write_text(f'old_codes = ["OHS-10"]\n{renamed.read_text("utf-8")}', "utf-8")
+    assert 'code = "OHS-9"' in broken.read_text("utf-8")
+    assert add(shop, "Plain box") == 0
+    assert 'code = "OHS-11"' in (shop / "sets" / "plain-box" / "set.toml").read_text("utf-8")

@@ -4,6 +4,7 @@ Working back from the day that something is wanted is common practice, no source
 """
 
 import datetime
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -12,8 +13,11 @@ import pytest
 
 from listkit import bounds
 from listkit.compute.build import build_catalog
+from listkit.compute.movements import sheet_stock
 from listkit.compute.plan import MakePlan, make_plan
 from listkit.compute.season_plan import proposed
+from listkit.model.item import Item
+from listkit.model.packaging import Packaging
 from listkit.pipeline import open_shop
 from tests.checked import problems_of
 from tests.compute.test_costs import EMPTY, MATERIALS, RECIPES, SHOP, WAYS
@@ -239,3 +243,18 @@ def test_stock_is_what_it_was_while_something_is_poured(tmp_path: Path) -> None:
     stock = open_shop(shop).shop.stock
     assert stock is not None
     assert stock.figures["RR-B1"].free == 60
+
+
+def test_what_the_sheet_has_is_looked_up_once_however_much_is_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks: list[object] = []
+
+    def looked(items: Iterable[Item], packaging: Packaging) -> dict[str, int]:
+        looks.append(items)
+        return sheet_stock(items, packaging)
+
+    monkeypatch.setattr("listkit.compute.plan.sheet_stock", looked)
+    rows = "".join(f"RR-B1,stall,50,{TODAY + datetime.timedelta(at)}\n" for at in range(30))
+    assert len(planned(tmp_path, rows).makes) > 20
+    assert len(looks) == 1

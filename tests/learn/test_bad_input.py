@@ -170,3 +170,9 @@ def test_for_the_row_of_headings_only_the_first_cells_of_wide_rows_are_looked_at
         return counted(lambda: [heading_score(row) for row in rows]).get(words_of.__wrapped__.__code__, 0)
 
     assert steps(400) < 2 * steps(60)
+
+
+@pytest.mark.parametrize("name", ["movements.csv", "allotment.csv", "plan.csv"])
+def test_a_sheet_that_is_called_as_another_table_of_the_shop_is_refused(name: str) -> None:
+    with pytest.raises(FieldError, match=f"{name} cannot be the name of an items table"):
+        understand_sheet(name, text(HEADINGS, ROW))
