@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from listkit import bounds
 from listkit.model.allotment import Allotment
 from listkit.model.fields import (
     CODE,
@@ -32,6 +33,7 @@ from listkit.model.fields import (
     WebAddress,
     WholesaleField,
     WholesaleRule,
+    at_most,
 )
 from listkit.model.item import ShopSingles
 from listkit.model.labels import (
@@ -334,17 +336,19 @@ class Settings(ShopModel):
     singles: ShopSingles | None = Field(
         default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
     )
-    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form)] = Field(
+    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form), at_most(bounds.FORMS)] = Field(
         default=(), description='How goods of a form are made, one [[making]] each, or one [making."bar soap"].'
     )
     workshop: Workshop = Field(default=Workshop(), description="When you make things.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
-    seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
+    seasons: Annotated[tuple[Season, ...], at_most(bounds.SEASONS)] = Field(
+        default=(), alias="season", description="The seasons, one [[season]] each."
+    )
     reductions: Annotated[tuple[ShopReduction, ...], MOST] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
-    allergens: tuple[OwnAllergen, ...] = Field(
+    allergens: Annotated[tuple[OwnAllergen, ...], at_most(bounds.OWN_ALLERGENS)] = Field(
         default=(), alias="allergen", description="Fragrance allergens beside the known ones, one [[allergen]] each."
     )
     evidence: tuple[Evidence, ...] = Field(

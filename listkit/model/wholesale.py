@@ -10,6 +10,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
+from listkit import bounds
 from listkit.model.fields import (
     Code,
     Count,
@@ -21,6 +22,7 @@ from listkit.model.fields import (
     Share,
     ShopModel,
     WholesaleField,
+    at_most,
 )
 from listkit.problem import FieldError, Place, quoted
 from listkit.units.identifiers import parse_gtin
@@ -228,7 +230,9 @@ class Wholesale(ShopModel):
         default=(), alias="display_set", description="Display sets of several sets and items, one [[display_set]] each."
     )
     groups: tuple[Group, ...] = Field(default=(), alias="group", description="Lines that stand together.")
-    tiers: tuple[Tier, ...] = Field(default=(), alias="tier", description="Lower prices from a quantity on.")
+    tiers: Annotated[tuple[Tier, ...], at_most(bounds.TIERS)] = Field(
+        default=(), alias="tier", description="Lower prices from a quantity on."
+    )
     notes: tuple[LineNote, ...] = Field(default=(), alias="line", description="What is unlike for single lines.")
 
 
