@@ -106,4 +106,4 @@ def test_a_place_that_no_picture_has_is_told(pieces: str, says: str) -> None:
 )  # fmt: skip
 def test_facts_that_no_picture_can_have_are_measured_anew(wrong: dict[str, object]) -> None:
     """A likeness below zero was compared without end; the others ended in a traceback where they were used."""
-    assert facts_from_json({**facts_as_json(FACTS), **wrong}) is None  # type: ignore[dict-item]
+    assert facts_from_json({**facts_as_json(FACTS), **wrong}) is None
