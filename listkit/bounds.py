@@ -51,24 +51,28 @@ ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
 
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
+RECIPE_PARTS: Final = 300_000  # of all recipes, each mixture parted into what is in it; a dozen or two for each item
 
 # Days on which nobody works: model/making; what they move: compute/plan
 CLOSED_DAYS: Final = 1_000  # a hundred a year for ten years
 CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed days move them
 
-# Rows of the plan, one of a set counted for each variant: compute/plan
+# Rows of the plan, one of a set counted for each variant; pieces of theirs, each for each of its days: compute/plan
 PLANNED: Final = 100_000
 
 # What a set holds, fixed pieces and slots: model/gift_set
 CONTENTS: Final = 500  # a dozen; with as many pieces of each
 
-# What a shop states by hand, entry by entry: model/settings, packaging, wholesale
+# What a shop states by hand, to be held against all items, sets or lines: model/settings, packaging, wholesale, allotment
 BANDS: Final = 100  # ceilings that gift buyers shop by
 SEASONS: Final = 500  # four a year for a hundred years
 KINDS_OF_BOX: Final = 500  # with as many labels of their own, and cartons
-TIERS: Final = 100  # lower prices from a quantity on
+TIERS: Final = 50  # lower prices from a quantity on; two to four
 ACCEPTED: Final = 1_000  # remarks
 CHECKS: Final = 500  # lines under [checks]; there are some 200 codes
+FORMS: Final = 500  # whose goods are made in one way; a shop has a dozen
+OWN_ALLERGENS: Final = 500  # beside ours, which are 80
+WISHES: Final = 200  # for places; one or two for each
 
 # Lower prices for a time, of the shop and of each set: model/reduction
 REDUCTIONS: Final = 500  # one a week for ten years
@@ -76,6 +80,9 @@ REDUCTIONS: Final = 500  # one a week for ten years
 # Messages that are shown at once, the rest counted: present/problems
 SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together
+
+# Codes that variants had before, by old codes of sets and of what may be chosen: model/codes
+OLD_VARIANTS: Final = 250_000  # as many as there may be variants
 
 # Choices: read/references
 VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over

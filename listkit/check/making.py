@@ -75,8 +75,11 @@ def plan_faults(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         yield from _unclear(line, row)
     plan = make_plan(listings.catalog, context.today)
     if plan.beyond:
-        message = f"with it the plan comes to more than {PLANNED:,} codes; it and the rows behind it are left out."
-        hint = "A row of a set counts for each variant: plan what you make soon, or fewer variants."
+        message = "with it the plan comes to more than can be reckoned with; it and the rows behind it are left out."
+        hint = (
+            f"A row of a set counts for each variant, each piece for each of its days, {PLANNED:,} of either at most: "
+        )
+        hint += "plan what you make soon, or fewer variants."
         yield Problem(plan_place(plan.beyond[0], "set or item"), "plan-unclear", message, hint)
     if plan.no_work is not None:
         message = f"there is no day before {spoken.day(plan.no_work)} on which anybody works."

@@ -16,7 +16,7 @@ from typing import Final, Literal
 
 from listkit.compute.catalog import Catalog
 from listkit.compute.movements import Goods, goods_of, sets_moved, sheet_stock
-from listkit.compute.solver import Answer, Effort, Limit, Programme, culprits, first_in_order, solve, worths
+from listkit.compute.solver import LAST_STAYS, Answer, Effort, Limit, Programme, culprits, first_in_order, solve, worths
 from listkit.model.allotment import SHOPS, Allotment, Allotted, AllottedRow, Wish
 from listkit.model.channel import Channel
 from listkit.model.movements import MoveKind, StockMove
@@ -123,10 +123,16 @@ class Sharing:
         wares = self.of(place, code)
         if any(ware.makes(self.have) >= enough for ware in wares):
             return enough
-        alone = Sharing(tuple(wares), self.have, Allotment())
-        counted = Programme((1,) * len(alone.columns), alone.programme.highest, alone.programme.limits)
-        answer = solve(counted, Effort())
-        return min(enough, answer.gain) if answer else 0
+        if (place, code) not in self._reached:
+            alone = Sharing(tuple(wares), self.have, Allotment()).programme
+            answer = solve(replace(alone, gains=(1,) * len(alone.gains)), Effort())
+            self._reached[place, code] = answer.gain if answer else 0
+        return min(enough, self._reached[place, code])
+
+    @cached_property
+    def _reached(self) -> dict[tuple[str, str], int]:
+        """How many of a code each place could get if it were alone, as far as that was asked for."""
+        return {}
 
     def of(self, place: str, code: str) -> list[Ware]:
         """Return what a code means at a place: a variant, or all that are of a set."""
@@ -353,9 +359,7 @@ def _prove(
     for ware in sharing.wares:
         number = numbers[ware.place, ware.code]
         if number > store.room(ware.needs, ware.hold):
-            raise BlockedError(
-                f"more of {ware.code} was given out than there is.", "The last allotment stays as it is."
-            )
+            raise BlockedError(f"more of {ware.code} was given out than there is.", LAST_STAYS)
         store.take(ware.needs, ware.hold, number)
         total += number * sharing.gain(ware)
     unmet = []
@@ -364,9 +368,7 @@ def _prove(
         if given < claim.number if claim.key == "least" else given > claim.number:
             unmet.append((claim, given))
     if total != answer.gain or any(not (softened and claim.gives_way) for claim, _ in unmet):
-        raise BlockedError(
-            "the solver's answer does not hold when it is checked.", "The last allotment stays as it is."
-        )
+        raise BlockedError("the solver's answer does not hold when it is checked.", LAST_STAYS)
     return tuple(unmet)
 
 
@@ -403,9 +405,6 @@ def _refusal(sharing: Sharing) -> Refusal:
     codes = tuple(dict.fromkeys(sharing.stores[at][0] for at in short))
     reachable = sharing.reachable(claims[0].place, claims[0].code, claims[0].number) if len(claims) == 1 else 0
     return Refusal(claims, codes, reachable)
-
-
-# What is shown of the numbers today.
 
 
 @dataclass

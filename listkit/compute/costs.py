@@ -112,6 +112,7 @@ class Recipes:
         self._batches: dict[str, tuple[Taken, ...]] = {}
         self._costs: dict[str, ItemCost] = {}
         self._open: list[str] = []
+        self._circles: dict[tuple[str, ...], CostFault] = {}
 
     # what a piece costs
 
@@ -187,7 +188,7 @@ class Recipes:
         if row.material in self.materials:
             return self._of_material(*self.materials[row.material], row.amount, place)
         if row.material in self._open:
-            return self._circle(line, row)
+            return self._circle(row)
         if row.material in self.items:
             return self._of_item(row, place)
         mixture = self._mixture(row.material)
@@ -257,15 +258,17 @@ class Recipes:
     def _weight(self, row: RecipeRow) -> Fraction | None:
         return _converted(row.amount, UnitKind.MASS, self.materials.get(row.material, (0, None))[1])
 
-    def _circle(self, line: int, row: RecipeRow) -> _Worth:
+    def _circle(self, row: RecipeRow) -> _Worth:
         way = [*self._open[self._open.index(row.material) :], row.material]
         first = min(way[:-1])
         at = way.index(first)
-        shown = [*way[at:-1], *way[:at], first]
-        lines = [number for name in way[:-1] for number, each in self.rows[name] if each.material in way]
-        message = f"the recipes go in a circle: {' takes '.join(shown)}."
-        fault = CostFault("recipe-circle", recipe_place(min(lines), "material"), message, "Take one of these rows out.")
-        return _Worth(row.amount.kind, Fraction(1), ZERO, (fault,))
+        shown = (*way[at:-1], *way[:at], first)
+        if shown not in self._circles:
+            lines = (number for name in way[:-1] for number, each in self.rows[name] if each.material in way)
+            message = f"the recipes go in a circle: {' takes '.join(shown)}."
+            place = recipe_place(min(lines), "material")
+            self._circles[shown] = CostFault("recipe-circle", place, message, "Take one of these rows out.")
+        return _Worth(row.amount.kind, Fraction(1), ZERO, (self._circles[shown],))
 
     # what a batch takes
 

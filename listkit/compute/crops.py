@@ -8,10 +8,15 @@ A finished crop is never larger than the original gives, and its height is alway
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from math import isqrt
 from typing import Final
 
 from listkit.model.photo import CALM_AT_MOST, EVEN, WHOLE, Cut, Edges, FocusBox
 
+_LONGEST: Final = 16_383
+"""The longest side that all kinds of picture file may have; of WebP, RFC 9649, section 2.6 (from memory)."""
+_MOST_PIXELS: Final = 40_000_000
+"""Of a picture with continued ground: far above what places take, and borne in the memory that there is."""
 PixelBox = tuple[int, int, int, int]
 AIR: Final = Decimal("0.05")
 """Left around the focus, as a share of its longer side, where the picture goes on: common practice, no source."""
@@ -169,7 +174,7 @@ def _padded(
     take = min(size[0], canvas), min(size[1], max(high, canvas_high))
     left = _start(kept[0], kept[2], take[0], size[0])
     top = _start(kept[1], kept[3], take[1], size[1])
-    finished = canvas if width is None else min(width, canvas)
+    finished = _bearable(canvas if width is None else min(width, canvas), ratio)
     finished_high = max(1, finished * ratio[1] // ratio[0])
     inner_wide = min(finished, max(1, _half_up(take[0] * finished, canvas)))
     inner_high = min(finished_high, max(1, _half_up(take[1] * finished, canvas)))
@@ -188,6 +193,16 @@ def _padded(
         pad=(before, above, after, below), tight=tight, rough=rough,
     )  # fmt: skip
     return cut, 1 - Decimal(min(size[0], canvas) * min(size[1], canvas_high)) / (canvas * max(1, canvas_high))
+
+
+def _bearable(width: int, ratio: tuple[int, int]) -> int:
+    """Return the width, or the widest at which a picture of the ratio can still be made: ground has no end of its own.
+
+    >>> _bearable(3000, (4, 5)), _bearable(1600, (1, 9999))
+    (3000, 1)
+    """
+    by_sides = min(_LONGEST, _LONGEST * ratio[0] // ratio[1])
+    return max(1, min(width, by_sides, isqrt(_MOST_PIXELS * ratio[0] // ratio[1])))
 
 
 def _sides(spare: int, first: int, last: int) -> tuple[int, int]:

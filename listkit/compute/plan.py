@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from itertools import accumulate, chain, groupby
+from itertools import chain, groupby
 from typing import Final
 
 from listkit import bounds
@@ -216,8 +216,7 @@ class _Planning:
 
     def plan(self) -> MakePlan:
         coming = [(line, row) for line, row in self.shop.making.plan if row.by_when >= self.today]
-        sums = accumulate(len(self._codes(row.set_or_item)) for _, row in coming)
-        rows = coming[: sum(so_many <= PLANNED for so_many in sums)]
+        rows = list(self._within(coming))
         self._take_off(rows)
         wanted = [each for line, row in rows for each in self._wanted(line, row)]
         for each in wanted:
@@ -227,6 +226,7 @@ class _Planning:
         makes = [make for item in self._in_order() for make in self._makes(item)]
         buys, waits = self._buys(makes)
         makes = [self._judged(make, waits[at]) for at, make in enumerate(makes)]
+        poured = sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
         return MakePlan(
             wanted=tuple(wanted),
             makes=tuple(sorted(makes, key=lambda make: (make.pour_by or make.by, make.code))),
@@ -235,15 +235,24 @@ class _Planning:
             closed=tuple(self._closed(makes)),
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
             sold=tuple(self.sold[line] for line in sorted(self.sold)),
-            coming=tuple(
-                sorted(chain.from_iterable(self.coming.values()), key=lambda part: (part.ready_on, part.code))
-            ),
+            coming=tuple(poured),
             left_out=tuple(line for line, row in rows if not self._codes(row.set_or_item)),
             beyond=tuple(line for line, _ in coming[len(rows) :]),
             no_work=self.no_work,
         )
 
-    # what is wanted
+    def _within(self, coming: Sequence[tuple[int, PlanRow]]) -> Iterator[tuple[int, PlanRow]]:
+        """Yield the rows that are reckoned with: so many codes, and pieces by day; ten times as many pieces in all."""
+        codes, parts, by_day = 0, 0, set[tuple[str, datetime.date]]()
+        for line, row in coming:
+            of_row = self._codes(row.set_or_item)
+            codes += len(of_row)
+            parts += sum(len(self.goods.parts.get(code, ())) for code in of_row)
+            if max(codes, parts // 10) <= PLANNED:
+                by_day |= {(piece, row.by_when) for code in of_row for piece, _ in self.goods.parts.get(code, ())}
+            if max(codes, parts // 10, len(by_day)) > PLANNED:
+                return
+            yield line, row
 
     def _take_off(self, rows: Sequence[tuple[int, PlanRow]]) -> None:
         """Note what places have sold already, the rows that are wanted first before all."""

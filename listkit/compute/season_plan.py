@@ -2,9 +2,9 @@
 
 import datetime
 import math
-from bisect import bisect_left, insort
+from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -18,6 +18,7 @@ from listkit.compute.season_end import years_later
 from listkit.model.making import Likely, PlanRow
 from listkit.model.movements import StockMove
 from listkit.model.settings import Season
+from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.units.quantity import share_text
 
@@ -111,21 +112,22 @@ class SoldSoFar:
             for facts in catalog.sets
             for code in (facts.code, *(variant.code for variant in facts.variants))
         }
-        self.days: dict[tuple[str, str], list[datetime.date]] = defaultdict(list)
+        days: dict[tuple[str, str], set[datetime.date]] = defaultdict(set)
         for _, row in shop.making.plan:
-            insort(self.days[row.set_or_item, row.place], row.by_when)
-        sales: dict[tuple[datetime.date, str], list[StockMove]] = defaultdict(list)
+            days[row.set_or_item, row.place].add(row.by_when)
+        self.days = {key: sorted(those) for key, those in days.items()}
+        by_day: dict[tuple[datetime.date, str], list[StockMove]] = defaultdict(list)
         for move in standing(shop.movements.moves) if shop.making.plan else ():
             if move.kind == "sold" and move.day <= today:
                 now = replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
-                sales[move.day, move.place].append(now)
-        self.left: dict[str, dict[tuple[datetime.date, str], int]] = defaultdict(dict)
-        self.at: dict[tuple[str, str], list[tuple[datetime.date, str]]] = defaultdict(list)  # "" is any place
-        for at, moves in sorted(sales.items(), key=lambda each: each[0]):
+                by_day[move.day, move.place].append(now)
+        sales: dict[tuple[str, str], list[_Sales]] = defaultdict(list)  # of each code at a place, and at "" of all
+        for (day, place), moves in sorted(by_day.items()):
             for code, number in sets_moved(moves, goods).items():
-                self.left[code][at] = number
-                for place in {at[1], ""}:
-                    self.at[code, place].append(at)
+                sold = _Sales(day, number)
+                for where in {"", place}:
+                    sales[code, where].append(sold)
+        self.sales = {key: _NotCounted(those) for key, those in sales.items()}
 
     def take(self, line: int, row: PlanRow, codes: Sequence[str], asked: int) -> SoldAlready | None:
         """Return what is sold of a row that asks for so many of `codes`, which counts for no other; None of nothing."""
@@ -133,14 +135,13 @@ class SoldSoFar:
         if since is None:
             return None
         for code in codes:
-            left, days = self.left.get(code, {}), self.at.get((code, row.place), [])
-            first = last = bisect_left(days, (since, ""))
-            while last < len(days) and sold < asked:
-                taken = min(left[days[last]], asked - sold)
-                left[days[last]] -= taken
+            sales = self.sales.get((code, row.place))
+            for each in sales.since(since) if sales else ():
+                if sold == asked:
+                    break
+                taken = min(each.left, asked - sold)
+                each.left -= taken
                 sold += taken
-                last += 1
-            days[first:last] = [at for at in days[first:last] if left[at]]
         return SoldAlready(line, row.set_or_item, row.place, asked=asked, sold=sold, since=since) if sold else None
 
     def _since(self, row: PlanRow) -> datetime.date | None:
@@ -154,6 +155,39 @@ class SoldSoFar:
         return max(holding, default=None)
 
 
+@dataclass(slots=True)
+class _Sales:
+    """What was sold of a code on a day at a place, as far as it counts for no row yet."""
+
+    day: datetime.date
+    left: int
+
+
+class _NotCounted:
+    """Sales in the order of their days; those of which nothing is left are stepped over together."""
+
+    def __init__(self, sales: list[_Sales]) -> None:
+        self._sales = sales
+        self._days = [each.day for each in sales]
+        self._next = list(range(1, len(sales) + 1))
+
+    def since(self, day: datetime.date) -> Iterator[_Sales]:
+        """Yield the sales of a day and later of which anything is left."""
+        at = self._left_from(bisect_left(self._days, day))
+        while at < len(self._sales):
+            yield self._sales[at]
+            at = self._left_from(at + 1)
+
+    def _left_from(self, at: int) -> int:
+        gone = []
+        while at < len(self._sales) and not self._sales[at].left:
+            gone.append(at)
+            at = self._next[at]
+        for each in gone:
+            self._next[each] = at
+        return at
+
+
 # A plan proposed from last season.
 
 
@@ -162,7 +196,8 @@ def proposed(
 ) -> tuple[tuple[PlanRow, ...], tuple[tuple[Season, datetime.date, datetime.date], ...]]:
     """Return a plan row for each set and piece that sold in a season's days of last year, times `share`, rounded up.
 
-    The seasons are those that end on the day or later; beside the rows come those that were looked at, with the days.
+    The seasons are those that end on the day or later, and not before they begin, which is told; beside the rows come
+    those that were looked at, with the days.
 
     Raises:
         FieldError: it would be more of something than a plan takes.
@@ -170,32 +205,38 @@ def proposed(
     shop, goods = catalog.shop, goods_of(catalog)
     rows: list[PlanRow] = []
     looked = []
+    sold_of = _sold_of(shop)
     for season in shop.settings.seasons:
-        if season.off_sale < today:
+        if season.off_sale < max(today, season.on_sale):
             continue
         first, last = years_later(season.on_sale, -1), years_later(season.off_sale, -1)
         looked.append((season, first, last))
-        codes = _codes_in(catalog, season.name)
-        moves = [move for move in standing(shop.movements.moves) if move.kind == "sold" and first <= move.day <= last]
-        for place in dict.fromkeys(move.place for move in moves):
-            sold = sets_moved(
-                (
-                    replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
-                    for move in moves
-                    if move.place == place
-                ),
-                goods,
-            )
-            for code in sorted(set(sold) & codes):
-                how_many = math.ceil(sold[code] * Fraction(share))
+        by_place: dict[str, list[StockMove]] = defaultdict(list)
+        of_season = (sold for code in _codes_in(catalog, season.name) for sold in sold_of.get(code, ()))
+        for _, move in sorted(of_season, key=lambda sold: sold[0]):
+            if first <= move.day <= last:
+                by_place[move.place].append(move)
+        for place, moves in by_place.items():
+            for code, number in sorted(sets_moved(moves, goods).items()):
+                how_many = math.ceil(number * Fraction(share))
                 if how_many > _MOST:
-                    message = f"{share_text(share)} of the {sold[code]} of {code} that sold are more than a plan takes."
+                    message = f"{share_text(share)} of the {number} of {code} that sold are more than a plan takes."
                     raise FieldError(message, "Ask for less, or mend what movements.csv says of it.")
                 if how_many > 0:
                     rows.append(
                         PlanRow(set_or_item=code, place=place, how_many=how_many, by_when=max(today, season.on_sale))
                     )
     return tuple(rows), tuple(looked)
+
+
+def _sold_of(shop: Shop) -> Mapping[str, list[tuple[int, StockMove]]]:
+    """Return what was sold of each code, with its place among all that was."""
+    sold_of: dict[str, list[tuple[int, StockMove]]] = defaultdict(list)
+    for at, move in enumerate(standing(shop.movements.moves)):
+        if move.kind == "sold":
+            now = replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
+            sold_of[now.set or now.code].append((at, now))
+    return sold_of
 
 
 def _codes_in(catalog: Catalog, season: str) -> frozenset[str]:

@@ -19,7 +19,8 @@ _FINE: Final = 1_000  # parts of a gain, in which the worth of a limit is rounde
 _LARGEST_WEIGHT: Final = 1_000_000  # in the order of numbers, so that one step of a sum is seen among doubles
 _NEAR: Final = 1e-6  # a double that is so little below a whole number means it
 _HALF: Final = 0.5  # sums of whole numbers that differ by less do not differ
-_LAST: Final = "The last allotment stays as it is."
+_COUNTED: Final = 2**53  # up to which a double has every whole number
+LAST_STAYS: Final = "The last allotment stays as it is."
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,13 @@ class Programme:
             for at, weight in limit.takes:
                 using[at].append((row, weight))
         return using
+
+    @property
+    def largest_sum(self) -> int:
+        """The most that gains, or one of the limits, may come to; what limits allow included."""
+        gains = sum(abs(each) * most for each, most in zip(self.gains, self.highest, strict=True))
+        sums = (sum(abs(weight) * self.highest[at] for at, weight in limit.takes) for limit in self.limits)
+        return max(gains, *self.highest, *sums, *(abs(limit.most) for limit in self.limits))
 
     def gain(self, numbers: Sequence[int]) -> int:
         """Return what numbers gain together."""
@@ -87,17 +95,21 @@ def solve(programme: Programme, effort: Effort) -> Answer | None:
     """Return numbers that gain most, or as much as the effort reaches; None where nothing keeps all limits.
 
     Raises:
-        BlockedError: there is no solver, it stopped before it had any numbers, or those that it had keep no limits.
+        BlockedError: there is no solver, it stopped before it had any numbers, those that it had keep no limits, or
+            sums are too large for it.
     """
     if not programme.gains:
         return Answer((), 0, 0, ordered=True) if programme.allows(()) else None
+    if programme.largest_sum >= _COUNTED:
+        message = f"sums of all that there is come to more than {_COUNTED:,}, beyond which the solver cannot count."
+        raise BlockedError(message, f"Look for a slip of the pen in counts, prices and weights of wishes. {LAST_STAYS}")
     if effort.gap and (rounded := _rounded(programme, effort)) is not None:
         return rounded
     run = _run_all(programme, effort)
     if run is None:
         return None
     if not programme.allows(run.numbers):
-        raise BlockedError("the solver's answer does not hold when it is checked.", _LAST)
+        raise BlockedError("the solver's answer does not hold when it is checked.", LAST_STAYS)
     gain = programme.gain(run.numbers)
     return Answer(run.numbers, gain, max(gain, run.bound))
 
@@ -288,10 +300,10 @@ def _library() -> Any:  # noqa: ANN401 - a module that need not be there
         return importlib.import_module("highspy"), importlib.import_module("highspy._core")
     except ModuleNotFoundError:
         message = "the solver that shares pieces out, highspy, is not installed for this Python."
-        raise BlockedError(message, f'Type "python -m pip install highspy", then try again. {_LAST}') from None
+        raise BlockedError(message, f'Type "python -m pip install highspy", then try again. {LAST_STAYS}') from None
     except ImportError as fault:  # there is too little memory, or a library of its own is missing
         message = f"the solver that shares pieces out, highspy, cannot be loaded: {one_line(str(fault))}."
-        raise BlockedError(message, f"Close other programs, or install it anew. {_LAST}") from None
+        raise BlockedError(message, f"Close other programs, or install it anew. {LAST_STAYS}") from None
 
 
 def _run_all(programme: Programme, effort: Effort, *, whole: bool = True) -> _Run | None:
@@ -340,7 +352,7 @@ def _run(
     if state == public.HighsModelStatus.kInfeasible:
         return None
     if info.primal_solution_status != public.SolutionStatus.kSolutionStatusFeasible:
-        raise BlockedError(f"the solver stopped before it had an answer ({effort.nodes} steps).", _LAST)
+        raise BlockedError(f"the solver stopped before it had an answer ({effort.nodes} steps).", LAST_STAYS)
     solution = solver.getSolution()
     return _Run(
         numbers=tuple(round(value) if whole else max(0, floor(value + _NEAR)) for value in solution.col_value),

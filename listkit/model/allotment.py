@@ -7,7 +7,8 @@ from typing import Annotated, Final
 
 from pydantic import AfterValidator, Field
 
-from listkit.model.fields import Code, Count, Name, Share, ShopModel
+from listkit import bounds
+from listkit.model.fields import Code, Count, Name, Share, ShopModel, at_most
 from listkit.problem import FieldError, Place
 from listkit.units.quantity import share_text
 
@@ -72,7 +73,7 @@ class Allotment(ShopModel):
         description="Channels that are one shop, as one in another language: they show the same numbers.",
         examples=[[["web_shop", "web_shop_fr"]]],
     )
-    wishes: tuple[Wish, ...] = Field(
+    wishes: Annotated[tuple[Wish, ...], at_most(bounds.WISHES)] = Field(
         default=(), alias="wish", description="What is to hold at a place, one [[allotment.wish]] each."
     )
 

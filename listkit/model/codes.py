@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 from math import prod
-from typing import Any, TypeVar, get_args
+from typing import Any, Final, TypeVar, get_args
 
 from pydantic.fields import FieldInfo
 
@@ -19,6 +19,7 @@ from listkit.problem import KeyPath
 from listkit.units.identifiers import with_other_codes
 
 M = TypeVar("M", bound=ShopModel)
+OLD_VARIANTS: Final = bounds.OLD_VARIANTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,7 @@ def old_variant_codes(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) ->
     {'OHS-01-J01': 'OHS-01-U01', 'OHS-1-U01': 'OHS-01-U01', 'OHS-1-J01': 'OHS-01-U01'}
     """
     known: dict[str, str] = {}
-    if old_variant_count(gift_set, olds) > bounds.VARIANTS:
+    if old_variant_count(gift_set, olds) > OLD_VARIANTS:
         return known
     stems = (gift_set.code, *gift_set.old_codes)
     for options, note in _combinations(gift_set):

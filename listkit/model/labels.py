@@ -162,6 +162,13 @@ def _scale(value: Decimal) -> Decimal:
     return value
 
 
+def _on_a_sheet(count: int) -> int:
+    most = MOST_SIDE // LEAST_SIDE
+    if count > most:
+        raise FieldError(f"{count:,} are more than go on any sheet or strip.", f"Write {most} or less.")
+    return count
+
+
 def _two(value: tuple[str, ...]) -> tuple[str, ...]:
     if len(value) > 2:
         raise FieldError(f"it names {len(value)} languages.", "Name one or two.")
@@ -176,6 +183,7 @@ def _as_text(example: str) -> WithJsonSchema:
 
 FaceField = Annotated[Face, PlainValidator(_label), _as_text("100 x 140 mm")]
 PaperField = Annotated[Paper, PlainValidator(_paper), _as_text("A4")]
+SideBySide = Annotated[Positive, AfterValidator(_on_a_sheet)]
 Scale = Annotated[Share, AfterValidator(_scale)]
 A4: Final = _paper("A4")
 
@@ -189,10 +197,10 @@ class Laid(ShopModel):
         description='"A4", "A4 landscape", "letter", "letter landscape", "roll", or width and height. A sheet is '
         "turned where more fit so and nothing else says how they lie.",
     )
-    columns: Positive | None = Field(
+    columns: SideBySide | None = Field(
         default=None, description="How many lie side by side; as many as fit when left out."
     )
-    rows: Positive | None = Field(
+    rows: SideBySide | None = Field(
         default=None, description="How many lie below each other; as many as fit when left out."
     )
     margin_left: Distance | None = Field(

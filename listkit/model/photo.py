@@ -4,6 +4,7 @@ Frozen values of the standard library only, so that every layer can hold them. S
 from 0 to 1 over the upright picture, left to right and top to bottom; nothing here opens a file.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
@@ -163,9 +164,27 @@ def facts_from_json(row: Mapping[str, object]) -> PhotoFacts | None:
     """Return what `facts_as_json` gave; None when the object is not as it writes it today, and is to be measured."""
     try:
         values = {field.name: _read_back(field.type, row[field.name]) for field in fields(PhotoFacts)}
-        return PhotoFacts(**values)  # type: ignore[arg-type]  # each was read as its field's type
+        facts = PhotoFacts(**values)  # type: ignore[arg-type]  # each was read as its field's type
+        return facts if _is_possible(facts) else None
     except (KeyError, ValueError, TypeError, InvalidOperation):
         return None
+
+
+def _is_possible(facts: PhotoFacts) -> bool:
+    """Whether a picture can have these figures; a file that remembers them may be anybody's."""
+    boxes = all(
+        0 <= box.left < box.right <= 1 and 0 <= box.top < box.bottom <= 1 for box in (facts.found, facts.detail)
+    )
+    edges = (facts.edges.left, facts.edges.top, facts.edges.right, facts.edges.bottom)
+    shares = all(0 <= share <= 1 for share in (facts.sharpness, facts.brightness))
+    colour = re.fullmatch(r"#[0-9a-f]{6}", facts.ground) is not None
+    return (
+        boxes
+        and shares
+        and colour
+        and min(facts.width, facts.height, facts.frames) >= 1
+        and min(facts.likeness, *edges) >= 0
+    )
 
 
 def _read_back(kind: object, value: object) -> object:

@@ -338,7 +338,7 @@ class Settings(ShopModel):
     singles: ShopSingles | None = Field(
         default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
     )
-    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form)] = Field(
+    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form), at_most(bounds.FORMS)] = Field(
         default=(), description='How goods of a form are made, one [[making]] each, or one [making."bar soap"].'
     )
     workshop: Workshop = Field(default=Workshop(), description="When you make things.")
@@ -350,7 +350,7 @@ class Settings(ShopModel):
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
-    allergens: tuple[OwnAllergen, ...] = Field(
+    allergens: Annotated[tuple[OwnAllergen, ...], at_most(bounds.OWN_ALLERGENS)] = Field(
         default=(), alias="allergen", description="Fragrance allergens beside the known ones, one [[allergen]] each."
     )
     evidence: tuple[Evidence, ...] = Field(

@@ -153,6 +153,13 @@ def _recipes(
         problems.append(Problem(table.place_at(first, "material"), "bad-value", message, "Is it the right file?"))
         doubtful |= {row.item for _, row in sound if row.material in deep}
         sound = [(line, row) for line, row in sound if row.material not in deep]
+    if many := _beyond((row for _, row in sound), materials | items):
+        first = next(line for line, row in sound if row.item in many)
+        most = f"{bounds.RECIPE_PARTS:,}"
+        message = f"from here on recipes come to more than {most} amounts, with all that is in their mixtures."
+        problems.append(Problem(table.place_at(first, "material"), "bad-value", message, "Is it the right file?"))
+        doubtful |= many
+        sound = [(line, row) for line, row in sound if row.item not in many]
     return tuple(sound), problems, frozenset(doubtful)
 
 
@@ -178,6 +185,32 @@ def _too_deep(rows: Iterable[RecipeRow]) -> Names:
     for _ in range(bounds.MIXTURES_DEEP):
         deep = frozenset(name for name in deep if not deep.isdisjoint(holds[name]))
     return deep if len(deep) > bounds.MIXTURES_DEEP else frozenset()
+
+
+def _beyond(rows: Iterable[RecipeRow], whole: Names) -> Names:
+    """Return the items and mixtures with which recipes come to more amounts than RECIPE_PARTS.
+
+    `whole` are materials and items, which are not parted where a recipe takes them.
+    """
+    takes = dict[str, dict[str, None]]()
+    for row in rows:
+        takes.setdefault(row.item, {})[row.material] = None
+    held, beyond, total = dict[str, Names](), set[str](), 0
+
+    def parts(name: str) -> Names:
+        nonlocal total
+        if name not in held and total <= bounds.RECIPE_PARTS:
+            held[name] = frozenset()  # for one that holds itself
+            inside = (parts(part) if part in takes and part not in whole else {part} for part in takes[name])
+            held[name] = frozenset[str]().union(*inside)
+            total += len(held[name])
+        if total > bounds.RECIPE_PARTS:
+            beyond.add(name)
+        return held.get(name, frozenset())
+
+    for name in takes:
+        parts(name)
+    return frozenset(beyond)
 
 
 def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow], ...], list[Problem]]:

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
-from listkit import bounds
 from listkit.model.codes import (
     NO_OLD_CODES,
+    OLD_VARIANTS,
     OldCodes,
     code_places,
     old_variant_codes,
@@ -109,8 +109,8 @@ def _still_a_code(place: Place, old: str, new: str, whose: str) -> Problem:
 
 
 def _too_many(folder: SetFolder, count: int) -> Problem:
-    title, most = folder.gift_set.code, f"{bounds.VARIANTS:,}"
-    had = f"more than {most}" if count > bounds.VARIANTS else f"{count:,}"
+    title, most = folder.gift_set.code, f"{OLD_VARIANTS:,}"
+    had = f"more than {most}" if count > OLD_VARIANTS else f"{count:,}"
     message = f"by the old codes of {title} and of what may be chosen its variants had {had} codes, too many together."
     hint = f"A shop may have {most} in all: take out old codes that nobody writes any more."
     return Problem(Place(f"{SETS}/{folder.folder}/set.toml", key=("contents",)), "bad-value", message, hint)
@@ -147,7 +147,7 @@ def with_variants(codes: OldCodes, sets: Sequence[SetFolder], used: frozenset[st
     for folder in sets:
         if _has_old(folder.gift_set, olds):
             counted += (count := old_variant_count(folder.gift_set, olds))
-            if counted > bounds.VARIANTS:
+            if counted > OLD_VARIANTS:
                 problems.append(_too_many(folder, count))
                 break
             before = old_variant_codes(folder.gift_set, olds)

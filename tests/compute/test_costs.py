@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit import bounds
 from listkit.compute.costs import Recipes, rounded
 from listkit.model.making import RecipeRow
 from listkit.pipeline import Opened, open_shop
@@ -252,3 +253,14 @@ def test_mixtures_that_all_take_each_other_are_walked_once_each(
     faults = recipes._mixture(names[0]).faults
     assert {fault.code for fault in faults} == {"recipe-circle"}
     assert len(walked) == len(pairs)
+
+
+def test_recipes_that_come_to_more_amounts_than_any_shop_has_are_told_and_left_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each item takes all that is in the mixture: what was 9,500 rows came to 12 million amounts."""
+    monkeypatch.setattr(bounds, "RECIPE_PARTS", 5)
+    shop = opened(tmp_path, recipes=f"{RECIPES}RR-M1,base,1 kg\nbase,olive oil,1 kg\nbase,lye,1 kg\n")
+    [problem] = [each for each in shop.problems if "amounts" in each.message]
+    assert problem.place.file == "recipes.csv"
+    assert problem.message.startswith("from here on recipes come to more than 5 amounts")

@@ -190,3 +190,11 @@ def test_a_close_up_holds_its_focus_stays_in_the_picture_and_could_be_no_closer(
         assert cut.top <= top * height
         assert bottom * height <= cut.bottom
     assert cut.right - cut.left <= float(longest) * 1.1 + 6
+
+
+@pytest.mark.parametrize("ratio", [(1, 9999), (9999, 1), (1, 4), (4, 5)])
+def test_ground_is_continued_to_no_larger_a_picture_than_can_be_made(ratio: tuple[int, int]) -> None:
+    """1:9999 of 1600 pixels were sixteen thousand million of them; WebP has sides up to 16,383, RFC 9649."""
+    cut = crop_box((9000, 8000), focus("0.1", "0.1", "0.9", "0.9"), ratio, ground=Ground(most=Decimal(1)))
+    assert max(cut.width, cut.height) <= 16_383
+    assert 0 < cut.width * cut.height <= 40_000_000

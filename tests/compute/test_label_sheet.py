@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from listkit.compute.labels import misfits, sheet_plan
 from listkit.model.labels import Labels
@@ -121,3 +122,10 @@ def test_where_nothing_is_told_no_label_lies_upon_another_or_off_the_sheet(**dra
         assert 0 <= y <= plan.sheet.height - plan.label.height
     assert plan.columns == 1 or plan.across >= plan.label.width
     assert plan.rows == 1 or plan.down >= plan.label.height
+
+
+def test_more_labels_than_go_on_any_sheet_are_told_on_a_roll_too() -> None:
+    """The long side of A0 has 240 of the narrowest labels, ISO 216; a roll of a million rows filled the memory."""
+    assert labels(sheet="roll", columns=240, rows=240).rows == 240
+    with pytest.raises(ValidationError, match="999,999 are more than go on any sheet or strip"):
+        labels(sheet="roll", rows=999_999)

@@ -4,6 +4,7 @@ Working back from the day that something is wanted is common practice, no source
 """
 
 import datetime
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
@@ -122,10 +123,10 @@ def test_a_plan_ends_where_it_comes_to_more_than_any_shop_makes_and_that_is_told
     monkeypatch.setattr("listkit.compute.plan.PLANNED", 2)  # a set of two variants counts twice
     plan = planned(tmp_path / "some", rows)
     assert ([each.code for each in plan.wanted], plan.beyond) == (["RR-B1"], (3, 4))
-    assert [line for line in lines(problems_of(tmp_path / "some", TODAY)) if "more than" in line] == [
-        "Look at · plan.csv, line 3, column set or item: with it the plan comes to more than 100,000 codes; "
-        "it and the rows behind it are left out. "
-        "A row of a set counts for each variant: plan what you make soon, or fewer variants.  plan-unclear"
+    assert [line for line in lines(problems_of(tmp_path / "some", TODAY)) if "reckoned with" in line] == [
+        "Look at · plan.csv, line 3, column set or item: with it the plan comes to more than can be reckoned with; "
+        "it and the rows behind it are left out. A row of a set counts for each variant, each piece for each of its "
+        "days, 100,000 of either at most: plan what you make soon, or fewer variants.  plan-unclear"
     ]
 
 
@@ -258,3 +259,20 @@ def test_what_the_sheet_has_is_looked_up_once_however_much_is_made(
     rows = "".join(f"RR-B1,stall,50,{TODAY + datetime.timedelta(at)}\n" for at in range(30))
     assert len(planned(tmp_path, rows).makes) > 20
     assert len(looks) == 1
+
+
+def test_a_season_that_ends_before_it_begins_is_no_season_to_propose_for(tmp_path: Path) -> None:
+    moves = "day,kind,code,quantity,place,set,note,batch\n2026-03-01,sold,box S,10,stall,RRS-1-J1,,\n"
+    shop = clean_shop(tmp_path, {"movements.csv": moves})
+    text = (shop / "shop.toml").read_text()
+    assert text.count("off_sale = ") == 1
+    (shop / "shop.toml").write_text(re.sub("off_sale = .*", "off_sale = 2027-01-20", text))
+    assert proposed(build_catalog(open_shop(shop).shop), D("2027-01-05"), Decimal(1)) == ((), ())
+
+
+def test_a_sale_counts_for_one_row_whether_that_names_its_place_or_all(tmp_path: Path) -> None:
+    """Of 15 at the stall 12 are of its own row, 3 of the row of all places with 7 of the market's 15; 8 are left."""
+    moves = sales(("2027-02-10", "RRS-1-J1", 15, "stall"), ("2027-02-11", "RRS-1-J1", 15, "market"))
+    rows = "RRS-1-J1,stall,12,2027-05-02\nRRS-1-J1,,10,2027-05-03\nRRS-1-J1,market,20,2027-05-04\n"
+    plan = planned(tmp_path, rows, moves=moves)
+    assert [(place, sold) for _, place, sold, _, _ in off(plan)] == [("stall", 12), ("", 10), ("market", 8)]

@@ -182,3 +182,11 @@ def test_nothing_is_printed_and_nothing_is_loaded_before_something_is_solved(cap
     assert capfd.readouterr() == ("", "")
     source = importlib.import_module("listkit.compute.solver")
     assert not hasattr(source, "highspy")
+
+
+def test_sums_that_no_double_counts_are_told_and_not_handed_over() -> None:
+    """Above 2 to the 53rd a double leaves whole numbers out (IEEE 754); the library takes 1e20 for no bound at all."""
+    with pytest.raises(BlockedError, match="sums of all that there is come to more than 9,007,199,254,740,992"):
+        solve(programme((10**15,), (10,), (1, 10)), EFFORT)
+    with pytest.raises(BlockedError, match="cannot count"):
+        solve(programme((1,), (10**20,), (1, 10**20)), EFFORT)

@@ -94,3 +94,16 @@ def test_a_piece_is_in_its_picture_where_a_list_says_as_the_focus_is_or_the_text
 def test_a_place_that_no_picture_has_is_told(pieces: str, says: str) -> None:
     with pytest.raises(ValidationError, match=says):
         noted(pieces)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"likeness": -1}, {"width": 0}, {"height": -3}, {"frames": 0}, {"sharpness": "NaN"}, {"brightness": "2"},
+        {"found": "0.9 0.2 0.1 0.75"}, {"found": "NaN 0 1 1"}, {"detail": "0 0 1 7"}, {"edges": "0 -1 0 0"},
+        {"ground": "grey"},
+    ],
+)  # fmt: skip
+def test_facts_that_no_picture_can_have_are_measured_anew(wrong: dict[str, object]) -> None:
+    """A likeness below zero was compared without end; the others ended in a traceback where they were used."""
+    assert facts_from_json({**facts_as_json(FACTS), **wrong}) is None

@@ -86,3 +86,20 @@ def test_letters_and_digits_that_only_look_like_those_of_a_time_are_told(typed: 
 def test_a_ratio_of_nothing_is_none_in_any_digits(typed: str) -> None:
     with pytest.raises(ValidationError):
         TypeAdapter(RatioField).validate_python(typed)
+
+
+@pytest.mark.parametrize(
+    ("key", "entry", "most"),
+    [
+        ("making", {"form": "bar"}, 500),
+        ("allergen", {"name": "Nerol"}, 500),
+        ("season", {"name": "winter", "on_sale": "2026-11-01", "off_sale": "2026-12-24"}, 500),
+    ],
+)
+def test_lists_that_all_items_and_sets_are_held_against_have_an_end(
+    key: str, entry: dict[str, object], most: int
+) -> None:
+    stated = {"name": "Small Shop", "currency": "GBP", "country": "GB"}
+    Settings.model_validate({**stated, key: [entry] * most}, context=GBP)
+    with pytest.raises(ValidationError, match=f"it has {most + 1} entries"):
+        Settings.model_validate({**stated, key: [entry] * (most + 1)}, context=GBP)
