@@ -60,7 +60,8 @@ CONTENTS: Final = 500  # a dozen; with as many pieces of each
 # What a shop states by hand, entry by entry: model/settings, packaging, wholesale
 BANDS: Final = 100  # ceilings that gift buyers shop by
 SEASONS: Final = 500  # four a year for a hundred years
-KINDS_OF_BOX: Final = 500  # with as many labels of their own, and cartons
+KINDS_OF_BOX: Final = 500  # and cartons for shops
+BOX_LABELS: Final = 500  # of another size for one kind of box
 TIERS: Final = 100  # lower prices from a quantity on
 ACCEPTED: Final = 1_000  # remarks
 CHECKS: Final = 500  # lines under [checks]; there are some 200 codes
