@@ -5,7 +5,7 @@ They are run by the command that reads an order, not by check_listings; their co
 
 import datetime
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import Final
@@ -24,6 +24,7 @@ from listkit.units.spoken import Spoken
 _MUST: Final = Level.MUST_FIX
 _CHOICES: Final = 2
 _FAR: Final = 8
+_MOST_NEAR: Final = 200  # wrong codes of one order for which another is looked for
 _NEAR: Final = 1  # letters that a code may be off by: codes of real lines are often two apart
 
 
@@ -51,8 +52,9 @@ def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     yield from _version(case)
     yield from _codes(case, shop)
     yield from _prices(case)
-    yield from (_short(case, short) for short in shorts(case.order))
-    yield from _displays(case)
+    places = _places(case.form)
+    yield from (_short(places.get(short.codes[0], case.place), short) for short in shorts(case.order))
+    yield from _displays(case, places)
     yield from _sums(case)
     yield from _days(case)
     yield from _stock(case, shop)
@@ -92,21 +94,26 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     """Yield codes of the form that the sheet has not, then codes in several rows."""
     places = _places(case.form)
     rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
-    known = [code for code, _ in case.book.prices]
-    today = {line.code for line in case.sheet.lines}
-    for code in case.order.strange:
+    known = {code: None for code, _ in case.book.prices}
+    today, ours = {line.code for line in case.sheet.lines}, _OurCodes(shop)
+    choices_of: dict[str, list[str]] = {}
+    for line in known:
+        for front in _fronts(line):
+            choices_of.setdefault(front, []).append(line)
+    for number, code in enumerate(case.order.strange):
         if code in known:
             message, hint = f"{code} is no longer made.", "Offer something else."
         elif code in today:
             message = f"{code} does not stand on {case.book.version} yet."
             hint = f"Ask for an order by {case.history.current}, which has it."
-        elif choices := [line for line in known if code and line.startswith(f"{code}-")]:
+        elif choices := choices_of.get(code, []):
             message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
-        elif _is_ours(code, shop):
+        elif ours.has(code):
             message = f"{code} is no line of {case.book.version}."
-            hint = _instead(code, known, shop)
+            hint = _instead(code, known, ours) if number < _MOST_NEAR else "Ask what is meant."
         else:
-            near = [line for line in known if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR]
+            looked = known if number < _MOST_NEAR else ()
+            near = [line for line in looked if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
             hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
         yield Problem(rows[code], "unknown-code", message, hint)
@@ -116,17 +123,30 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
             yield Problem(places[code], "code-twice", message, "Ask whether all are meant.", Level.LOOK_AT)
 
 
-def _is_ours(code: str, shop: Shop) -> bool:
-    """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
-    sets = [source.gift_set.code for source in shop.sets]
-    of_set = any(code == name or code.startswith(f"{name}-") for name in sets)
-    return of_set or any(code == item.code for item in shop.items)
+def _fronts(code: str) -> Iterator[str]:
+    """Yield what stands before each stroke of a code, as a set's code does in those of its variants."""
+    return (code[:at] for at, sign in enumerate(code) if sign == "-" and at)
 
 
-def _instead(code: str, known: list[str], shop: Shop) -> str:
+class _OurCodes:
+    """The codes of a shop's items, and of its sets in their order."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.items = frozenset(item.code for item in shop.items)
+        self.sets = {source.gift_set.code: at for at, source in enumerate(shop.sets)}
+
+    def set_of(self, code: str) -> str:
+        """Return the first set whose variants have codes like this one, "" for none."""
+        return min((front for front in _fronts(code) if front in self.sets), key=self.sets.__getitem__, default="")
+
+    def has(self, code: str) -> bool:
+        """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
+        return code in self.items or code in self.sets or bool(self.set_of(code))
+
+
+def _instead(code: str, known: Iterable[str], ours: _OurCodes) -> str:
     """Return what to do about a code of ours that is on no line: the two lines of its set that are most like it."""
-    set_codes = (source.gift_set.code for source in shop.sets)
-    of_set = next((name for name in set_codes if code.startswith(f"{name}-")), "")
+    of_set = ours.set_of(code)
     lines = [line for line in known if of_set and (line == of_set or line.startswith(f"{of_set}-"))]
     if not lines:
         return "It is not sold to shops; offer something else."
@@ -162,20 +182,19 @@ def _row_place(row: FormRow) -> Place:
     return Place(row.place.file, row.place.line, row.place.row)
 
 
-def _short(case: OrderCase, short: Short) -> Problem:
+def _short(place: Place, short: Short) -> Problem:
     """Return the problem of lines that make no full cases, or not the least quantity."""
     what = f"full cases of {short.of}" if short.case else f"the least of {short.of}"
     together = " together" if len(short.codes) > 1 else ""
     message = f"{short.ordered} of {listed(short.codes)}{together} are ordered; {short.missing} more make {what}."
-    place = _places(case.form).get(short.codes[0], case.place)
     return Problem(place, "order-packs", message, "Ask for so many more, or fewer.")
 
 
-def _displays(case: OrderCase) -> Iterator[Problem]:
+def _displays(case: OrderCase, places: Mapping[str, Place]) -> Iterator[Problem]:
     for display in odd_displays(case.order):
         message = f"{display.quantity} of {display.code} {'is' if display.quantity == 1 else 'are'} ordered."
         hint = "One goes with each kind of set that is ordered."
-        yield Problem(_places(case.form)[display.code], "order-packs", message, hint)
+        yield Problem(places[display.code], "order-packs", message, hint)
 
 
 def _sums(case: OrderCase) -> Iterator[Problem]:
