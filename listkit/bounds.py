@@ -63,10 +63,11 @@ PLANNED: Final = 100_000
 # What a set holds, fixed pieces and slots: model/gift_set
 CONTENTS: Final = 500  # a dozen; with as many pieces of each
 
-# What a shop states by hand, to be held against all items, sets or lines: model/settings, packaging, wholesale, allotment
+# What a shop states by hand, held against all its items or sets: model/settings, packaging, wholesale, allotment
 BANDS: Final = 100  # ceilings that gift buyers shop by
 SEASONS: Final = 500  # four a year for a hundred years
-KINDS_OF_BOX: Final = 500  # with as many labels of their own, and cartons
+KINDS_OF_BOX: Final = 500  # and cartons for shops
+BOX_LABELS: Final = 500  # of another size for one kind of box
 TIERS: Final = 50  # lower prices from a quantity on; two to four
 ACCEPTED: Final = 1_000  # remarks
 CHECKS: Final = 500  # lines under [checks]; there are some 200 codes

@@ -244,7 +244,7 @@ def option_not_offered(listings: Listings, _context: CheckContext) -> Iterator[P
         gone = _gone(facts)
         for passage in stories(facts, language) if gone else ():
             text = folded(passage.text)
-            named = [name for name in gone if (said := folded(name)) in text and _stands_in(said, text)]
+            named = [name for name in gone if (said := folded(name)) in text and _is_word_of(said, text)]
             if named:
                 message = f"it speaks of {listed(named)}, which nobody can choose any more."
                 hint = "Take it out, or open a variant with it again."
@@ -252,9 +252,9 @@ def option_not_offered(listings: Listings, _context: CheckContext) -> Iterator[P
                 yield Problem(passage.place(max(0, at)), "option-not-offered", message, hint)
 
 
-def _stands_in(words: str, text: str) -> bool:
-    """Whether words stand in a text, not within longer ones."""
-    return re.search(rf"(?<!\w){re.escape(words)}(?!\w)", text) is not None
+def _is_word_of(name: str, text: str) -> bool:
+    """Whether a name stands in a text, and not within longer words."""
+    return re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text) is not None
 
 
 def _gone(facts: SetFacts) -> list[str]:

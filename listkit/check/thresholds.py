@@ -5,21 +5,20 @@ problem itself and leaves ours in force.
 """
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
-from listkit.check.alike import one_line
+from listkit.check.alike import SHORTEST, is_slip, one_line
 from listkit.check.rule import Kind
 from listkit.check.rules import CODES, THRESHOLDS, leveled
 from listkit.model.codes import variant_codes
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
-from listkit.read.wording import nearest
 from listkit.units.money import Money
 from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
 
@@ -126,13 +125,19 @@ def without_accepted(problems: tuple[Problem, ...], shop: Shop) -> tuple[tuple[P
         elif at not in answered and not (entry.at in known or _may_be(entry.at, shop)):
             place = Place("shop.toml", key=("accepted", at, "at"))
             message = f'there is no code, channel or file "{entry.at}".'
-            meant = nearest(entry.at, known) if len(added) < _MOST_NEAR else ""
+            meant = _meant(entry.at, known) if len(added) < _MOST_NEAR else ""
             instead = f'"{meant}"' if meant else "the code of a set, variant or item, the key of a channel, or a file"
             added.append(Problem(place, "accepted-unused", message, f"Write {instead}.", Level.LOOK_AT))
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
             added.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
     return tuple(kept), tuple(read_thresholds(shop.settings)[0].judged(added))
+
+
+def _meant(name: str, known: Collection[str]) -> str:
+    """Return the first of what is known that `name` may be a slip of, "" for none."""
+    is_long = len(name) >= SHORTEST
+    return min((each for each in known if is_slip(name, each)), default="") if is_long else ""
 
 
 def _codes(shop: Shop) -> frozenset[str]:

@@ -116,9 +116,9 @@ class Names:
                 return name
         return None
 
-    def _scent_at(self, words: list[str], at: int) -> _Key | None:
+    def _scent_at(self, text: list[str], at: int) -> _Key | None:
         """Return the scent that begins at a word; of several the one that comes first among the items."""
-        there = (tuple(words[at : at + length]) for length in self.long_scents.get(words[at], ()))
+        there = (tuple(text[at : at + length]) for length in self.long_scents.get(text[at], ()))
         return min((scent for scent in there if scent in self.scents), key=self.scents.__getitem__, default=None)
 
     def _is_of_goods(self, text: list[str], at: int, length: int) -> bool:

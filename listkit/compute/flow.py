@@ -79,11 +79,12 @@ class Flow:
         self.left = dict(on_hand)  # pieces not given yet
         self.given: dict[str, dict[Options, int]] = defaultdict(dict)
         self.options = {group: sorted(group) for group in needed}
+        self.begin: dict[Options, int] = {}  # of each taker's items the first that may be a step further
 
     def short_of(self) -> list[Options]:
         """Return the takers that cannot be served, and those whose pieces are all they could take instead."""
         while True:
-            levels = self._levels()
+            levels, self.begin = self._levels(), {}
             if not any(code in levels and self.left[code] for code in self.left):
                 return [group for group in self.open if group in levels]
             for group in [group for group, pieces in self.open.items() if pieces]:
@@ -118,12 +119,20 @@ class Flow:
                 self.given[code][other] -= pieces
             self.given[last][last_taker] = self.given[last].get(last_taker, 0) + pieces
 
+    def _next(self, taker: Options, levels: dict[Options | str, int]) -> str | None:
+        """Return the first item that is a step further; what was none with these levels is not looked at again."""
+        options, at = self.options[taker], self.begin.get(taker, 0)
+        while at < len(options) and levels.get(options[at]) != levels[taker] + 1:
+            at += 1
+        self.begin[taker] = at
+        return options[at] if at < len(options) else None
+
     def _way(self, group: Options, levels: dict[Options | str, int]) -> list[tuple[Options, str]] | None:
         """Return takers and items, each item given to the taker before it, the last with pieces left."""
         way: list[tuple[Options, str]] = []
         taker = group
         while True:
-            code = next((c for c in self.options[taker] if levels.get(c) == levels[taker] + 1), None)
+            code = self._next(taker, levels)
             if code is None:
                 levels[taker] = -2
                 if not way:

@@ -329,7 +329,7 @@ class Settings(ShopModel):
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
-    box_labels: Annotated[tuple[BoxLabels, ...], at_most(bounds.KINDS_OF_BOX)] = Field(
+    box_labels: Annotated[tuple[BoxLabels, ...], at_most(bounds.BOX_LABELS)] = Field(
         default=(), alias="box_label", description="Labels of another size for one kind of box, one [[box_label]] each."
     )
     cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")

@@ -1,4 +1,7 @@
-"""Lists of a shop that are walked against others end where no shop's do, and what they name is looked up."""
+"""Lists of a shop that are walked against others end where no shop's do, and what they name is looked up.
+
+Our own rule: common practice, no source.
+"""
 
 import datetime
 from collections.abc import Callable
@@ -17,7 +20,7 @@ TODAY = datetime.date(2027, 3, 1)
     ("file", "entry", "most"),
     [
         ("shop.toml", lambda at: f'[[accepted]]\ncheck = "band-missed"\nat = "A{at}"\nreason = "So."', bounds.ACCEPTED),
-        ("shop.toml", lambda at: f'[[box_label]]\nbox = "Q{at}"\nsize = "140 x 100 mm"', bounds.KINDS_OF_BOX),
+        ("shop.toml", lambda at: f'[[box_label]]\nbox = "Q{at}"\nsize = "140 x 100 mm"', bounds.BOX_LABELS),
         (
             "shop.toml",
             lambda at: f'[[season]]\nname = "s{at}"\non_sale = 2027-02-01\noff_sale = 2027-05-31',

@@ -3,6 +3,7 @@
 The source of each rule is the terms in wholesale.toml; figures are worked out by hand.
 """
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -21,6 +22,7 @@ from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place
 from listkit.units.spoken import Spoken
 from tests.small_shop import BOX_S, CARD, gift_set, item, shop, wholesale
+from tests.steps import calls
 
 DISPLAYS = {"SET-1": "SET-1 display"}
 TODAY = date(2027, 2, 1)
@@ -260,3 +262,16 @@ def test_a_choice_that_is_no_line_is_answered_with_the_two_that_are_most_like_it
         "Must fix · form.xlsx, row SET-2-9: SET-2-9 is no line of CN69X. Ask which is meant: of SET-2 there are "
         "SET-2-1 and SET-2-2.  unknown-code"
     )
+
+
+def steps_of(count: int) -> int:
+    """Return the calls for as many wrong codes as there are items beside those of the small shop."""
+    whole = small()
+    many = replace(whole, items=(*whole.items, *(item(f"Z{at}") for at in range(count))))
+    rows = tuple(row(f"Y{at}-A", 1) for at in range(count))
+    return calls(lambda: told(*rows, of=many))
+
+
+def test_four_times_as_many_wrong_codes_cost_four_times_as_much() -> None:
+    """Each was held against every item."""
+    assert steps_of(800) < 6 * steps_of(200)

@@ -6,10 +6,16 @@ Announcing by Directive 98/6/EC, Article 6a, and 16 CFR 233.1, from memory; the 
 import datetime
 from typing import Any
 
+import pytest
+
+from listkit.check import prices
 from listkit.compute.build import build_catalog
+from listkit.compute.reductions import reduced_price
 from listkit.listing.build import build_listings
 from listkit.listing.listings import OnDay
+from listkit.model.reduction import Reduction
 from listkit.model.shop import Shop
+from listkit.units.money import Money
 from tests.check.found import run, told
 from tests.listing.shops import channel as web_channel
 from tests.listing.shops import folder
@@ -88,3 +94,19 @@ def test_what_is_unsaid_is_told_once_with_the_reason() -> None:
 def test_words_of_a_saving_are_told_where_no_reduction_is_announced() -> None:
     of = web_shop(folder(reduction=[raw()], theme="Reduced to clear."))
     assert len(in_force("sounds-like-saving", of)) == 1
+
+
+def test_whether_anything_is_left_is_asked_once_a_set_and_reduction(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five hundred reductions of five thousand variants were two million prices."""
+    asked = []
+
+    def counted(price: Money, reduction: Reduction) -> Money | None:
+        asked.append(price)
+        return reduced_price(price, reduction)
+
+    monkeypatch.setattr(prices, "reduced_price", counted)
+    items = [item(f"B{at}", retail=f"{7 + at}.50") for at in range(20)]
+    choice = gift_set([{"slot": "Bar", "choose": [f"B{at}" for at in range(20)]}])
+    of = shop(items, [choice], settings=settings(reduction=[raw(), raw("2027-03-08", "2027-03-09")]))
+    assert told("reduction-empty", of, DAY) == []
+    assert len(asked) == 2
