@@ -6,10 +6,8 @@ What a sheet does not state has no words: an empty text or tuple, never a dash o
 import datetime
 import hashlib
 import json
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
@@ -23,24 +21,16 @@ from listkit.listing.formats import (
     sides_text,
     utf8_bytes,
     weight_text,
-)
+)  # fmt: skip
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
-from listkit.listing.words import (
-    Words,
-    capital,
-    fill,
-    in_measure,
-    parse_words,
-    paths_of,
-    size_text,
-)
+from listkit.listing.words import Words, capital, fill, in_measure, parse_words, paths_of, size_text
 from listkit.model.fields import ShopModel
 from listkit.model.settings import Season
 from listkit.model.shop import Shop
 from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Window
-from listkit.units.money import Money
+from listkit.units.money import Money, amounts_in
 from listkit.units.quantity import share_text
 from listkit.units.shown import Measures
 from listkit.units.spoken import date_text, money_text
@@ -356,30 +346,11 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     ):  # fmt: skip
         stated = getattr(terms, name)
         free = terms.carriage_free if name == "carriage" else None
-        if free and free.amount not in _amounts_in(stated):
+        if free and free.amount not in amounts_in(stated):
             free_over = fill(voice.own.sheet.free_over, amount=voice.money(free))
             stated = "; ".join(filter(None, (stated, free_over)))
         if stated:
             yield getattr(own, name), stated
-
-
-_FIGURE: Final = re.compile(r"\d+(?:[.,]\d+)*")
-_GROUPED: Final = re.compile(r"\d{1,3}(?:[.,]\d{3})+")
-
-
-def _amounts_in(text: str) -> frozenset[Decimal]:
-    """Return the figures of a text, however it parts thousands and cents.
-
-    >>> sorted(_amounts_in("£7.50 a parcel, free from £1,000; 12,5 kg at most"))
-    [Decimal('7.50'), Decimal('12.5'), Decimal('1000')]
-    """
-    amounts = set()
-    for figure in _FIGURE.findall(text):
-        whole, sign, cents = re.sub("[.,]", "", figure), "", ""
-        if not _GROUPED.fullmatch(figure) and (found := re.fullmatch(r"(.*)[.,](\d+)", figure)):
-            whole, sign, cents = re.sub("[.,]", "", found[1]), ".", found[2]
-        amounts.add(Decimal(f"{whole}{sign}{cents}"))
-    return frozenset(amounts)
 
 
 def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:

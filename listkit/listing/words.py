@@ -339,18 +339,10 @@ class _Reading:
     def sentences(self, section: str, kind: type[Any]) -> dict[str, Any]:
         """Return the texts that `kind` has a field for, each with no other places than it takes."""
         table, hints = self.table(section), get_type_hints(kind)
-        texts = [field for field in fields(kind) if hints[field.name] is str]
-        return {
-            one.name: self.text(
-                table.get(one.name, _MISSING),
-                f"{section}.{one.name}",
-                one.metadata.get("takes", ()),
-                one.metadata.get("needs", ()),
-            )
-            for one in texts
-        }
+        texts = [(one.name, one.metadata) for one in fields(kind) if hints[one.name] is str]
+        return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", **of) for name, of in texts}
 
-    def text(self, value: object, key: str, takes: tuple[str, ...], needs: tuple[str, ...] = ()) -> str:
+    def text(self, value: object, key: str, takes: tuple[str, ...] = (), needs: tuple[str, ...] = ()) -> str:
         if value is _MISSING:
             self.add("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".')
         elif not isinstance(value, str):
@@ -358,10 +350,8 @@ class _Reading:
         elif strange := sorted(set(_PLACE.findall(value)) - set(takes)):
             known = ", ".join(f"{{{name}}}" for name in takes) or "none"
             self.add("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}.")
-        elif lost := [name for name in needs if value.count(f"{{{name}}}") != 1]:
-            self.add(
-                "template-fault", f'"{key}" must have the place {{{lost[0]}}} once.', f"Write {{{lost[0]}}} in it."
-            )
+        elif lost := [place for place in map("{{{}}}".format, needs) if value.count(place) != 1]:
+            self.add("template-fault", f'"{key}" must have the place {lost[0]} once.', f"Write {lost[0]} in it.")
         else:
             return value
         return ""

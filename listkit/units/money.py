@@ -208,3 +208,22 @@ def amount_of(value: object) -> Decimal | None:
         return None
     borne = amount.is_finite() and -_LONGEST_AMOUNT < amount.adjusted() < LARGEST.adjusted()
     return amount if borne else None
+
+
+_FIGURE: Final = re.compile(r"\d+(?:[.,]\d+)*")
+_GROUPED: Final = re.compile(r"\d{1,3}(?:[.,]\d{3})+")
+
+
+def amounts_in(text: str) -> frozenset[Decimal]:
+    """Return the figures of a text, however it parts thousands and cents.
+
+    >>> sorted(amounts_in("£7.50 a parcel, free from £1,000; 12,5 kg at most"))
+    [Decimal('7.50'), Decimal('12.5'), Decimal('1000')]
+    """
+    amounts = set()
+    for figure in _FIGURE.findall(text):
+        whole, sign, cents = re.sub("[.,]", "", figure), "", ""
+        if not _GROUPED.fullmatch(figure) and (found := re.fullmatch(r"(.*)[.,](\d+)", figure)):
+            whole, sign, cents = re.sub("[.,]", "", found[1]), ".", found[2]
+        amounts.add(Decimal(f"{whole}{sign}{cents}"))
+    return frozenset(amounts)
