@@ -219,5 +219,5 @@ def _total_of(buyer: Buyer, mine: Sequence[KeptOrder], currency: str) -> ShopTot
         sum(order.state is OrderState.CONFIRMED for order in mine),
         Money(sums.pop(currency), currency),
         max((order.day for order in mine), default=None),
-        tuple(Money(total, stated) for stated, total in sorted(sums.items())),
+        others=tuple(Money(total, stated) for stated, total in sorted(sums.items())),
     )
