@@ -155,7 +155,7 @@ def _takes_place(order: KeptOrder, of: KeptOrder) -> bool:
 class ShopTotal:
     """What one shop has ordered, cancelled orders left out; `last` is the day of its last order, None before one.
 
-    `total` is of the orders in the shop's own currency of today.
+    `total` is of the orders in the shop's own currency of today, `others` of those in each other one.
     """
 
     buyer: Buyer
@@ -163,6 +163,12 @@ class ShopTotal:
     open: int
     total: Money
     last: datetime.date | None
+    others: tuple[Money, ...] = ()
+
+    @property
+    def totals(self) -> tuple[Money, ...]:
+        """What the orders come to in each currency that there are any in; 0 in the shop's own where there are none."""
+        return (self.total, *self.others) if self.total.amount or not self.others else self.others
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,11 +209,15 @@ def log_of(known: tuple[KeptOrder, ...], stockists: tuple[Stockist, ...], curren
 
 
 def _total_of(buyer: Buyer, mine: Sequence[KeptOrder], currency: str) -> ShopTotal:
-    sums = [Decimal(order.facts["total"]) for order in mine if order.facts["currency"] == currency]
+    sums = {currency: Decimal(0)}
+    for order in mine:
+        stated = order.facts["currency"]
+        sums[stated] = sums.get(stated, Decimal(0)) + Decimal(order.facts["total"])
     return ShopTotal(
         buyer,
         len(mine),
         sum(order.state is OrderState.CONFIRMED for order in mine),
-        Money(sum(sums, Decimal(0)), currency),
+        Money(sums.pop(currency), currency),
         max((order.day for order in mine), default=None),
+        others=tuple(Money(total, stated) for stated, total in sorted(sums.items())),
     )

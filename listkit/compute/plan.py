@@ -138,6 +138,7 @@ class MakePlan:
     """The whole make list; `no_work` is a day for which no working day could be found.
 
     `sold` is what places have sold already of what rows ask for, which is taken off; `coming` what is poured already;
+    `closed_unseen` is the closed day from which on not all that is poured was looked at, None where all was;
     `left_out` are the lines of rows whose goods are left out of the shop, as their cost is not known; `beyond` those
     of rows with which the plan comes to more than is reckoned with.
     """
@@ -147,6 +148,7 @@ class MakePlan:
     buys: tuple[Buy, ...] = ()
     weeks: tuple[Week, ...] = ()
     closed: tuple[ClosedDay, ...] = ()
+    closed_unseen: datetime.date | None = None
     past: tuple[int, ...] = ()
     sold: tuple[SoldAlready, ...] = ()
     coming: tuple[Coming, ...] = ()
@@ -206,6 +208,7 @@ class _Planning:
         self.so_far = SoldSoFar(catalog, self.goods, today)
         self.sold: dict[int, SoldAlready] = {}
         self.coming: dict[str, list[Coming]] = {}
+        self.closed_unseen: datetime.date | None = None
         self.days = WorkDays(shop.settings.workshop)
         self.recipes = Recipes(shop)
         self.items = self.recipes.items
@@ -233,6 +236,7 @@ class _Planning:
             buys=tuple(sorted(buys, key=lambda buy: (buy.order_by, buy.name))),
             weeks=tuple(self._weeks()),
             closed=tuple(self._closed(makes)),
+            closed_unseen=self.closed_unseen,
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
             sold=tuple(self.sold[line] for line in sorted(self.sold)),
             coming=tuple(poured),
@@ -488,7 +492,10 @@ class _Planning:
         for day in sorted(self.days.closed):
             if day < self.today or day.weekday() not in self.days.weekdays:
                 continue
-            within = [make for make in makes if make.pour_by is not None and make.pour_by < day <= make.by][:left]
+            within = [make for make in makes if make.pour_by is not None and make.pour_by < day <= make.by]
+            if len(within) > left and self.closed_unseen is None:
+                self.closed_unseen = day
+            within = within[:left]
             left -= len(within)
             without = WorkDays(self.shop.settings.workshop, frozenset((day,))) if within else self.days
             moves = []

@@ -32,7 +32,7 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.present.season import season_blocks
-from listkit.problem import BlockedError, FieldError, Place
+from listkit.problem import BlockedError, FieldError, Place, one_line
 from listkit.read.headings import our_field
 from listkit.read.source import Source, decoded
 from listkit.units.spoken import Spoken, date_text, money_text
@@ -334,8 +334,16 @@ def change_then(change: PastChange, shop: Shop) -> ChangeThen:
     )
 
 
+_LONGEST_WHAT: Final = 10_000  # letters
+
+
 def what_words(change: PastChange, shop: Shop) -> str:
-    """Return what a change was of, things and fields as the desk calls them; what was said in words stays as it is."""
+    """Return what a change was of, things and fields as the desk calls them; what was said in words stays as it is.
+
+    It is cut where it is longer than any that is written here: the file may be another program's.
+    """
+    if len(change.what) > _LONGEST_WHAT:
+        return one_line(change.what)
     begun, _, rest = change.what.rpartition(_BACK)
     more = next((found for found in _MORE.finditer(rest) if found.end() == len(rest)), None)
     things: dict[str, dict[str, None]] = {}

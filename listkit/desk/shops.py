@@ -191,14 +191,14 @@ def _stockist_row(stockist: Stockist, total: ShopTotal, history: SheetHistory, s
     choices = {"": say("shops.no_sheet"), history.current: say("shops.current", version=history.current)}
     choices |= {each.version: each.version for each in reversed(history.given_out) if each.version != history.current}
     choices |= {version: version} if version not in choices else {}
-    currency = seen.opened.shop.settings.currency
     return StockistRow(
         stockist,
         version,
         held,
         known=not version or version == history.current or given is not None,
         choices=tuple((code, says) for code, says in choices.items() if code or not history.current or says),
-        ordered=money_text(total.total.amount, currency, language) if total.orders else "",
+        ordered=", ".join(money_text(each.amount, each.currency, language) for each in total.totals)
+        * bool(total.orders),
         last=_last(total, seen),
     )
 

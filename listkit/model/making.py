@@ -191,6 +191,9 @@ def _likely(value: object) -> Likely:
         if len(steps) == len(parts):
             total = share_text(sum((share for _, share in steps), Decimal(0)))
             raise FieldError(f"the shares of {quoted(text)} come to {total}.", "Mend them: 100 % is all.")
+    figures = re.findall(r"(?<![\d.])\d+", re.sub(r"(?<=\d)[,\u00a0\u202f](?=\d{3}(?!\d))", "", text))
+    if any(len(figure.lstrip("0")) >= len(str(_MOST_LIKELY)) for figure in figures):
+        raise FieldError(f"{quoted(text)} is more than may be asked for.", f"Write less than {_MOST_LIKELY:,}.")
     hint = 'Write "80 to 150", "115 ± 15", or each number with its share: "20: 30 %; 40: 70 %".'
     raise FieldError(f"{quoted(text)} does not say how many may be asked for.", hint)
 

@@ -9,6 +9,7 @@ from listkit.ledger.orders import KeptOrder
 from listkit.listing.cells import money_digits
 from listkit.model.wholesale import OrderForm
 from listkit.present.table import DASH, table
+from listkit.units.money import Money
 from listkit.units.spoken import Spoken
 
 
@@ -100,8 +101,12 @@ def _shop_row(shop: ShopTotal, day: datetime.date) -> tuple[str, str, str, str, 
         last,
         str(shop.orders),
         str(shop.open),
-        f"{money_digits(shop.total)} {shop.total.currency}",
+        ", ".join(f"{money_digits(total)} {total.currency}" for total in shop.totals),
     )
+
+
+def _by_currency(total: Money) -> tuple[str, str]:
+    return total.currency, money_digits(total)
 
 
 def log_json(log: OrderLog, day: datetime.date) -> dict[str, Any]:
@@ -123,6 +128,7 @@ def log_json(log: OrderLog, day: datetime.date) -> dict[str, Any]:
                 "orders": shop.orders,
                 "to_send": shop.open,
                 "total": money_digits(shop.total),
+                **({"in_other_currencies": dict(map(_by_currency, shop.others))} if shop.others else {}),
                 "last": shop.last.isoformat() if shop.last else None,
                 "days_since": (day - shop.last).days if shop.last else None,
             }

@@ -111,6 +111,9 @@ def _closed(plan: MakePlan, spoken: Spoken) -> Iterator[str]:
     if len(plan.closed) > _CLOSED:
         last = spoken.day(plan.closed[-1].day)
         yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
+    if plan.closed_unseen is not None:
+        first = spoken.day(plan.closed_unseen)
+        yield f"What closed days from {first} on move was not all looked at, as it is too much."
 
 
 def _past(plan: MakePlan) -> str:
@@ -220,6 +223,7 @@ def plan_json(plan: MakePlan, shop: Shop, day: datetime.date) -> dict[str, Any]:
             }
             for closed in plan.closed
         ],
+        **({"closed_in_part_from": str(plan.closed_unseen)} if plan.closed_unseen is not None else {}),
         "sold": [
             {
                 "code": each.code, "place": each.place, "asked": each.asked, "sold": each.sold,

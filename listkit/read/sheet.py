@@ -157,6 +157,7 @@ _BROKEN: Final = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeErro
 _NO_TABLES: Final = (
     *((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"GIF8", "a picture")),
     (b"%PDF", "a PDF document"),
+    (b"{\\rtf", "a document of a word processor (RTF)"),
 )
 
 

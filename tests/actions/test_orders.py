@@ -10,6 +10,7 @@ from listkit.actions.order_book import log_of
 from listkit.actions.orders import logo_of, write_pages
 from listkit.ledger.orders import KeptOrder
 from listkit.model.wholesale import Stockist
+from listkit.present.orders import log_json
 from listkit.problem import FieldError
 from listkit.write.print import Layout
 
@@ -59,3 +60,17 @@ def test_thousands_of_orders_find_the_shops_that_they_are_of_in_one_look() -> No
     log = log_of((*known, KeptOrder(5_000, "k7", "", date(2026, 11, 2), facts | {"shop": "SHOP 9"})), stockists, "GBP")
     assert time.process_time() - began < 2
     assert [buyer.code for _, buyer in log.orders[:2]] == ["K7", "K2999"]  # the first of the table that either names
+
+
+def test_orders_in_another_currency_are_not_a_sum_of_nothing() -> None:
+    """A shop that has had euros for a year was shown 0.00 EUR beside an order of 240.00 GBP."""
+    facts = {"shop": "Sluice", "sheet": "CN69X", "asked": {}, "files": [], "lines": [], "pieces": 0}
+    orders = [
+        KeptOrder(at, f"B{at}", "", date(2026, 11, at), facts | {"total": total, "currency": currency})
+        for at, (total, currency) in enumerate((("240.00", "GBP"), ("60.00", "GBP"), ("12.00", "EUR")), 1)
+    ]
+    [before], [after] = (log_of(tuple(each), (), "EUR").shops for each in (orders[:2], orders))
+    assert [str(total) for total in before.totals] == ["300.00"]
+    assert [(str(total), total.currency) for total in after.totals] == [("12.00", "EUR"), ("300.00", "GBP")]
+    [told] = log_json(log_of(tuple(orders), (), "EUR"), date(2026, 11, 9))["shops"]
+    assert (told["total"], told["in_other_currencies"]) == ("12.00", {"GBP": "300.00"})

@@ -156,6 +156,7 @@ def test_a_channel_that_is_there_is_never_overwritten(starter: Path, capsys: pyt
         (b"\n\n;;\n", "sample.csv: nothing stands in it."),
         (b"12-A,7.50,9520000010010\n12-B,8.50,9520123456788\n", "sample.csv: no row names the columns. Write the"),
         (b"\x89PNG\r\n\x1a\n", "sample.csv: it is a picture and no table."),
+        (b"{\\rtf1\\ansi code", "sample.csv: it is a document of a word processor (RTF) and no table."),
         (b'{"code": "A-1"}', "sample.csv: it is JSON and no table. Ask the storefront for a sample as CSV or .xlsx."),
         (b'\xef\xbb\xbf [{"code": "A-1"}]', "sample.csv: it is JSON and no table."),
         (b"<?xml version='1.0'?><a/>", "sample.csv: it is XML or a page of the web and no table."),

@@ -280,6 +280,7 @@ def test_what_a_spreadsheet_spoilt_is_told_with_its_cell(made: Made) -> None:
         ("s.csv", b",,\n,,\n", "nothing stands in it"),
         ("s.csv", JPEG, "is a picture and no sheet"),
         ("s.csv", b"%PDF-1.7\n", "is a PDF document and no sheet"),
+        ("s.csv", b"{\\rtf1\\ansi code", "is a document of a word processor (RTF) and no sheet"),
         ("s.csv", XLS, "it is a workbook and no CSV"),
         ("s.xls", XLS, "workbook of the old kind"),
         ("s.xlsx", LOCKED, "locked with a password"),

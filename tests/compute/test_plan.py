@@ -110,9 +110,11 @@ def test_what_closed_days_move_is_looked_at_for_so_many_pourings_alone(
 ) -> None:
     shop = SHOP + WAYS + "\n[workshop]\nclosed = [2027-03-23, 2027-05-14]\n"
     rows = "RR-B1,stall,59,2027-05-04\nRRS-1,stall,20,2027-05-15\n"
-    assert planned(tmp_path / "all", rows, shop=shop).closed
+    whole = planned(tmp_path / "all", rows, shop=shop)
+    assert (bool(whole.closed), whole.closed_unseen) == (True, None)
     monkeypatch.setattr(bounds, "CLOSED_MOVES", 0)
-    assert not planned(tmp_path / "none", rows, shop=shop).closed
+    none = planned(tmp_path / "none", rows, shop=shop)
+    assert (none.closed, none.closed_unseen) == ((), datetime.date(2027, 3, 23))
 
 
 def test_a_plan_ends_where_it_comes_to_more_than_any_shop_makes_and_that_is_told(

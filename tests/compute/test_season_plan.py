@@ -106,3 +106,9 @@ def test_no_other_number_is_expected_to_gain_more(weights: dict[int, int], under
     assert gain(best) == max(gain(number) for number in range(max(weights) + 1))
     if sum(part for _, part in scaled.steps) == 1:  # shares that end as decimals: ours are the owner's own
         assert season_quantity(scaled, share) == best
+
+
+@pytest.mark.parametrize("text", ["1000000 to 2000000", "1,000,000 to 1,200,000", "2000000 ± 5", "1000000: 100 %"])
+def test_a_million_is_told_as_too_many_and_not_as_no_number(text: str) -> None:
+    with pytest.raises(ValidationError, match="is more than may be asked for"):
+        LIKELY.validate_python(text)

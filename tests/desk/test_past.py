@@ -173,6 +173,14 @@ def test_a_key_with_words_of_a_list_in_it_is_shown(shop: Path, name: str, shown:
         assert shown in said or said == what
 
 
+def test_words_of_another_program_that_fill_a_file_are_cut(shop: Path) -> None:
+    """90 MB of them gave a page of 180 MB."""
+    change = PastChange(1, NOW, "x" * 1_000_000, (PastFile("shop.toml", "0" * 64, "1" * 64),))
+    said = room.what_words(change, open_shop(shop, shop / "out").shop)
+    assert said.endswith("…")
+    assert len(said) <= 300
+
+
 def test_a_change_is_taken_back_and_that_again(desk: tuple[TestClient, Desk], shop: Path) -> None:
     client, served = desk
     before = (shop / DAWN).read_bytes()
