@@ -48,7 +48,7 @@ class WorkDays:
         return day.weekday() in self.weekdays and day not in self.closed
 
     def weeks(self, hours: Mapping[datetime.date, Fraction]) -> Iterator[Week]:
-        """Yield the weeks in which so many hours of work fall on days, with the hours of the days on which she works."""
+        """Yield the weeks in which so many hours of work fall on days, with the hours that there are in them."""
         sums: dict[datetime.date, Fraction] = defaultdict(Fraction)
         for day, asked in hours.items():
             sums[day - ONE_DAY * day.weekday()] += asked
