@@ -6,8 +6,10 @@ through gets a process of its own with a bounded share of the processor: before 
 
 import datetime
 import os
+from collections import defaultdict
 from collections.abc import Callable
 from contextlib import suppress
+from decimal import Decimal
 from functools import partial
 from itertools import islice, permutations
 from pathlib import Path
@@ -15,8 +17,10 @@ from pathlib import Path
 import pytest
 
 from listkit.compute.allergens import compared_name
+from listkit.compute.build import _notes
 from listkit.compute.ingredients import folded_ingredient
 from listkit.compute.materials import split_ingredients
+from listkit.compute.variants import combinations_of
 from listkit.listing.template_rules import one_brace
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
@@ -29,6 +33,7 @@ from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share
 from listkit.units.weight import Weight
 from tests.shops import clean_shop
+from tests.small_shop import gift_set, item
 from tests.steps import calls
 
 resource = pytest.importorskip("resource", reason="this system has no bounds for processes")
@@ -157,3 +162,19 @@ def test_names_of_open_brackets_and_spaces_are_folded(text: str) -> None:
 @pytest.mark.parametrize("text", ["{#" * 50_000, "{% raw %}" * 11_000, "#}" + "{#" * 49_000])
 def test_remarks_that_are_never_closed_are_walked_once(text: str) -> None:
     assert ends_in_bounds(partial(one_brace, text, ("set",)))
+
+
+def test_notes_on_some_options_are_found_in_step_with_variants_and_notes() -> None:
+    """Ever more notes that each fit one variant of ever more: each asked of each would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        jars = [f"J-{at}" for at in range(size)]
+        notes = [{"options": {"Jar": code}, "price": "29.00"} for code in jars]
+        slots = [{"slot": "Jar", "choose": jars}, {"slot": "Bar", "choose": ["B-1", "B-2"]}]
+        held = gift_set(slots, variant=notes)
+        items = {code: item(code) for code in (*jars, "B-1", "B-2")}
+        combinations = combinations_of(held, items, lambda _option, item: item.name, defaultdict(Decimal))
+        note_of = _notes(held)
+        assert [note_of(one).options["Jar"] for one in combinations] == [code for code in jars for _ in range(2)]
+        steps.append(calls(lambda: [note_of(one) for one in combinations]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
