@@ -13,14 +13,19 @@ from decimal import Decimal
 from functools import partial
 from itertools import islice, permutations
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
+from listkit.check.places import CheckContext
+from listkit.check.prices import reduction_apart
 from listkit.compute.allergens import compared_name
 from listkit.compute.build import _notes
 from listkit.compute.ingredients import folded_ingredient
 from listkit.compute.materials import split_ingredients
 from listkit.compute.variants import combinations_of
+from listkit.listing.listings import Listings
 from listkit.listing.template_rules import one_brace
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
@@ -178,3 +183,38 @@ def test_notes_on_some_options_are_found_in_step_with_variants_and_notes() -> No
         assert [note_of(one).options["Jar"] for one in combinations] == [code for code in jars for _ in range(2)]
         steps.append(calls(lambda: [note_of(one) for one in combinations]))  # noqa: B023 - called at once
     assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_reductions_at_many_places_are_compared_in_step_with_these(tmp_path: Path) -> None:
+    """Each place's price held against each other place's would be a square."""
+    steps = []
+    for size in (FEW // 4, MANY // 4):
+        shop = clean_shop(tmp_path / str(size))
+        for at in range(size):
+            place = f'name = "Place {at}"\nmake = ["price list"]\n'
+            (shop / "channels" / f"place_{at}.toml").write_text(place, encoding="utf-8")
+        with (shop / "sets" / "dawn" / "set.toml").open("a", encoding="utf-8") as file:
+            file.write('\n[[reduction]]\nfrom = 2027-02-01\nuntil = 2027-12-31\nby = "5 %"\n')
+        listings = check_shop(shop, datetime.date(2027, 3, 1)).listings
+        assert len(listings.listings) > size
+        assert all(listing.reduction for listing in listings)
+        steps.append(calls(lambda: list(reduction_apart(listings, cast("CheckContext", None)))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_listings_are_parted_by_channel_in_step_with_both() -> None:
+    """Each channel is asked for its key a few times, however many listings there are."""
+    asked = []
+
+    class Place:
+        @property
+        def key(self) -> str:
+            asked.append(self)
+            return str(id(self))
+
+    places = [Place() for _ in range(FEW)]
+    catalog = SimpleNamespace(shop=SimpleNamespace(channels=places))
+    made = tuple(SimpleNamespace(channel=place) for place in places)
+    parted = list(Listings(cast("Any", catalog), cast("Any", made)).by_channel())
+    assert [len(of_place) for _, of_place in parted] == [1] * FEW
+    assert len(asked) <= 4 * FEW
