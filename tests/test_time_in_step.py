@@ -27,9 +27,11 @@ from listkit.compute.materials import split_ingredients
 from listkit.compute.variants import combinations_of
 from listkit.listing.listings import Listings
 from listkit.listing.template_rules import one_brace
+from listkit.model.reduction import Reduction
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
 from listkit.read.headings import fold, our_field, without_unit
+from listkit.read.references import _unknown_channels
 from listkit.read.wording import TOO_MANY, perhaps
 from listkit.units.amount import Amount
 from listkit.units.length import Length, Size
@@ -218,3 +220,19 @@ def test_listings_are_parted_by_channel_in_step_with_both() -> None:
     parted = list(Listings(cast("Any", catalog), cast("Any", made)).by_channel())
     assert [len(of_place) for _, of_place in parted] == [1] * FEW
     assert len(asked) <= 4 * FEW
+
+
+def test_wrong_names_of_places_are_compared_with_a_bounded_number_of_names() -> None:
+    """Ever more names of places beside ever more places: each held against each would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        context = {"currency": "GBP"}
+        raw = {"from": "2027-03-01", "until": "2027-03-09", "by": "5 %"}
+        lower = Reduction.model_validate(raw | {"channels": [f"plaza_{at}" for at in range(size)]}, context=context)
+        keys = tuple(f"place_{at}" for at in range(size))
+        told = list(_unknown_channels([lower], keys, "shop.toml"))
+        assert len(told) == size
+        assert told[0].hint == 'Write "place_0".'
+        assert size == FEW or told[-1].hint == TOO_MANY
+        steps.append(calls(lambda: list(_unknown_channels([lower], keys, "shop.toml"))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
