@@ -22,11 +22,12 @@ from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
 from listkit.compute.allergens import compared_name
 from listkit.compute.build import _notes
-from listkit.compute.ingredients import folded_ingredient
+from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
-from listkit.compute.variants import combinations_of
+from listkit.compute.variants import _together, combinations_of
 from listkit.listing.listings import Listings
 from listkit.listing.template_rules import one_brace
+from listkit.model.item import IngredientRow
 from listkit.model.reduction import Reduction
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
@@ -42,6 +43,7 @@ from listkit.units.weight import Weight
 from tests.shops import clean_shop
 from tests.small_shop import gift_set, item
 from tests.steps import calls
+from tests.test_every_file_in_step import turns
 
 resource = pytest.importorskip("resource", reason="this system has no bounds for processes")
 DAY = datetime.date(2026, 11, 30)
@@ -236,3 +238,31 @@ def test_wrong_names_of_places_are_compared_with_a_bounded_number_of_names() -> 
         assert size == FEW or told[-1].hint == TOO_MANY
         steps.append(calls(lambda: list(_unknown_channels([lower], keys, "shop.toml"))))  # noqa: B023 - at once
     assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_a_list_in_its_order_is_held_against_percentages_in_step_with_its_length() -> None:
+    """Each ingredient held against all before it would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        names = [f"Oil {at}" for at in range(size)]
+        rows = tuple(
+            IngredientRow.model_validate({"item": "A-1", "ingredient": name, "percent": "2 %"}) for name in names
+        )
+        work = partial(out_of_order, item("A-1", ingredients=", ".join(names)), composition(rows), "GB")
+        assert work() is None
+        steps.append(turns(work))
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_what_lies_in_a_set_is_held_against_what_never_does_in_step_with_both() -> None:
+    """Each two pieces of a variant held against each other would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        groups = tuple((f"A-{at}", f"N-{at}") for at in range(size))
+        held = frozenset(f"A-{at}" for at in range(size))
+        together = _together(groups)
+        steps.append(calls(lambda: together(held)))  # noqa: B023 - called at once
+        assert together(held)
+        assert not together(held | {f"N-{size - 1}"})
+        assert together(held - {"A-0"} | {"N-0"})
+    assert steps[1] < MOST_GROWTH * max(steps[0], 10), steps
