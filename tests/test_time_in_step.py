@@ -9,6 +9,7 @@ import os
 from collections import defaultdict
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from itertools import islice, permutations
@@ -28,6 +29,7 @@ from listkit.compute.variants import _together, combinations_of
 from listkit.listing.listings import Listings
 from listkit.listing.template_rules import one_brace
 from listkit.model.item import IngredientRow
+from listkit.model.packaging import Rate
 from listkit.model.reduction import Reduction
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
@@ -42,6 +44,7 @@ from listkit.units.quantity import parse_share
 from listkit.units.weight import Weight
 from tests.shops import clean_shop
 from tests.small_shop import gift_set, item
+from tests.small_shop import shop as shop_of
 from tests.steps import calls
 from tests.test_every_file_in_step import turns
 
@@ -266,3 +269,17 @@ def test_what_lies_in_a_set_is_held_against_what_never_does_in_step_with_both() 
         assert not together(held | {f"N-{size - 1}"})
         assert together(held - {"A-0"} | {"N-0"})
     assert steps[1] < MOST_GROWTH * max(steps[0], 10), steps
+
+
+def test_the_rates_to_each_zone_are_found_in_step_with_the_rates() -> None:
+    """All rates gone through for each zone would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        rows = ({"service": "Post", "zone": f"zone {at}", "up_to": "2 kg", "price": "3.00"} for at in range(size))
+        rates = tuple(Rate.model_validate(row, context={"currency": "GBP"}) for row in rows)
+        of = replace(shop_of([item("A-1")], []), rates=rates)
+        found = [of.rates_to(rate.zone) for rate in rates]
+        assert found == [(rate,) for rate in rates]
+        assert of.rates_to("elsewhere") == ()
+        steps.append(turns(lambda: [of.rates_to(rate.zone) for rate in rates]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
