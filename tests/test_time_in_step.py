@@ -21,12 +21,14 @@ import pytest
 
 from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
+from listkit.check.wholesale import season_window
 from listkit.compute.allergens import compared_name
 from listkit.compute.build import _notes
 from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
 from listkit.compute.variants import _together, combinations_of
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.template_rules import one_brace
 from listkit.model.item import IngredientRow
 from listkit.model.packaging import Rate
@@ -282,4 +284,21 @@ def test_the_rates_to_each_zone_are_found_in_step_with_the_rates() -> None:
         assert found == [(rate,) for rate in rates]
         assert of.rates_to("elsewhere") == ()
         steps.append(turns(lambda: [of.rates_to(rate.zone) for rate in rates]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_groups_of_a_line_sheet_with_days_cost_in_step_with_their_number(tmp_path: Path) -> None:
+    """Each group looked for by its title among all would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        shop = clean_shop(tmp_path / str(size))
+        group = '[[group]]\ntitle = "g{0}"\nlines = ["Z-{0}"]\nwindow = {{ ships_from = 2027-03-01 }}\n'
+        rows(shop, size, lambda at: f"Z-{at},Thing {at},bar soap,100 g,6.50,1.40,104,80 x 55 x 25,40,external-use,,no")
+        with (shop / "wholesale.toml").open("a", encoding="utf-8") as file:
+            file.write("\n" + "".join(group.format(at) for at in range(size)))
+        listings = check_shop(shop, DAY).listings
+        context = cast("CheckContext", SimpleNamespace(figures={"season-window": 30}))
+        papers_of(listings)
+        steps.append(turns(lambda: list(season_window(listings, context))))  # noqa: B023 - called at once
+    assert steps[0] > FEW
     assert steps[1] < MOST_GROWTH * steps[0], steps
