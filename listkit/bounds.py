@@ -19,6 +19,7 @@ TEMPLATE_FOLDERS_DEEP: Final = 4
 # Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
 NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong one is compared with
 NEAR_ALIKE: Final = 2_000  # codes with the same numbers, and words, among which the one that is meant is looked for
+NEAR_WORDS: Final = 100_000  # names that wrong ones of one list are compared with, all together
 NEAR_MISSES: Final = 1_000  # wrong codes of one set or table for which another is looked for
 NEAR_FORMS: Final = 5_000  # different forms that are looked at for a slip of the pen
 NEAR_NAMES: Final = 5_000  # different ingredients that are looked at for a slip of the pen

@@ -202,7 +202,7 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
     shop = listings.catalog.shop
     packet = shop.settings.freight.packet
     for zone in dict.fromkeys(rate.zone for rate in shop.rates):
-        rates = tuple(rate for rate in shop.rates if rate.zone == zone)
+        rates = shop.rates_to(zone)
         without = [
             variant.code
             for facts in offered_alone_too(listings.catalog)

@@ -317,11 +317,11 @@ def out_of_order(item: Item, made_of: Composition, country: str) -> tuple[str, s
         for name in split_ingredients(item.ingredients)
         if same_ingredient(name) in shares and not _COLOUR.match(folded_ingredient(name))
     ]
-    for at, (later, share) in enumerate(known):
-        if is_in_order(share, country):
-            earlier = next((name for name, before in known[:at] if before < share), "")
-            if earlier:
-                return earlier, later
+    least = Decimal("Infinity")
+    for later, share in known:
+        if least < share and is_in_order(share, country):
+            return next(name for name, before in known if before < share), later
+        least = min(least, share)
     return None
 
 

@@ -223,7 +223,7 @@ def _note_faults(notes: tuple[PhotoNote, ...], by_name: dict[str, str]) -> Itera
             fault = outside(note.file)
             yield Fault(loc, fault.code, fault.message, 'Name a file in the set\'s photos folder, as in "styled.jpg".')
         elif name not in by_name:
-            hint = write_instead(name, by_name) or "Put it into the set's photos folder, or take the entry out."
+            hint = write_instead(name, by_name, at) or "Put it into the set's photos folder, or take the entry out."
             yield Fault(loc, "file-missing", f"there is no photo {quoted(note.file)}.", hint)
         elif name in seen:
             yield Fault(loc, "code-twice", f"{quoted(note.file)} has two entries.", "Keep one of the two.")
