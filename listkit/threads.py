@@ -12,7 +12,7 @@ from typing import Final, TypeVar
 
 Answer = TypeVar("Answer")
 _LOOK: Final = 0.5  # seconds between two looks at the threads
-_ROOM: Final = 32_000_000  # bytes that are free before a thread is started: its stack, and what it does at once
+_ROOM: Final = 100_000_000  # bytes that are free before a thread is started: its stack, an arena, what it does at once
 
 
 class Threads(ThreadPoolExecutor):
