@@ -13,7 +13,7 @@ from listkit.problem import Place, Problem, quoted
 from listkit.read.sheet import Row, Sheet, read_sheet
 
 MOST_COPIES: Final = bounds.COPIES
-_WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)
+_WHOLE: Final = re.compile(r"\d{1,300}", re.ASCII)
 _SIGNS: Final = re.compile(r"[\W_]+")
 
 _COUNTS: Final = {
