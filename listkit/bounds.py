@@ -117,6 +117,7 @@ SAMPLE_COLUMNS: Final = 500
 # A channel's export: read/export_file
 EXPORT_BYTES: Final = 50_000_000  # 10,000 rows of 24 columns have 5 million
 EXPORT_ROWS: Final = 400_000
+EXPORT_COLUMNS: Final = 1_000  # a channel's table has up to some 100
 EXPORT_CELL: Final = 2_000_000  # our longest text has a quarter of it
 EXPORT_JSON_BYTES: Final = 50_000_000  # which is held as a whole
 EXPORT_JSON_VALUES: Final = 4_000_000  # lists, objects, commas and colons

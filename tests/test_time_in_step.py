@@ -33,8 +33,10 @@ from listkit.listing.template_rules import one_brace
 from listkit.model.item import IngredientRow
 from listkit.model.packaging import Rate
 from listkit.model.reduction import Reduction
+from listkit.model.settings import Settings
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
+from listkit.read.as_mended import text_as_mended
 from listkit.read.headings import fold, our_field, without_unit
 from listkit.read.references import _unknown_channels
 from listkit.read.wording import TOO_MANY, perhaps
@@ -164,6 +166,27 @@ def test_values_beyond_any_length_are_refused_before_a_pattern_sees_them(
     assert ends_in_bounds(partial(parse, text))
     with pytest.raises(FieldError):
         parse(text)
+
+
+@pytest.mark.parametrize("parse", [Weight.parse, NetContent.parse], ids=["weight", "net"])
+@pytest.mark.parametrize("text", ["11/11 " * 45, "11/11 " * 40 + "oz / " + "11/11 " * 8, "1 / 1" * 50])
+def test_fractions_in_a_row_are_read_in_one_way_alone(parse: Callable[[str], object], text: str) -> None:
+    """Each could be parted in four ways, and fourteen of them took hours."""
+    assert ends_in_bounds(partial(parse, text))
+    with pytest.raises(FieldError):
+        parse(text)
+
+
+@pytest.mark.parametrize("text", [f'name = a{SPACES}"', f"name = a{'b' * 120_000} ]", f"name{SPACES}="])
+def test_a_line_that_is_no_toml_is_mended_in_one_walk(text: str) -> None:
+    assert ends_in_bounds(partial(text_as_mended, text, Settings))
+
+
+def test_a_set_behind_empty_lines_is_read(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path)
+    file = shop / "sets" / "dawn" / "set.toml"
+    file.write_text("\n" * 1_900_000 + file.read_text(encoding="utf-8"), encoding="utf-8")
+    assert ends_in_bounds(partial(check_shop, shop, DAY))
 
 
 @pytest.mark.parametrize("text", ["(" * 120_000, "Aqua " + "(" * 60_000 + ")" * 60_000, f"a{SPACES}(b"])
