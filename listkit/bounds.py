@@ -74,6 +74,8 @@ ACCEPTED: Final = 1_000  # remarks
 CHECKS: Final = 500  # lines under [checks]; there are some 200 codes
 FORMS: Final = 500  # whose goods are made in one way; a shop has a dozen
 OWN_ALLERGENS: Final = 500  # beside ours, which are 80
+EVIDENCE: Final = 500  # documents for claims, which are held against every claim that is found
+SILENCED: Final = 500  # cautions that are not printed; there are some 40
 WISHES: Final = 200  # for places; one or two for each
 
 # Lower prices for a time, of the shop and of each set: model/reduction

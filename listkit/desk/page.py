@@ -116,7 +116,8 @@ class Desk:
 
     def noted(self, number: str) -> Note:
         """Return the note of a number; an empty one where there is none."""
-        return next((note for note in self._notes if str(note.number) == number), _NO_NOTE)
+        with self._lock:  # another page may leave one meanwhile
+            return next((note for note in self._notes if str(note.number) == number), _NO_NOTE)
 
 
 # Templates and words

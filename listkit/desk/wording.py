@@ -9,7 +9,6 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
-from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,6 +17,7 @@ from starlette.datastructures import Headers
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from listkit.desk.guard import cookie_values
 from listkit.shipped import shipped_templates
 
 _COOKIE: Final = "listkit-desk-language"
@@ -96,12 +96,9 @@ class Speaking:
 
 
 def _language_of(headers: Headers) -> str:
-    try:
-        chosen = SimpleCookie(headers.get("cookie", "")).get(_COOKIE)
-    except CookieError:
-        chosen = None
-    if chosen is not None and chosen.value in languages():
-        return chosen.value
+    for chosen in cookie_values(headers.get("cookie", ""), _COOKIE):
+        if chosen in languages():
+            return chosen
     return preferred(headers.get("accept-language", ""))
 
 
