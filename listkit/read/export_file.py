@@ -42,7 +42,7 @@ def read_json_lines(text: str) -> list[dict[str, str]]:
         FieldError: a line is no JSON object; a last one cut short says that the export breaks off.
     """
     rows = []
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(io.StringIO(text, newline=None), 1):  # a U+2028 within a text ends no line of JSON
         if line.strip():
             row = _loaded(line, f"line {number} is no JSON object; does the export break off there?")
             if not isinstance(row, dict):

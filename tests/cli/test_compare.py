@@ -174,6 +174,16 @@ def test_an_export_nested_deeper_than_people_nest_is_told(told: Told, name: str)
     assert "nested too deeply" in told.err
 
 
+@pytest.mark.parametrize("sign", ["\u2028", "\u0085"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_sign_that_parts_lines_elsewhere_parts_none_of_json(told: Told, sign: str, end: str) -> None:
+    """RFC 8259, section 7: within a text no sign must be escaped but quotes, backslashes and those of C0."""
+    lines = [f'{{"sku":"RRS-1-J{number}","name":"a{sign}b"}}' for number in (1, 2)]
+    assert told.run("compare", "web", export(told, end.join((*lines, "")), "export.jsonl")) == 1
+    assert "no JSON object" not in told.err
+    assert "RRS-1-J2" in told.out
+
+
 @pytest.mark.parametrize("other", ["5", '"red"', "true", "null", '{"name": 5}', "[[1]]"])
 def test_facts_of_another_kind_in_a_json_export_are_borne(told: Told, other: str) -> None:
     names = ("offers", "brand", "additionalProperty", "price", "weight", "image", "description")
