@@ -32,7 +32,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import Seen, ShopState
-from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named
+from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named, sendable
 from listkit.listing.formats import MEASURES
 from listkit.model.shop import Shop
 from listkit.shipped import shipped_templates
@@ -258,7 +258,6 @@ def marked(text: str) -> str:
     return to_pages if language() == "en" else Markup('<span lang="en">{}</span>').format(to_pages)
 
 
-_HALF: Final = re.compile("[\ud800-\udfff]")
 _OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
 
 
@@ -311,11 +310,6 @@ def _to_pages(text: str) -> str:
         title = f"“{escape(say(key))}”"
         shown = shown.replace(title, f'<a href="{escape(address)}"{spoken}>{title[1:-1]}</a>')
     return text if shown == escaped else Markup(shown)  # noqa: S704 (all escaped)
-
-
-def sendable(text: str) -> str:
-    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
-    return text if text.isascii() else _HALF.sub("\ufffd", text)
 
 
 def offer(name: str, function: Callable[..., object]) -> None:

@@ -29,9 +29,10 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, in_full, offer, page, say, sendable, text_of
+from listkit.desk.page import Desk, in_full, offer, page, say, text_of
 from listkit.desk.state import Full, Seen, known_problems
 from listkit.desk.today import MovedLine, made_file, moved_of
+from listkit.desk.wording import sendable
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import LEDGER, parsed, records, standing

@@ -4,6 +4,7 @@ A browser says which languages its owner reads (RFC 9110, 12.5.4); the one that 
 holds for one request, and for whatever is made while that is answered.
 """
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -23,6 +24,7 @@ from listkit.shipped import shipped_templates
 _COOKIE: Final = "listkit-desk-language"
 _KEPT: Final = 400 * 24 * 60 * 60  # seconds; a browser keeps none longer (RFC 6265bis, 5.5)
 _FIRST: Final = "en"
+_HALF: Final = re.compile("[\ud800-\udfff]")
 _SPOKEN: ContextVar[str] = ContextVar("spoken", default=_FIRST)
 
 
@@ -119,6 +121,11 @@ def preferred(accepted: str) -> str:
         if share > 0 and primary in languages():
             weighed.append((share, primary))
     return max(weighed, key=lambda pair: pair[0], default=(0.0, _FIRST))[1]
+
+
+def sendable(text: str) -> str:
+    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
+    return text if text.isascii() else _HALF.sub("\ufffd", text)
 
 
 def _folder() -> Path:
