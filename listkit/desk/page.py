@@ -48,7 +48,6 @@ _MOST_NOTES: Final = 50
 _LIGHT, _DARK = "#fbfbf9", "#191a1c"  # the grounds of desk.css
 _READABLE: Final = 4.5  # WCAG 2.2, 1.4.3
 
-
 Today = Callable[[], datetime.date]
 """Gives the day that counts as today."""
 Clock = Callable[[], datetime.datetime]
