@@ -19,6 +19,7 @@ from typing import Any, cast
 
 import pytest
 
+from listkit.check import measures
 from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
 from listkit.check.wholesale import season_window
@@ -325,3 +326,18 @@ def test_groups_of_a_line_sheet_with_days_cost_in_step_with_their_number(tmp_pat
         steps.append(turns(lambda: list(season_window(listings, context))))  # noqa: B023 - called at once
     assert steps[0] > FEW
     assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_variants_that_weigh_the_same_are_held_against_the_rates_to_a_zone_once(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Each variant held against each zone would be a product of the two."""
+    zones = "".join(f"Post,zone {at},0,1000,3.00,no\n" for at in range(FEW))
+    shop = clean_shop(tmp_path / "shop", {"rates.csv": f"service,zone,over (g),up to (g),price,packet\n{zones}"})
+    listings = check_shop(shop, DAY).listings
+    asked = []
+    monkeypatch.setattr(measures, "postage", lambda *of: asked.append(of))
+    assert len(list(measures.rate_missing(listings, cast("CheckContext", None)))) == FEW
+    weights = {(each.weights, each.carton) for facts in listings.catalog.sets for each in facts.variants}
+    assert len(asked) == FEW * len(weights)
+    assert len(weights) < sum(len(facts.variants) for facts in listings.catalog.sets)
