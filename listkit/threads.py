@@ -7,7 +7,7 @@ whoever started it waiting for ever, which nothing can look into; so none is sta
 
 import threading
 from collections.abc import Collection, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
+from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed
 from typing import Final, TypeVar
 
 Answer = TypeVar("Answer")
@@ -51,7 +51,10 @@ def as_they_end(pool: Executor | None, futures: Collection[Future[Answer]]) -> I
     """
     left = set(futures)
     while left:
-        done, left = wait(left, timeout=_LOOK, return_when=FIRST_COMPLETED)
-        yield from done
-        if not done and isinstance(pool, Threads) and pool.has_lost_one:
-            raise MemoryError
+        try:
+            for future in as_completed(left, timeout=_LOOK):
+                left.remove(future)
+                yield future
+        except TimeoutError:
+            if isinstance(pool, Threads) and pool.has_lost_one:
+                raise MemoryError from None
