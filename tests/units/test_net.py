@@ -65,6 +65,13 @@ def test_a_size_as_a_content_may_say_in_which_order_its_sides_are() -> None:
     assert NetContent.parse("28 x 58 x 86 mm (HxWxD)").measure is Measure.SIZE
 
 
+@pytest.mark.parametrize("text", ["100 x 140 mm / 4 x 5.5 in", "4 x 6 in (100 x 150 mm)"])
+def test_a_size_in_two_measures_is_told_as_that(text: str) -> None:
+    with pytest.raises(FieldError) as told:
+        NetContent.parse(text)
+    assert told.value.message == f'"{text}" is a size in two measures.'
+
+
 @pytest.mark.parametrize("text", ["8 fl oz", "8 fl. oz.", "8 fl ozs", "8 Fl Oz"])
 def test_a_fluid_ounce_is_volume_never_weight(text: str) -> None:
     """NIST Handbook 44, Appendix C: a gallon is 231 in³, so 1 US fl oz = 29.5735295625 ml exactly."""
