@@ -75,6 +75,9 @@ def quoted(text: str) -> str:
     return f"{mark}{text.translate(CONTROL)}{mark}"
 
 
+NO_MEMORY: Final = "Close other programs, or give listkit more memory; then do the same again."
+
+
 def remedy_of(fault: OSError, usual: str) -> str:
     """Return what to do where the system refuses a file: `usual`, but for what no room on a disk would mend.
 
@@ -84,9 +87,6 @@ def remedy_of(fault: OSError, usual: str) -> str:
     if fault.errno in (errno.EMFILE, errno.ENFILE):
         return "Close other programs, or allow listkit more open files (ulimit -n); then do the same again."
     return NO_MEMORY if fault.errno == errno.ENOMEM else usual
-
-
-NO_MEMORY: Final = "Close other programs, or give listkit more memory; then do the same again."
 
 
 def never_turned_back(text: str) -> Iterator[int]:
