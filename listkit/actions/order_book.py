@@ -194,9 +194,9 @@ def log_of(known: tuple[KeptOrder, ...], stockists: tuple[Stockist, ...], curren
     """Return the log of these orders; stockists who have not ordered yet come last, in their own order."""
     by_shop: dict[str, list[KeptOrder]] = {each.code.casefold(): [] for each in stockists}
     buyers = {each.code.casefold(): Buyer(each.code, each.name) for each in stockists}
-    stocked, listed = Buyers(stockists), []
+    of_stockists, listed = Buyers(stockists), []
     for order in known:
-        buyer = stocked.of_order(order)
+        buyer = of_stockists.of_order(order)
         buyers.setdefault(buyer.key.casefold(), buyer)
         by_shop.setdefault(buyer.key.casefold(), [])
         if order.state is not OrderState.CANCELLED:

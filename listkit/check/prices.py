@@ -225,7 +225,7 @@ def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 @dataclass(frozen=True, slots=True)
 class _Stated:
-    """A reduction as a file states it, with its place and the sets that it concerns, also by their codes."""
+    """A reduction as a file states it, with its place and the sets that it concerns, also by their folders."""
 
     reduction: Reduction
     place: Callable[[str], Place]

@@ -108,7 +108,7 @@ _ROOM: Final = 64_000_000  # bytes that any library gets where memory does not l
 
 def _has_room() -> bool:
     try:
-        bytearray(_ROOM)
+        bytes(_ROOM)
     except MemoryError:
         return False
     return True

@@ -51,9 +51,9 @@ class Titles:
     named: str = _sentence("name", "gift_set", spared=("gift_set",))
     lead: str = _sentence("head", "forms", spared=("forms",))
     alone: str = _sentence("name", "form", spared=("form",))
-    season: str = _sentence("title", "season")
-    scent: str = _sentence("title", "scent")
-    count: str = _sentence("title", "count")
+    season: str = _sentence("title", "season", spared=("season",))
+    scent: str = _sentence("title", "scent", spared=("scent",))
+    count: str = _sentence("title", "count", spared=("count",))
     chosen: str = _sentence("head", "choices", spared=("head",), once=("choices",))
 
 

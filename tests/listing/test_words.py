@@ -105,6 +105,22 @@ def test_a_place_without_which_a_figure_is_lost_may_stand_more_than_once(
     assert parse_words("en", (("words/en.toml", twice),))[1] == ()
 
 
+@pytest.mark.parametrize(
+    ("sentence", "part"),
+    [
+        ('season = "{title} for {season}"', "season"),
+        ('scent = "{title}, {scent} scent"', "scent"),
+        ('count = "{title}, {count}"', "count"),
+    ],
+)
+def test_an_owner_may_leave_a_part_out_of_her_titles(sentence: str, part: str) -> None:
+    """Where a place takes short titles it is left out anyway; the title itself must stay."""
+    assert sentence in ENGLISH
+    assert parse_words("en", (("words/en.toml", ENGLISH.replace(sentence, f'{part} = "{{title}}"')),))[1] == ()
+    _, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(sentence, f'{part} = "gifts"')),))
+    assert [one.message for one in problems] == [f'"titles.{part}" must have the place {{title}}.']
+
+
 def test_a_slip_in_the_file_is_told_with_its_line() -> None:
     _, problems = parse_words("en", (("words/en.toml", 'a = "b"\nc = \n'),))
     assert [(one.code, str(one.place)) for one in problems] == [("template-fault", "templates/words/en.toml, line 2")]
