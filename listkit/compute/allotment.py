@@ -123,6 +123,8 @@ class Sharing:
         wares = self.of(place, code)
         if any(ware.makes(self.have) >= enough for ware in wares):
             return enough
+        if len(wares) == 1:
+            return wares[0].makes(self.have)
         if (place, code) not in self._reached:
             alone = Sharing(tuple(wares), self.have, Allotment()).programme
             answer = solve(replace(alone, gains=(1,) * len(alone.gains)), Effort())
