@@ -4,7 +4,7 @@ Where a code stands is known from what a file says, not from how it looks: the s
 What comes of it is read again; unless it says exactly what is wanted, nothing is changed.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -87,27 +87,45 @@ def _line(text: str, start: int) -> int:
 
 def _places(text: str, spots: Layout, wanted: Mapping[KeyPath, str]) -> Iterator[tuple[int, str]]:
     """Yield where the wanted codes are written: in every key of their path, else in the value at or around it."""
+    written: dict[KeyPath, list[tuple[int, int]]] = {}
+    for key, begin, end in spots.keys:
+        written.setdefault(key, []).append((begin, end))
     for path, code in wanted.items():
         around = (path[:length] for length in range(len(path), 0, -1))  # a bare text may be a whole entry
         value = next((spots.values[each] for each in around if each in spots.values), (0, 0))
-        keys = [(begin, end) for key, begin, end in spots.keys if key == path]
-        for begin, end in keys if path[-1] == code else (value,):
+        for begin, end in written.get(path, ()) if path[-1] == code else (value,):
             if (at := text.find(code, begin, end)) >= 0:
                 yield at, code
 
 
-def _replaced(value: Any, wanted: Mapping[KeyPath, str], now: Mapping[str, str], path: KeyPath = ()) -> Any:  # noqa: ANN401 - any TOML
+def _replaced(document: Any, wanted: Mapping[KeyPath, str], now: Mapping[str, str]) -> Any:  # noqa: ANN401 - any TOML
     """Return a document with the codes at the wanted paths replaced."""
+    within: dict[KeyPath, set[str]] = {}
+    for path, code in wanted.items():
+        for length in range(len(path) + 1):
+            within.setdefault(path[:length], set()).add(code)
+    return _with_replaced(document, wanted, now, within, ())
+
+
+def _with_replaced(
+    value: Any,  # noqa: ANN401 - any TOML
+    wanted: Mapping[KeyPath, str],
+    now: Mapping[str, str],
+    at_or_within: Mapping[KeyPath, Collection[str]],
+    path: KeyPath,
+) -> Any:  # noqa: ANN401 - any TOML
+    """Return a part of a document so; `at_or_within` has the codes that are wanted at each path and below it."""
     if isinstance(value, dict):
         return {
-            now[key] if _is_key((*path, key), wanted) else key: _replaced(part, wanted, now, (*path, key))
+            now[key] if _is_key((*path, key), wanted) else key: _with_replaced(
+                part, wanted, now, at_or_within, (*path, key)
+            )
             for key, part in value.items()
         }
     if isinstance(value, list):
-        return [_replaced(part, wanted, now, (*path, at)) for at, part in enumerate(value)]
+        return [_with_replaced(part, wanted, now, at_or_within, (*path, at)) for at, part in enumerate(value)]
     plain = isinstance(value, (str, int)) and not isinstance(value, bool)
-    named = plain and any(code == str(value) and at[: len(path)] == path for at, code in wanted.items())
-    return now[str(value)] if named else value
+    return now[str(value)] if plain and str(value) in at_or_within.get(path, ()) else value
 
 
 def _is_key(path: KeyPath, wanted: Mapping[KeyPath, str]) -> bool:
