@@ -19,6 +19,7 @@ TEMPLATE_FOLDERS_DEEP: Final = 4
 # Near misses, faults: read/wording, read/references, read/table_file, read/shop, check/cautions, ingredients, pipeline
 NEAR_CODES: Final = 300  # codes of the same letters and numbers that a wrong one is compared with
 NEAR_ALIKE: Final = 2_000  # codes with the same numbers, and words, among which the one that is meant is looked for
+NEAR_WORDS: Final = 100_000  # names that wrong ones of one list are compared with, all together
 NEAR_MISSES: Final = 1_000  # wrong codes of one set or table for which another is looked for
 NEAR_FORMS: Final = 5_000  # different forms that are looked at for a slip of the pen
 NEAR_NAMES: Final = 5_000  # different ingredients that are looked at for a slip of the pen
@@ -76,6 +77,8 @@ ACCEPTED: Final = 1_000  # remarks
 CHECKS: Final = 500  # lines under [checks]; there are some 200 codes
 FORMS: Final = 500  # whose goods are made in one way; a shop has a dozen
 OWN_ALLERGENS: Final = 500  # beside ours, which are 80
+EVIDENCE: Final = 500  # documents for claims, which are held against every claim that is found
+SILENCED: Final = 500  # cautions that are not printed; there are some 40
 WISHES: Final = 200  # for places; one or two for each
 
 # Lower prices for a time, of the shop and of each set: model/reduction
@@ -119,6 +122,7 @@ SAMPLE_COLUMNS: Final = 500
 # A channel's export: read/export_file
 EXPORT_BYTES: Final = 50_000_000  # 10,000 rows of 24 columns have 5 million
 EXPORT_ROWS: Final = 400_000
+EXPORT_COLUMNS: Final = 1_000  # a channel's table has up to some 100
 EXPORT_CELL: Final = 2_000_000  # our longest text has a quarter of it
 EXPORT_JSON_BYTES: Final = 50_000_000  # which is held as a whole
 EXPORT_JSON_VALUES: Final = 4_000_000  # lists, objects, commas and colons

@@ -7,6 +7,7 @@ that it was given, a script as well, which finds its order in `sys.argv[1]` and 
 import importlib.util
 import json
 import runpy
+import signal
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -19,6 +20,7 @@ try:
 except ImportError:  # not on every system; then time alone is bounded, from outside
     resource = None  # type: ignore[assignment]
 
+_OUT_OF_TIME: Final = -int(getattr(signal, "SIGXCPU", 0))
 BOUNDS_PROCESSES: Final = resource is not None
 """Whether this system bounds what a process may have."""
 _LARGEST_FILE: Final = 500_000_000  # bytes that a worker may write into one file
@@ -60,6 +62,7 @@ def run_limited(
 
     Raises:
         TimeoutError: it did not come to its end in time. Whatever ends this, the process is gone.
+        MemoryError: it failed where this system leaves it less memory than it may take.
     """
     ours = (str(Path(__file__)), json.dumps([limits.memory, limits.seconds]), str(worker), json.dumps(order))
     pipe = subprocess.PIPE
@@ -73,7 +76,17 @@ def run_limited(
         finally:  # whatever ends this, the process is gone before its folder is
             process.kill()
             process.wait()
+    if process.returncode and not answer and _is_short(limits.memory) and process.returncode != _OUT_OF_TIME:
+        raise MemoryError
     return Ended(process.returncode, answer, tuple(talk.decode(errors="replace").strip().splitlines()[-5:]))
+
+
+def _is_short(memory: int) -> bool:
+    """Whether this process, and so any that it starts, may not have so many bytes of memory."""
+    if resource is None:
+        return False
+    hard = resource.getrlimit(resource.RLIMIT_AS)[1]
+    return hard != resource.RLIM_INFINITY and hard < memory
 
 
 def bound(memory: int, seconds: int) -> None:

@@ -357,7 +357,7 @@ def _told_of(
 ) -> tuple[Problem, ...]:
     """Return all problems, and those behind them unless they are thousands: that reads the whole shop twice more."""
     whole, finished, published = parts
-    marked, unfinished = _as_drafts(whole, finished, published), must_fix(finished.problems)
+    marked, unfinished = _as_drafts(whole, finished, published, apart), must_fix(finished.problems)
     unsought = hidden.unsought(whole.problems, whole.shop)
     if unsought or not must_fix(whole.problems):
         return tuple(sorted((*marked, *unsought), key=in_order))
@@ -368,7 +368,7 @@ def _told_of(
     return tuple(sorted(told, key=in_order))
 
 
-def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
+def _as_drafts(whole: Checked, finished: Checked, published: Checked, apart: frozenset[str]) -> tuple[Problem, ...]:
     """Return the problems of the whole shop; those that are not there without the drafts are marked.
 
     A fault that comes up only where sets are left out is among them, unless none is left to have it. An item that
@@ -378,7 +378,7 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
         return whole.problems
     there, scopes = {hidden.identity(problem) for problem in finished.problems}, Scopes(whole.shop)
     used = {item.code for facts in finished.catalog.listed for item in facts.items}
-    used |= {each.code for each in finished.shop.folders if each.is_single}
+    used |= {code for each in whole.shop.folders if each.folder not in apart for code in each.items}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
 
     def unfinished(problem: Problem) -> bool:

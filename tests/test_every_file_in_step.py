@@ -198,6 +198,11 @@ KINDS: Final[dict[str, Grow]] = {
     "channels: columns": added(
         "channels/stall.toml", lambda at: f'[[column]]\nheading = "h{at}"\nfield = "code"\n'
     ),
+    "channels: data files": added(
+        "channels/web.toml",
+        lambda at: f'[[file]]\nname = "f{at}"\ncolumns = ["sku", "name"]',
+        'name = "Web"\nmake = ["feed"]\nfeed = "csv"',
+    ),
     "channels: left out": together(
         sets, in_key("channels/stall.toml", "make =", "leave_out", lambda at: f'"NONE-{at}-RR-J1"')
     ),

@@ -6,21 +6,40 @@ through gets a process of its own with a bounded share of the processor: before 
 
 import datetime
 import os
+from collections import defaultdict
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
+from decimal import Decimal
 from functools import partial
 from itertools import islice, permutations
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
+from listkit.check import measures
+from listkit.check.places import CheckContext
+from listkit.check.prices import reduction_apart
+from listkit.check.wholesale import season_window
 from listkit.compute.allergens import compared_name
-from listkit.compute.ingredients import folded_ingredient
+from listkit.compute.build import _notes
+from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
+from listkit.compute.variants import _together, combinations_of
+from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.template_rules import one_brace
+from listkit.model.item import IngredientRow
+from listkit.model.packaging import Rate
+from listkit.model.reduction import Reduction
+from listkit.model.settings import Settings
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
+from listkit.read.as_mended import text_as_mended
 from listkit.read.headings import fold, our_field, without_unit
+from listkit.read.references import _unknown_channels
 from listkit.read.wording import TOO_MANY, perhaps
 from listkit.units.amount import Amount
 from listkit.units.length import Length, Size
@@ -29,7 +48,10 @@ from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share
 from listkit.units.weight import Weight
 from tests.shops import clean_shop
+from tests.small_shop import gift_set, item
+from tests.small_shop import shop as shop_of
 from tests.steps import calls
+from tests.test_every_file_in_step import turns
 
 resource = pytest.importorskip("resource", reason="this system has no bounds for processes")
 DAY = datetime.date(2026, 11, 30)
@@ -147,6 +169,27 @@ def test_values_beyond_any_length_are_refused_before_a_pattern_sees_them(
         parse(text)
 
 
+@pytest.mark.parametrize("parse", [Weight.parse, NetContent.parse], ids=["weight", "net"])
+@pytest.mark.parametrize("text", ["11/11 " * 45, "11/11 " * 40 + "oz / " + "11/11 " * 8, "1 / 1" * 50])
+def test_fractions_in_a_row_are_read_in_one_way_alone(parse: Callable[[str], object], text: str) -> None:
+    """Each could be parted in four ways, and fourteen of them took hours."""
+    assert ends_in_bounds(partial(parse, text))
+    with pytest.raises(FieldError):
+        parse(text)
+
+
+@pytest.mark.parametrize("text", [f'name = a{SPACES}"', f"name = a{'b' * 120_000} ]", f"name{SPACES}="])
+def test_a_line_that_is_no_toml_is_mended_in_one_walk(text: str) -> None:
+    assert ends_in_bounds(partial(text_as_mended, text, Settings))
+
+
+def test_a_set_behind_empty_lines_is_read(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path)
+    file = shop / "sets" / "dawn" / "set.toml"
+    file.write_text("\n" * 1_900_000 + file.read_text(encoding="utf-8"), encoding="utf-8")
+    assert ends_in_bounds(partial(check_shop, shop, DAY))
+
+
 @pytest.mark.parametrize("text", ["(" * 120_000, "Aqua " + "(" * 60_000 + ")" * 60_000, f"a{SPACES}(b"])
 def test_names_of_open_brackets_and_spaces_are_folded(text: str) -> None:
     for fold_name in (compared_name, folded_ingredient, split_ingredients, fold, without_unit):
@@ -157,3 +200,144 @@ def test_names_of_open_brackets_and_spaces_are_folded(text: str) -> None:
 @pytest.mark.parametrize("text", ["{#" * 50_000, "{% raw %}" * 11_000, "#}" + "{#" * 49_000])
 def test_remarks_that_are_never_closed_are_walked_once(text: str) -> None:
     assert ends_in_bounds(partial(one_brace, text, ("set",)))
+
+
+def test_notes_on_some_options_are_found_in_step_with_variants_and_notes() -> None:
+    """Ever more notes that each fit one variant of ever more: each asked of each would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        jars = [f"J-{at}" for at in range(size)]
+        notes = [{"options": {"Jar": code}, "price": "29.00"} for code in jars]
+        slots = [{"slot": "Jar", "choose": jars}, {"slot": "Bar", "choose": ["B-1", "B-2"]}]
+        held = gift_set(slots, variant=notes)
+        items = {code: item(code) for code in (*jars, "B-1", "B-2")}
+        combinations = combinations_of(held, items, lambda _option, item: item.name, defaultdict(Decimal))
+        note_of = _notes(held)
+        assert [note_of(one).options["Jar"] for one in combinations] == [code for code in jars for _ in range(2)]
+        steps.append(calls(lambda: [note_of(one) for one in combinations]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_reductions_at_many_places_are_compared_in_step_with_these(tmp_path: Path) -> None:
+    """Each place's price held against each other place's would be a square."""
+    steps = []
+    for size in (FEW // 4, MANY // 4):
+        shop = clean_shop(tmp_path / str(size))
+        for at in range(size):
+            place = f'name = "Place {at}"\nmake = ["price list"]\n'
+            (shop / "channels" / f"place_{at}.toml").write_text(place, encoding="utf-8")
+        with (shop / "sets" / "dawn" / "set.toml").open("a", encoding="utf-8") as file:
+            file.write('\n[[reduction]]\nfrom = 2027-02-01\nuntil = 2027-12-31\nby = "5 %"\n')
+        listings = check_shop(shop, datetime.date(2027, 3, 1)).listings
+        assert len(listings.listings) > size
+        assert all(listing.reduction for listing in listings)
+        steps.append(calls(lambda: list(reduction_apart(listings, cast("CheckContext", None)))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_listings_are_parted_by_channel_in_step_with_both() -> None:
+    """Each channel is asked for its key a few times, however many listings there are."""
+    asked = []
+
+    class Place:
+        @property
+        def key(self) -> str:
+            asked.append(self)
+            return str(id(self))
+
+    places = [Place() for _ in range(FEW)]
+    catalog = SimpleNamespace(shop=SimpleNamespace(channels=places))
+    made = tuple(SimpleNamespace(channel=place) for place in places)
+    parted = list(Listings(cast("Any", catalog), cast("Any", made)).by_channel())
+    assert [len(of_place) for _, of_place in parted] == [1] * FEW
+    assert len(asked) <= 4 * FEW
+
+
+def test_wrong_names_of_places_are_compared_with_a_bounded_number_of_names() -> None:
+    """Ever more names of places beside ever more places: each held against each would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        context = {"currency": "GBP"}
+        raw = {"from": "2027-03-01", "until": "2027-03-09", "by": "5 %"}
+        lower = Reduction.model_validate(raw | {"channels": [f"plaza_{at}" for at in range(size)]}, context=context)
+        keys = tuple(f"place_{at}" for at in range(size))
+        told = list(_unknown_channels([lower], keys, "shop.toml"))
+        assert len(told) == size
+        assert told[0].hint == 'Write "place_0".'
+        assert size == FEW or told[-1].hint == TOO_MANY
+        steps.append(calls(lambda: list(_unknown_channels([lower], keys, "shop.toml"))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_a_list_in_its_order_is_held_against_percentages_in_step_with_its_length() -> None:
+    """Each ingredient held against all before it would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        names = [f"Oil {at}" for at in range(size)]
+        rows = tuple(
+            IngredientRow.model_validate({"item": "A-1", "ingredient": name, "percent": "2 %"}) for name in names
+        )
+        work = partial(out_of_order, item("A-1", ingredients=", ".join(names)), composition(rows), "GB")
+        assert work() is None
+        steps.append(turns(work))
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_what_lies_in_a_set_is_held_against_what_never_does_in_step_with_both() -> None:
+    """Each two pieces of a variant held against each other would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        groups = tuple((f"A-{at}", f"N-{at}") for at in range(size))
+        held = frozenset(f"A-{at}" for at in range(size))
+        together = _together(groups)
+        steps.append(calls(lambda: together(held)))  # noqa: B023 - called at once
+        assert together(held)
+        assert not together(held | {f"N-{size - 1}"})
+        assert together(held - {"A-0"} | {"N-0"})
+    assert steps[1] < MOST_GROWTH * max(steps[0], 10), steps
+
+
+def test_the_rates_to_each_zone_are_found_in_step_with_the_rates() -> None:
+    """All rates gone through for each zone would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        rows = ({"service": "Post", "zone": f"zone {at}", "up_to": "2 kg", "price": "3.00"} for at in range(size))
+        rates = tuple(Rate.model_validate(row, context={"currency": "GBP"}) for row in rows)
+        of = replace(shop_of([item("A-1")], []), rates=rates)
+        found = [of.rates_to(rate.zone) for rate in rates]
+        assert found == [(rate,) for rate in rates]
+        assert of.rates_to("elsewhere") == ()
+        steps.append(turns(lambda: [of.rates_to(rate.zone) for rate in rates]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_groups_of_a_line_sheet_with_days_cost_in_step_with_their_number(tmp_path: Path) -> None:
+    """Each group looked for by its title among all would be a square."""
+    steps = []
+    for size in (FEW, MANY):
+        shop = clean_shop(tmp_path / str(size))
+        group = '[[group]]\ntitle = "g{0}"\nlines = ["Z-{0}"]\nwindow = {{ ships_from = 2027-03-01 }}\n'
+        rows(shop, size, lambda at: f"Z-{at},Thing {at},bar soap,100 g,6.50,1.40,104,80 x 55 x 25,40,external-use,,no")
+        with (shop / "wholesale.toml").open("a", encoding="utf-8") as file:
+            file.write("\n" + "".join(group.format(at) for at in range(size)))
+        listings = check_shop(shop, DAY).listings
+        context = cast("CheckContext", SimpleNamespace(figures={"season-window": 30}))
+        papers_of(listings)
+        steps.append(turns(lambda: list(season_window(listings, context))))  # noqa: B023 - called at once
+    assert steps[0] > FEW
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_variants_that_weigh_the_same_are_held_against_the_rates_to_a_zone_once(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Each variant held against each zone would be a product of the two."""
+    zones = "".join(f"Post,zone {at},0,1000,3.00,no\n" for at in range(FEW))
+    shop = clean_shop(tmp_path / "shop", {"rates.csv": f"service,zone,over (g),up to (g),price,packet\n{zones}"})
+    listings = check_shop(shop, DAY).listings
+    asked = []
+    monkeypatch.setattr(measures, "postage", lambda *of: asked.append(of))
+    assert len(list(measures.rate_missing(listings, cast("CheckContext", None)))) == FEW
+    weights = {(each.weights, each.carton) for facts in listings.catalog.sets for each in facts.variants}
+    assert len(asked) == FEW * len(weights)
+    assert len(weights) < sum(len(facts.variants) for facts in listings.catalog.sets)

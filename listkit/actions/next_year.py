@@ -144,10 +144,11 @@ def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> I
     """Yield each set to be made, with its pictures."""
     codes = [each.gift_set.code for each in shop.sets]
     others = tuple(other_codes(shop))
+    taken = set[str]()
     for facts in sources:
         source, gift_set = facts.source, facts.source.gift_set
         name = f"{base_name(gift_set.name)} {season.on_sale.year}"
-        folder, code = folder_name(name), next_set_code(codes, others)
+        folder, code = _free(folder_name(name), taken), next_set_code(codes, others)
         if not (shop.root / "sets" / folder).exists():
             codes.append(code)
         photos = {f"{LAST_YEARS}{photo.name}": photo for photo in source.photos}
@@ -171,6 +172,14 @@ def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> I
         )
         reading = {new: partial(_photo, shop.root, photo.file) for new, photo in photos.items()}
         yield AgainSet(new, source, tuple(photos)), reading
+
+
+def _free(folder: str, taken: set[str]) -> str:
+    """Return a folder that no other set of this season is given, and take it: the second of one name gets a number."""
+    names = (folder, *(f"{folder}-{number}" for number in range(2, len(taken) + 2)))
+    free = next(each for each in names if each not in taken)
+    taken.add(free)
+    return free
 
 
 def _entry(name: str, photo: Photo) -> dict[str, Any]:

@@ -296,7 +296,7 @@ class Confirmation:
 
 
 def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmation:
-    """Write the confirmation and the pick list of an order and add it to the ledger: both, or neither.
+    """Write the confirmation and the pick list of an order, put its pieces by, add it to the ledger: all, or nothing.
 
     An order that is on record is not added again; its files are written anew, of the day on which it was confirmed.
 
@@ -321,13 +321,17 @@ def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmat
     )
     added: list[KeptOrder] = []
 
+    def reserve(order: KeptOrder) -> None:
+        if order.state is OrderState.CONFIRMED:
+            move_order(listed.shop.root, goods_of_order(order), "ordered", order.day)
+
     def keep() -> None:
-        added.append(kept or add_order(ledger, order, checked.known))
+        if kept is not None:
+            reserve(kept)
+        added.append(kept or add_order(ledger, order, checked.known, then=reserve))
 
     pages = tuple((path.rpartition("/")[2], layout) for path, layout in zip(paths, layouts, strict=True))
     files = write_pages(out, listed.shop.root, pages, logo, then=keep)
-    if added[0].state is OrderState.CONFIRMED:
-        move_order(listed.shop.root, goods_of_order(added[0]), "ordered", added[0].day)
     return Confirmation(added[0], tuple(files), new=kept is None)
 
 

@@ -63,19 +63,19 @@ class PackWords:
     row: str
     file: str
     after_sent: str
-    head: str = with_places("shop", "place")
+    head: str = with_places("shop", "place", spared=("shop",))
     rows: str = with_places("count")
     files: str = with_places("count")
-    feed: str = with_places("place")
-    table: str = with_places("place")
-    price_list: str = with_places("place")
-    papers: str = with_places("place")
-    tables: str = with_places("place")
-    texts: str = with_places("place")
-    photos: str = with_places("place")
-    pictures: str = with_places("place")
-    columns: str = with_places("place")
-    after: str = with_places("place")
+    feed: str = with_places("place", spared=("place",))
+    table: str = with_places("place", spared=("place",))
+    price_list: str = with_places("place", spared=("place",))
+    papers: str = with_places("place", spared=("place",))
+    tables: str = with_places("place", spared=("place",))
+    texts: str = with_places("place", spared=("place",))
+    photos: str = with_places("place", spared=("place",))
+    pictures: str = with_places("place", spared=("place",))
+    columns: str = with_places("place", spared=("place",))
+    after: str = with_places("place", spared=("place",))
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,6 +102,7 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
     }
     lenders = {channel.key: channel for channel in listings.catalog.shop.channels if _makes_photos(channel)}
     makers = [f'"{key}"' for key in lenders]
+    lent_by = {channel.key: {listing.facts.code for listing in shown} for channel, shown in listings.by_channel()}
     for channel, shown in listings.by_channel():
         pictured = [listing.facts.code for listing in shown if listing.facts.source.photos]
         if "feed" not in channel.make or not pictured or channel.photos_of in unread:
@@ -110,8 +111,8 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
             continue
         if channel.photos_of in lenders:
             lender = lenders[channel.photos_of]
-            lent = {listing.facts.code for listing in listings if listing.channel.key == lender.key} | maybe_shown
-            if bare := [code for code in pictured if code not in lent]:
+            lent = lent_by[lender.key]
+            if bare := [code for code in pictured if code not in lent and code not in maybe_shown]:
                 it, they_have = ("it", "it has") if len(bare) == 1 else ("them", "they have")
                 shows = f"it shows the pictures of {lender.name}, which does not show {listed(bare)}"
                 message, hint = f"{shows}, so {they_have} none here.", f"Show {it} there too, or leave {it} out here."

@@ -178,16 +178,19 @@ def feed_faults(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     """A data file's columns name facts that are there, keep to their rules, and every cell can be written."""
     for channel, listed_there in listings.by_channel():
         files = feed_files(channel)
-        yield from file_problems(channel) if files else ()
+        misnamed = tuple(file_problems(channel)) if files else ()
+        yield from misnamed
         # columns that several files share are reported once
-        yield from dict.fromkeys(problem for file in files for problem in _file_faults(file, listed_there))
+        yield from dict.fromkeys(
+            problem for file in files for problem in _file_faults(file, listed_there, misnamed=bool(misnamed))
+        )
 
 
-def _file_faults(file: FeedFile, listings: Listed) -> Iterator[Problem]:
+def _file_faults(file: FeedFile, listings: Listed, *, misnamed: bool) -> Iterator[Problem]:
     """Yield what is wrong in one file; its cells are looked at where columns and templates have no fault."""
     channel, of_columns = file.channel, tuple(column_problems(file, listings))
     yield from of_columns
-    if any(problem.code == "template-fault" for problem in of_columns) or any(True for _ in file_problems(channel)):
+    if any(problem.code == "template-fault" for problem in of_columns) or misnamed:
         return
     columns = feed_columns(channel, listings)
     faults = [_template_fault(file, listings, columns, column) for column in columns if column.template]

@@ -155,7 +155,7 @@ _OF_SENTENCES: Final = frozenset(
 # be in it are listed behind these words by 21 CFR 701.3(g), from memory.
 _JOINED: Final = re.compile(r"\s\(?(?:and|et|und|y|plus)\)?\s", re.IGNORECASE)
 _RUN_ON: Final = re.compile(
-    r"\w{3,}\.\s+(?=[A-Z])|^(?i:(?!may contain|peut contenir|kann enthalten|puede contener))[^()]*:"
+    r"\w\w\w\.\s+(?=[A-Z])|^(?i:(?!may contain|peut contenir|kann enthalten|puede contener))[^()]*:"
 )
 _OIL_OR_WATER: Final = re.compile(
     r"\b(?:oils?|butters?|wax|extracts?|water|aqua|huiles?|beurres?|cire|eau|\w*öle?|\w*wachs|wasser|aceites?|mantecas?"

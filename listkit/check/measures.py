@@ -201,14 +201,17 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
     """Told once a zone, naming the variants that no service there takes."""
     shop = listings.catalog.shop
     packet = shop.settings.freight.packet
+    parcels = [
+        (variant.code, (variant.weights, variant.carton))
+        for facts in offered_alone_too(listings.catalog)
+        for variant in offered_variants(facts)
+        if variant.weights.parcel is not None
+    ]
+    alike = dict.fromkeys(parcel for _, parcel in parcels)  # most weigh the same as others
     for zone in dict.fromkeys(rate.zone for rate in shop.rates):
-        rates = tuple(rate for rate in shop.rates if rate.zone == zone)
-        without = [
-            variant.code
-            for facts in offered_alone_too(listings.catalog)
-            for variant in offered_variants(facts)
-            if variant.weights.parcel is not None and not postage(variant.weights, variant.carton, rates, packet)
-        ]
+        rates = shop.rates_to(zone)
+        stays = {parcel for parcel in alike if not postage(*parcel, rates, packet)}
+        without = [code for code, parcel in parcels if parcel in stays] if stays else []
         if without:
             where = f' to "{zone}"' if zone else ""
             message = f"no service{where} takes {listed(without)}."

@@ -6,7 +6,7 @@ say.
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from functools import cache
@@ -300,8 +300,7 @@ def _overlap(earlier: _Stated, later: _Stated, keys: tuple[str, ...]) -> bool:
     a, b = earlier.reduction, later.reduction
     if a.first > b.until or b.first > a.until:
         return False
-    channels = set(a.channels or keys) & set(b.channels or keys)
-    return bool(channels) and not earlier.folders.isdisjoint(later.folders)
+    return not (earlier.folders.isdisjoint(later.folders) or set(a.channels or keys).isdisjoint(b.channels or keys))
 
 
 def reduction_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -348,11 +347,13 @@ def reduction_apart(listings: Listings, _context: CheckContext) -> Iterator[Prob
         by_set[listing.folder, listing.country].append(listing)
     seen, spoken = set[Place](), listings.catalog.shop.settings.spoken
     for of_set in by_set.values():
+        by_price = sorted((offer for each in of_set for offer in each.offers), key=lambda offer: offer.price)
+        dearest = {(offer.variant.code, offer.usual_price): offer.price for offer in by_price}
         for listing in of_set:
             if listing.reduction is None:
                 continue
             place = _place_of(listing, listing.reduction.ruling, "channels")
-            dearer = _dearer(listing, of_set) if place not in seen else None
+            dearer = _dearer(listing, of_set, dearest) if place not in seen else None
             if dearer:
                 seen.add(place)
                 here, elsewhere, there = dearer
@@ -365,10 +366,13 @@ def reduction_apart(listings: Listings, _context: CheckContext) -> Iterator[Prob
                 yield Problem(place, "reduction-apart", message, hint)
 
 
-def _dearer(listing: Listing, of_set: Sequence[Listing]) -> tuple[Offer, Listing, Offer] | None:
+def _dearer(
+    listing: Listing, of_set: Sequence[Listing], dearest: Mapping[tuple[str, Money], Money]
+) -> tuple[Offer, Listing, Offer] | None:
     """Return an offer, and another channel with it that is dearer there because of no reduction, or another."""
     offers = {offer.variant.code: offer for offer in listing.offers if offer.variant.usual}
-    for elsewhere in of_set:
+    offers = {code: here for code, here in offers.items() if here.price < dearest[code, here.usual_price]}
+    for elsewhere in of_set if offers else ():
         for there in elsewhere.offers:
             here = offers.get(there.variant.code)
             if here is not None and here.price < there.price and here.usual_price == there.usual_price:

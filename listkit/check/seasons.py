@@ -61,6 +61,7 @@ _PAST: Final = re.compile(
     r"\b(?:since|last|past|after|before|until|every|previous|depuis|apres|avant|dernier|derniere|chaque|jusqu'a"
     r"|seit|nach|vor|letzte\w*|vergangene\w*|jede\w*|bis)(?: years?'?s?)?(?: the| la| le| a| der| dem| den| zu)?\s+$"
 )
+_BEFORE: Final = 60  # letters in which such words are
 _OVER: Final = re.compile(r"\s+(?:is|are|was|were|has|had)(?: long)? (?:over|past|gone|passed|behind us)\b")
 _GIFTS: Final = "box|gift|present|set|hamper|bundle|parcel|coffret|boite|cadeau|geschenk|kiste|schachtel"
 _A_GIFT: Final = re.compile(rf"(?:[ -]\w+)?[ -](?:{_GIFTS})")
@@ -99,12 +100,22 @@ def _wrong(passage: Passage, season: Season) -> Iterator[str]:
     for pattern, days in _OCCASIONS.get(base, {}).items():
         if not any(_in_season(season, month, day) for month, day in days):
             finds = (match for match in _finds(pattern, text) if not _OVER.match(text, match.end()))
-            yield from (match[0] for match in finds if not _PAST.search(text[: match.start()]))
+            yield from (match[0] for match in finds if not _is_past(text, match.start()))
     sold_in = folded_in_place(season.name)
     its_own = {name for names in _SEASONS.values() for name, pattern in names.items() if _finds(pattern, sold_in)}
     patterns = _SEASONS.get(base, {}) if its_own else {}
     for name in (name for name in patterns if name not in its_own):
         yield from (match[0] for match in _finds(patterns[name], text) if short or _is_for(text, match))
+
+
+def _is_past(text: str, start: int) -> bool:
+    """Whether the words right before an occasion say that it is past, or that something is counted from it.
+
+    Only these are looked at: a text may name one thousands of times.
+    """
+    before = text[:start]
+    words = before.rstrip()
+    return words != before and bool(_PAST.search(f"{words[-_BEFORE:]} "))
 
 
 def _finds(pattern: str, text: str) -> list[re.Match[str]]:

@@ -236,6 +236,7 @@ def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem
     if sheet is None or terms is None:
         return
     most, spoken = datetime.timedelta(int(context.figures["season-window"])), listings.catalog.shop.settings.spoken
+    stated = {each.title: at for at, each in reversed(tuple(enumerate(terms.groups))) if each.window}
     for group in sheet.groups:
         first, last = group.window.ships_from, group.window.ships_until
         apart: dict[Season, list[str]] = defaultdict(list)
@@ -244,7 +245,7 @@ def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem
             late = season is not None and first is not None and first > season.off_sale
             if season is not None and (late or (last is not None and last + most < season.on_sale)):
                 apart[season].append(entry.code)
-        at = next((at for at, each in enumerate(terms.groups) if each.title == group.title and each.window), None)
+        at = stated.get(group.title)
         key: KeyPath = ("window",) if at is None else ("group", at, "window")
         for season, codes in apart.items():
             sent = " ".join(f"{word} {spoken.day(day)}" for word, day in (("from", first), ("until", last)) if day)

@@ -82,19 +82,36 @@ def _status_of(arguments: Sequence[str]) -> int:
 
 
 def lacks_memory(fault: BaseException) -> bool:
-    """Whether the system had no memory left: for an object, a thread, or a library that is loaded."""
+    """Whether the system had no memory left: for an object, a thread, a lock, or a library that is loaded.
+
+    A library that does not look whether it was given memory leaves the interpreter without an exception to raise; so
+    does a mistake in one, where there is room enough.
+    """
     if isinstance(fault, OSError):
         return fault.errno == errno.ENOMEM
-    words = str(fault)
-    return (
-        isinstance(fault, MemoryError)
-        or (isinstance(fault, ImportError) and any(each in words for each in _NOT_MAPPED))
-        or (isinstance(fault, RuntimeError) and words == "can't start new thread")
-    )
+    if isinstance(fault, SystemError):
+        return any(each in str(fault) for each in _NOT_RAISED) and not _has_room()
+    kinds = [phrases for kind, phrases in _WITHOUT_MEMORY if isinstance(fault, kind)]
+    return isinstance(fault, MemoryError) or any(each in str(fault) for phrases in kinds for each in phrases)
 
 
 _NOT_MAPPED: Final = ("failed to map segment", "annot allocate memory", "annot create shared object descriptor")
 """What the loader of shared libraries says of its own: glibc's elf/dl-load.c and dl-object.c."""
+_WITHOUT_MEMORY: Final = (
+    (ImportError, _NOT_MAPPED),
+    (RuntimeError, ("can't start new thread", "can't allocate", "cannot allocate")),
+)
+"""What else is raised for want of memory; CPython's Python/errors.c, Objects/call.c and Modules have these words."""
+_NOT_RAISED: Final = ("without exception set", "without setting an exception")
+_ROOM: Final = 64_000_000  # bytes that any library gets where memory does not lack
+
+
+def _has_room() -> bool:
+    try:
+        bytearray(_ROOM)
+    except MemoryError:
+        return False
+    return True
 
 
 def unforeseen(fault: BaseException) -> str:

@@ -13,6 +13,7 @@ from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.cli.terminal import exact, width_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.listing.cells import all_guarded
 from listkit.pipeline import open_shop
 from listkit.present.gift_set import set_drawings, set_json, set_text
 from listkit.present.plan import cost_json, cost_lines, costs_of
@@ -62,7 +63,9 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
             shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
         print_json(shown)
     elif args.csv:
-        csv.writer(exact(sys.stdout), lineterminator="\n").writerows(all_rows(computed, today(args)))
+        heading, *rows = all_rows(computed, today(args))
+        safe = ([*all_guarded(row[:2]), *row[2:]] for row in rows)  # code and name are words, all else are figures
+        csv.writer(exact(sys.stdout), lineterminator="\n").writerows([all_guarded(heading), *safe])
     else:
         rows, left_out = fitting_rows(
             computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize, today(args)

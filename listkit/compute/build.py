@@ -4,6 +4,7 @@ Pure: the same shop gives the same catalog. Variants of one set that share a sum
 figures made of it, so that a set with many options costs little more than its combinations.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
@@ -300,12 +301,29 @@ def _notes(gift_set: GiftSet) -> Callable[[Combination], VariantNote]:
     if not gift_set.variants:
         return lambda combination: NO_NOTE
     whole = {frozenset(note.options.items()): note for note in gift_set.variants}
-    slots = len(gift_set.slots)
-    partial = [note for note in gift_set.variants if len(note.options) < slots]
+    slots = {slot.slot for slot in gift_set.slots}
+    first_of = _first_of([note for note in gift_set.variants if note.options.keys() < slots])
 
     def note_of(combination: Combination) -> VariantNote:
         chosen = {choice.slot: choice.item.code for choice in combination.choices}
-        note = whole.get(frozenset(chosen.items()))
-        return note or next((note for note in partial if note.options.items() <= chosen.items()), NO_NOTE)
+        return whole.get(frozenset(chosen.items())) or first_of(chosen)
 
     return note_of
+
+
+def _first_of(notes: list[VariantNote]) -> Callable[[dict[str, str]], VariantNote]:
+    """Return the function from what is chosen in every slot to the first note that fits it: a bit stands for a note."""
+    every, naming, picking = (1 << len(notes)) - 1, defaultdict[str, int](int), defaultdict[tuple[str, str], int](int)
+    for at, note in enumerate(notes):
+        for slot, code in note.options.items():
+            naming[slot] |= 1 << at
+            picking[slot, code] |= 1 << at
+    silent = {slot: every ^ bits for slot, bits in naming.items()}
+
+    def first_of(chosen: dict[str, str]) -> VariantNote:
+        left = every
+        for slot, bits in silent.items():
+            left &= bits | picking.get((slot, chosen[slot]), 0)
+        return notes[(left & -left).bit_length() - 1] if left else NO_NOTE
+
+    return first_of

@@ -7,7 +7,7 @@ wool, cereals) by names in the list; it informs and is no declaration that the r
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -183,7 +183,6 @@ ONE_PER_CENT: Final = Decimal("0.01")
 # Where what is exactly 1 % may stand in any order: 21 CFR 701.3(f)(2), "1 percent or less"; Canada's Cosmetic
 # Regulations likewise (from memory). Elsewhere only below 1 %: Regulation (EC) 1223/2009, Article 19(1)(g).
 _ONE_IS_FREE: Final = frozenset({"US", "CA"})
-_DEEPEST: Final = 100  # raw materials within raw materials; none is made so
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,23 +229,31 @@ def composition(rows: tuple[IngredientRow, ...], known: tuple[Allergen, ...] = A
         found[_key(row.item)].append(row)
     made_of = Composition({name: tuple(of) for name, of in found.items()}, known, {})
     for name in made_of.rows:
-        _add_up(made_of, name, (name,))
+        if name not in made_of.shares:
+            _add_up(made_of, name)
     return made_of
 
 
-def _add_up(made_of: Composition, name: str, above: tuple[str, ...]) -> None:
+def _add_up(made_of: Composition, name: str) -> None:
     """Add the allergens of what `name` is made of, raw materials first; what would hold itself is passed over there."""
-    if name in made_of.shares or len(above) > _DEEPEST:
-        return
-    total: Shares = defaultdict(Decimal)
-    for row in made_of.rows.get(name, ()):
-        below = _key(row.ingredient)
-        if below in above:
-            continue
-        _add_up(made_of, below, (*above, below))
-        for allergen, share in made_of.within(row).items():
-            total[allergen] += row.percent * share
-    made_of.shares[name] = dict(total)
+    above = {name}
+    frames: list[tuple[str, Iterator[IngredientRow], list[IngredientRow]]] = [(name, iter(made_of.rows[name]), [])]
+    while frames:
+        at, rows, counted = frames[-1]
+        row = next(rows, None)
+        if row is None:
+            total: Shares = defaultdict(Decimal)
+            for each in counted:
+                for allergen, share in made_of.within(each).items():
+                    total[allergen] += each.percent * share
+            made_of.shares[at] = dict(total)
+            above.discard(at)
+            frames.pop()
+        elif (below := _key(row.ingredient)) not in above:
+            counted.append(row)
+            if below not in made_of.shares:
+                above.add(below)
+                frames.append((below, iter(made_of.rows.get(below, ())), []))
 
 
 def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:
@@ -317,11 +324,11 @@ def out_of_order(item: Item, made_of: Composition, country: str) -> tuple[str, s
         for name in split_ingredients(item.ingredients)
         if same_ingredient(name) in shares and not _COLOUR.match(folded_ingredient(name))
     ]
-    for at, (later, share) in enumerate(known):
-        if is_in_order(share, country):
-            earlier = next((name for name, before in known[:at] if before < share), "")
-            if earlier:
-                return earlier, later
+    least = Decimal("Infinity")
+    for later, share in known:
+        if least < share and is_in_order(share, country):
+            return next(name for name, before in known if before < share), later
+        least = min(least, share)
     return None
 
 

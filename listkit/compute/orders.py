@@ -297,7 +297,8 @@ def suggest_order(sheet: Sheet) -> SuggestedOrder | None:
 def _worth(entry: SheetEntry, times: int, tiers: tuple[Tier, ...]) -> Decimal:
     """Return what so many times what shows an entry costs."""
     counts = [count * times for count in _shown(entry)]
-    each = (unit_price(line, tiers, sum(counts)).amount for line in entry.lines)
+    ordered = sum(counts)
+    each = (unit_price(line, tiers, ordered).amount for line in entry.lines)
     return sum((price * count for price, count in zip(each, counts, strict=True)), Decimal(0))
 
 
@@ -315,8 +316,9 @@ def _order_of(taken: tuple[tuple[SheetEntry, int], ...], sheet: Sheet) -> Sugges
     lines = []
     for entry, times in taken:
         counts = [count * times for count in _shown(entry)]
+        ordered = sum(counts)
         lines += [
-            Suggested(entry, line, count, unit_price(line, sheet.tiers, sum(counts)))
+            Suggested(entry, line, count, unit_price(line, sheet.tiers, ordered))
             for line, count in zip(entry.lines, counts, strict=True)
         ]
     nothing = Money(Decimal(0), sheet.currency)

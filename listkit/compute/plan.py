@@ -20,7 +20,7 @@ from listkit.compute.catalog import Catalog
 from listkit.compute.costs import Recipes, Taken, way_of
 from listkit.compute.movements import goods_of, sheet_stock, standing
 from listkit.compute.season_plan import Advice, SoldAlready, SoldSoFar, advice_of
-from listkit.compute.working_days import ONE_DAY, WorkDays, moved
+from listkit.compute.working_days import Week, WorkDays, moved
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.making import Material, PlanRow
@@ -109,20 +109,6 @@ class Buy:
     def order_by(self) -> datetime.date:
         """The day by which it must be ordered."""
         return moved(self.by, -(self.days or 0))
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """The hours that a week asks for, and those there are; `has` None where nobody says."""
-
-    monday: datetime.date
-    hours: Fraction
-    has: Fraction | None
-
-    @property
-    def full(self) -> bool:
-        """Whether it asks for more than there are."""
-        return self.has is not None and self.hours > self.has
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +220,7 @@ class _Planning:
             wanted=tuple(wanted),
             makes=tuple(sorted(makes, key=lambda make: (make.pour_by or make.by, make.code))),
             buys=tuple(sorted(buys, key=lambda buy: (buy.order_by, buy.name))),
-            weeks=tuple(self._weeks()),
+            weeks=tuple(self.days.weeks(self.hours)),
             closed=tuple(self._closed(makes)),
             closed_unseen=self.closed_unseen,
             past=tuple(line for line, row in self.shop.making.plan if row.by_when < self.today),
@@ -472,19 +458,6 @@ class _Planning:
         way = way_of(self.items[make.code], self.shop.settings)
         earliest = self.days.ready(poured, way) if poured is not None else None
         return replace(make, start_by=start_by, late=True, earliest=earliest)
-
-    def _weeks(self) -> Iterator[Week]:
-        """Yield the weeks in which something is made or packed."""
-        workshop, usual = self.shop.settings.workshop, len(self.days.weekdays)
-        sums: dict[datetime.date, Fraction] = defaultdict(Fraction)
-        for day, hours in self.hours.items():
-            sums[day - ONE_DAY * day.weekday()] += hours
-        for monday in sorted(sums):
-            worked = sum(self.days.works(monday + ONE_DAY * at) for at in range(7))
-            has = None
-            if workshop.hours_a_week is not None and usual:
-                has = Fraction(workshop.hours_a_week) * worked / usual
-            yield Week(monday, sums[monday], has)
 
     def _closed(self, makes: Sequence[Make]) -> Iterator[ClosedDay]:
         """Yield the closed days that move a pouring, and where to; of very many that might the first ones."""

@@ -113,8 +113,7 @@ def postage_to(channel: Channel, variant: Variant, shop: Shop) -> Decimal:
     """Return what the cheapest service to the channel's zone asks; nothing where it states none, or none takes it."""
     if channel.zone is None:
         return NOTHING
-    rates = tuple(rate for rate in shop.rates if rate.zone == channel.zone)
-    asked = postage(variant.weights, variant.carton, rates, shop.settings.freight.packet)
+    asked = postage(variant.weights, variant.carton, shop.rates_to(channel.zone), shop.settings.freight.packet)
     return min((each.price.amount for each in asked), default=NOTHING)
 
 

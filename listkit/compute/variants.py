@@ -7,8 +7,6 @@ each option once to what precedes it, and nothing is summed again from the start
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
-from itertools import combinations
 
 from listkit.compute.catalog import Choice, Piece
 from listkit.model.gift_set import GiftSet, Option, Slot
@@ -85,17 +83,21 @@ def combinations_of(
 
 
 def _together(groups: tuple[tuple[str, ...], ...]) -> Callable[[frozenset[str]], bool]:
-    """Return whether codes may lie together: no two of one group. Each two are held against all groups once."""
-    groups_of: dict[str, set[int]] = {}
+    """Return whether codes may lie together: no two of one group. A bit stands for a group."""
+    groups_of: dict[str, int] = {}
     for at, group in enumerate(groups):
         for code in group:
-            groups_of.setdefault(code, set()).add(at)
+            groups_of[code] = groups_of.get(code, 0) | 1 << at
 
-    @cache
-    def apart(first: str, second: str) -> bool:
-        return not groups_of[first].isdisjoint(groups_of[second])
+    def together(codes: frozenset[str]) -> bool:
+        met = 0
+        for code in codes & groups_of.keys():
+            if met & groups_of[code]:
+                return False
+            met |= groups_of[code]
+        return True
 
-    return lambda codes: not any(apart(*two) for two in combinations(sorted(codes & groups_of.keys()), 2))
+    return together
 
 
 def _piece(piece: Piece, wholesale_of_items: Mapping[str, Decimal]) -> Combination:

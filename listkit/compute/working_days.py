@@ -2,7 +2,10 @@
 
 import datetime
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 from listkit.compute.costs import Way
@@ -14,11 +17,26 @@ ONE_DAY: Final = datetime.timedelta(days=1)
 _LAST: Final = datetime.date.max.toordinal()
 
 
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The hours that a week asks for, and those there are; `has` None where nobody says."""
+
+    monday: datetime.date
+    hours: Fraction
+    has: Fraction | None
+
+    @property
+    def full(self) -> bool:
+        """Whether it asks for more than there are."""
+        return self.has is not None and self.hours > self.has
+
+
 class WorkDays:
     """The days on which the owner works, counted and not walked, however many lie between two days."""
 
     def __init__(self, workshop: Workshop, open_again: frozenset[datetime.date] = frozenset()) -> None:
         """`open_again` are closed days that are supposed to be none."""
+        self.hours_a_week = workshop.hours_a_week
         self.weekdays = frozenset(WEEKDAYS.index(name) for name in workshop.days)
         self.closed = frozenset(workshop.closed) - open_again
         self._shut = sorted(day.toordinal() for day in self.closed if day.weekday() in self.weekdays)
@@ -28,6 +46,18 @@ class WorkDays:
     def works(self, day: datetime.date) -> bool:
         """Whether she works on a day."""
         return day.weekday() in self.weekdays and day not in self.closed
+
+    def weeks(self, hours: Mapping[datetime.date, Fraction]) -> Iterator[Week]:
+        """Yield the weeks in which so many hours of work fall on days, with the hours that there are in them."""
+        sums: dict[datetime.date, Fraction] = defaultdict(Fraction)
+        for day, asked in hours.items():
+            sums[day - ONE_DAY * day.weekday()] += asked
+        for monday in sorted(sums):
+            worked = sum(self.works(monday + ONE_DAY * at) for at in range(7))
+            has = None
+            if self.hours_a_week is not None and self.weekdays:
+                has = Fraction(self.hours_a_week) * worked / len(self.weekdays)
+            yield Week(monday, sums[monday], has)
 
     def last(self, day: datetime.date) -> datetime.date | None:
         """Return the last working day until `day`, itself included; None where there is none in three years."""

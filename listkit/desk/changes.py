@@ -237,6 +237,7 @@ def put_files(
     *,
     fresh: bool = False,
     folders: Sequence[str] = (),
+    read: Mapping[str, str] = MappingProxyType({}),
 ) -> Outcome:
     """Write or take away whole files, as photos and a new set; None takes one away.
 
@@ -246,9 +247,11 @@ def put_files(
         how: as for `apply`.
         fresh: whether nothing may be there yet; otherwise a file that is there is replaced.
         folders: folders to be there too, though nothing lies in them.
+        read: digests of files whose new bytes come of those that they had: of others by now nothing is written.
     """
     with opened(root) as kept:
         changes = [FileChange(file, "", files[file]) for file in files] if fresh else _whole_changes(root, files)
+        changes = [replace(change, before=read.get(change.path, change.before)) for change in changes]
         what = ", ".join(sorted(files)[:3])
         return _written(kept, changes, how, dict.fromkeys(folders, True), what=what)
 

@@ -22,6 +22,7 @@ from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.paper import checked_shop, whole_count
 from listkit.desk.sent import sent_file
 from listkit.desk.stock import day_named
+from listkit.listing.cells import guarded
 from listkit.pipeline import Checked, check_shop
 from listkit.problem import FieldError, must_fix
 from listkit.read.source import Given
@@ -143,7 +144,7 @@ def counts_sheet(desk: Desk, request: Request) -> Response:
     """Return what would be taken as a table of numbers, to be changed elsewhere and dropped back."""
     asked = _asked(desk, request.query_params)
     planned = plan_for_market(_checked_on(desk, asked.day), MarketRequest(asked.place, asked.day))
-    content = _table((row.code, row.take or "0", row.name) for row in _rows(planned, asked))
+    content = _table((row.code, row.take or "0", guarded(row.name)) for row in _rows(planned, asked))
     headers = {"content-disposition": 'attachment; filename="counts.csv"'}
     return Response(content, media_type="text/csv", headers=headers)
 

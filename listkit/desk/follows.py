@@ -39,7 +39,7 @@ from listkit.problem import FieldError, Problem
 from listkit.read.source import Source, decoded
 from listkit.read.table_file import read_table
 from listkit.read.toml_file import parse_toml, validated
-from listkit.units.money import Money
+from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.quantity import parse_share
 from listkit.units.spoken import money_text
 
@@ -124,6 +124,8 @@ def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) ->
 
 _BY: Final = re.compile(r"([+\-\u2212\u2013])\s*(.+)")
 _NUMBER: Final = re.compile(r"\d[\d.,]*")
+_THOUSANDS: Final = re.compile(r"\d,\d{3}(?!\d)")
+_THOUSANDTHS: Final = 3  # digits of a currency behind its point
 
 
 def moved_price(text: str, before: str, currency: str) -> str:
@@ -142,19 +144,26 @@ def moved_price(text: str, before: str, currency: str) -> str:
         return text
     comma = "," in before and "." not in before
     try:
-        was = Money.parse(before.replace(",", ".") if comma else before, currency).amount
+        was = Money.parse(_pointed(before, currency), currency).amount
     except FieldError:
         raise FieldError(say("follows.no_price", typed=text), say("follows.whole_price")) from None
     by = typed[2].strip()
-    if by.endswith("%"):
-        step = was * parse_share(by)
-    else:
-        step = Money.parse(by.replace(",", ".") if "." not in by else by, currency).amount
+    step = was * parse_share(by) if by.endswith("%") else Money.parse(_pointed(by, currency), currency).amount
     now = Money(was + step if typed[1] == "+" else was - step, currency).rounded(ROUND_HALF_UP)
     if now.amount < 0:
         raise FieldError(say("follows.below_nothing", typed=text, price=before), say("follows.whole_price"))
     figure = str(Decimal(now.amount)).replace(".", "," if comma else ".")
     return _NUMBER.sub(figure, before, count=1)
+
+
+def _pointed(text: str, currency: str) -> str:
+    """Return a sum with its decimal comma as a point; "1,250" may be a thousand, unless the currency has thousandths.
+
+    >>> _pointed("6,50", "GBP"), _pointed("1,250", "GBP"), _pointed("1,250", "TND")
+    ('6.50', '1,250', '1.250')
+    """
+    may_be_thousands = MINOR_DIGITS.get(currency) != _THOUSANDTHS and _THOUSANDS.search(text)
+    return text if "." in text or may_be_thousands else text.replace(",", ".")
 
 
 def follows(listed: Listed, after: Item) -> Follows | None:

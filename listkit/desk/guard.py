@@ -8,8 +8,7 @@ Whatever is refused is told in plain words, and nothing of the shop is in them.
 
 import hmac
 import os
-from collections.abc import Mapping
-from http.cookies import CookieError, SimpleCookie
+from collections.abc import Iterator, Mapping
 from typing import Final
 from urllib.parse import parse_qs, urlsplit
 
@@ -69,6 +68,20 @@ def same(given: str, secret: str) -> bool:
     return hmac.compare_digest(given.encode("utf-8", "surrogateescape"), secret.encode())
 
 
+def cookie_values(cookies: str, name: str) -> Iterator[str]:
+    """Yield what a Cookie header has under a name, whatever else is in it (RFC 6265, 5.4).
+
+    Other programs of the machine leave their cookies with the same host, and not all of them keep to the grammar.
+
+    >>> [*cookie_values('prefs={"a":1}; desk=12; b c', "desk")]
+    ['12']
+    """
+    for part in cookies.split(";"):
+        called, _, value = part.partition("=")
+        if called.strip() == name:
+            yield value.strip().strip('"')
+
+
 class TooLargeError(Exception):
     """A request sends more than the desk takes, which is `most` bytes."""
 
@@ -106,11 +119,7 @@ class Keys:
 
     def knows(self, cookies: str) -> bool:
         """Whether a Cookie header has the cookie."""
-        try:
-            morsel = SimpleCookie(cookies).get(self.cookie_name)
-        except CookieError:
-            return False
-        return morsel is not None and same(morsel.value, self._cookie)
+        return any(same(value, self._cookie) for value in cookie_values(cookies, self.cookie_name))
 
     def is_host(self, host: str) -> bool:
         """Whether a Host header names the desk: this machine by one of its own names, and its port."""

@@ -174,7 +174,7 @@ def users_of(desk: Desk, seen: Seen, lines: Lines, code: str) -> Iterator[tuple[
     called = {each.folder: (each.name or each.folder, each.code or each.folder) for each in shop.folders}
     for path, target in names(files):
         content = changes.see(files.root, target, files).content
-        if target.role is Role.ITEMS or target.role is Role.STORY or code.encode() not in content:
+        if target.role is Role.ITEMS or target.role is Role.STORY or not content:
             continue
         if target.is_table:
             if any(code in line.cells.values() for line in lines_of(path, content, files.form(target.role)).rows):

@@ -205,4 +205,5 @@ def _with_prices(desk: Desk, form: FormData, move: Move, kind: changes.Kind) -> 
     if digest_of(sheet.content) != saving.shown_in(form).get(TARGET):
         return Outcome(Came.REFUSED, wrong=(Wrong(None, (), say("moves.sheet_moved"), ""),))
     changed = changed_sheet(sheet, move.edits, supposed_shop(shop, move.edits))
-    return changes.put_files(desk.shop_state.folder, {shop.items_file: changed}, kind)
+    read = {shop.items_file: digest_of(sheet.content)}
+    return changes.put_files(desk.shop_state.folder, {shop.items_file: changed}, kind, read=read)

@@ -22,7 +22,7 @@ from listkit.desk.feed import fact_words
 from listkit.desk.page import Desk, in_full, page, say, sentence, text_of
 from listkit.desk.places import place_address
 from listkit.desk.sent import sent_file
-from listkit.desk.start import LEFT_ALONE, chosen_in
+from listkit.desk.start import LEFT_ALONE, chosen_in, columns_mark, is_of_another
 from listkit.edit.files import free_channel
 from listkit.problem import FieldError
 from listkit.read.folder import CHANNELS
@@ -76,6 +76,7 @@ def show_columns(
     read = desk.sample
     if read is None:
         return RedirectResponse("/places/new", 303)
+    choices = place_choices(read)
     return page(
         desk,
         request,
@@ -84,7 +85,8 @@ def show_columns(
         read=read,
         file=read.sample.file,
         rows=len(read.sample.rows),
-        columns=[asked(choice, _called) for choice in place_choices(read)],
+        columns=[asked(choice, _called) for choice in choices],
+        mark=columns_mark(read.sample.file, choices),
         chosen=chosen or {},
         every=[field for field, _ in field_meanings()],
         called=_called,
@@ -105,6 +107,8 @@ def make_from_sample(desk: Desk, request: Request, form: FormData) -> Response:
     read, name = desk.sample, text_of(form, "name")
     if read is None:
         return RedirectResponse("/places/new", 303)
+    if is_of_another(form, columns_mark(read.sample.file, place_choices(read))):
+        return show_columns(desk, request, name=name, fault=say("columns.moved"))
     chosen = chosen_in(form, len(read.matches))
     try:
         if not name:

@@ -32,7 +32,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import Seen, ShopState
-from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named
+from listkit.desk.wording import is_single, language, languages, nouns, page_words, pages_named, sendable
 from listkit.listing.formats import MEASURES
 from listkit.model.shop import Shop
 from listkit.shipped import shipped_templates
@@ -47,7 +47,6 @@ PARTS_HEADER: Final = "x-parts"
 _MOST_NOTES: Final = 50
 _LIGHT, _DARK = "#fbfbf9", "#191a1c"  # the grounds of desk.css
 _READABLE: Final = 4.5  # WCAG 2.2, 1.4.3
-
 
 Today = Callable[[], datetime.date]
 """Gives the day that counts as today."""
@@ -116,7 +115,8 @@ class Desk:
 
     def noted(self, number: str) -> Note:
         """Return the note of a number; an empty one where there is none."""
-        return next((note for note in self._notes if str(note.number) == number), _NO_NOTE)
+        with self._lock:  # another page may leave one meanwhile
+            return next((note for note in self._notes if str(note.number) == number), _NO_NOTE)
 
 
 # Templates and words
@@ -257,7 +257,6 @@ def marked(text: str) -> str:
     return to_pages if language() == "en" else Markup('<span lang="en">{}</span>').format(to_pages)
 
 
-_HALF: Final = re.compile("[\ud800-\udfff]")
 _OF_ONE_LINE: Final = re.compile(r"\b[A-Z0-9]{1,8}(?:-[A-Z0-9]{1,8}){1,3}\b")
 
 
@@ -310,11 +309,6 @@ def _to_pages(text: str) -> str:
         title = f"“{escape(say(key))}”"
         shown = shown.replace(title, f'<a href="{escape(address)}"{spoken}>{title[1:-1]}</a>')
     return text if shown == escaped else Markup(shown)  # noqa: S704 (all escaped)
-
-
-def sendable(text: str) -> str:
-    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
-    return text if text.isascii() else _HALF.sub("\ufffd", text)
 
 
 def offer(name: str, function: Callable[..., object]) -> None:

@@ -6,6 +6,7 @@ time gives an entry to those before it too, and the order stays. Shares of the p
 """
 
 import base64
+import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
@@ -338,7 +339,8 @@ def moves_of(
         edits.append(Edit(target, Add(PHOTOS, {"file": each})))
         there.append(each)
     for at in (to, *range(length)) if to < length else range(length):  # mostly the first is enough
-        now = [index_of([{"file": file} for file in there], shown) or 0 for shown in order[:length]]
+        first = {unicodedata.normalize("NFC", file): at for at, file in reversed([*enumerate(there)])}
+        now = [first.get(unicodedata.normalize("NFC", shown), 0) for shown in order[:length]]
         begin, end = now[at], sorted(now)[at]
         if begin != end:
             edits.append(Edit(target, Move(PHOTOS, begin, end)))

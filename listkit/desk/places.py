@@ -29,9 +29,10 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, in_full, offer, page, say, sendable, text_of
+from listkit.desk.page import Desk, in_full, offer, page, say, text_of
 from listkit.desk.state import Full, Seen, known_problems
 from listkit.desk.today import MovedLine, made_file, moved_of
+from listkit.desk.wording import sendable
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import LEDGER, parsed, records, standing
@@ -157,9 +158,12 @@ def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
 
 
 def place_files(desk: Desk) -> tuple[str, ...]:
-    """Return the keys of all places that have a file, by their names; one that is no UTF-8 has no address."""
+    """Return the keys of all places that have a file, by their names; one that is no UTF-8 has no address.
+
+    Hidden files are none, as what a Mac leaves beside each file on a stick.
+    """
     folder = desk.shop_state.folder / "channels"
-    files = (path for path in folder.glob("*.toml") if path.is_file()) if folder.is_dir() else ()
+    files = (path for path in folder.glob("[!.]*.toml") if path.is_file()) if folder.is_dir() else ()
     return tuple(sorted(file.stem for file in files if sendable(file.stem) == file.stem))
 
 

@@ -22,7 +22,7 @@ from listkit.desk.sent import sent_file
 from listkit.desk.today import built_file, is_behind, made_file, moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
-from listkit.ledger.store import Stamp
+from listkit.ledger.store import LEDGER, Stamp, records
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.present.compare import Marked, around_marks, differing_words
 from listkit.present.history import recorded_text
@@ -139,6 +139,9 @@ def publish(desk: Desk, request: Request, form: FormData) -> Response:
 def unpublish(desk: Desk, request: Request, form: FormData) -> Response:
     """Take the last record of a place back; nothing is deleted."""
     key, at = request.path_params["key"], desk.now().astimezone().isoformat(timespec="seconds")
+    last, shown = next(reversed(records(desk.shop_state.folder / LEDGER, key)), None), text_of(form, "record")
+    if shown and last is not None and shown != str(last.number):  # taken back, or published again, on another page
+        return show_publish(desk, request, fault=FieldError(say("publish.moved"), say("publish.moved_hint")))
     taken = take_back(desk.shop_state.folder, key, Stamp(at, "", __version__))
     return went_well(desk, f"/places#{key}", say("publish.taken_back", place=taken.channel))
 

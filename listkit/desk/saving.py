@@ -114,7 +114,8 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
     kind, full = changes.Kind(desk.now(), saved.what, agreed(form)), desk.shop_state.full()
     outcome = changes.apply(desk.shop_state.folder, edits, shown_in(form), kind)
     if outcome.came is Came.DONE and outcome.number:
-        rows = dict.fromkeys(edit.action.row for edit in edits if isinstance(edit.action, PutCell))
+        of_items = (edit.action for edit in edits if edit.target.role is Role.ITEMS)
+        rows = dict.fromkeys(action.row for action in of_items if isinstance(action, PutCell))
         before = full.problems if full is not None else ()
         held: list[Markup | str] = [
             text for row in tuple(rows)[:_LOOKED_AT] if (text := _held_back(desk, str(row), before))

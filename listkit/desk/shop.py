@@ -40,6 +40,7 @@ from listkit.desk.sent import number_in
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
+from listkit.edit.past_lines import digest_of
 from listkit.edit.starter import example_figures, without_remarks
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
@@ -411,7 +412,8 @@ def keep_examples(desk: Desk, request: Request, form_sent: FormData) -> Response
     texts = {file: _text(desk, file) for file in _WITH_FIGURES}
     after = {file: without_remarks(shipped_templates(), file, text).encode() for file, text in texts.items() if text}
     kind = changes.Kind(desk.now(), say("shop.examples_kept"), saving.agreed(form_sent))
-    outcome = changes.put_files(desk.shop_state.folder, after, kind)
+    read = {file: digest_of(texts[file].encode()) for file in after}
+    outcome = changes.put_files(desk.shop_state.folder, after, kind, read=read)
     return saving.answer(desk, request, form_sent, outcome, saved=saving.Saved("/today", say("shop.examples_kept")))
 
 

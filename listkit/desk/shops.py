@@ -6,6 +6,7 @@ is looked at. What is confirmed, sent or cancelled goes into the ledger by the f
 
 import datetime
 import hashlib
+import threading
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
@@ -58,14 +59,16 @@ class Dropped:
 
     def __init__(self) -> None:
         self._forms: OrderedDict[str, Given] = OrderedDict()
+        self._lock = threading.Lock()  # several pages of the desk leave theirs here
 
     def keep(self, given: Given) -> str:
         """Keep a form; return what it is asked for by."""
         key = hashlib.sha256(given.name.encode() + b"\0" + given.content).hexdigest()[:20]
-        self._forms[key] = given
-        self._forms.move_to_end(key)
-        while len(self._forms) > _MOST_DROPPED or (len(self._forms) > 1 and self._bytes() > bounds.WAITING_BYTES):
-            self._forms.popitem(last=False)
+        with self._lock:
+            self._forms[key] = given
+            self._forms.move_to_end(key)
+            while len(self._forms) > _MOST_DROPPED or (len(self._forms) > 1 and self._bytes() > bounds.WAITING_BYTES):
+                self._forms.popitem(last=False)
         return key
 
     def _bytes(self) -> int:

@@ -1,6 +1,7 @@
 """The start page, while there is no shop: a small one to try, or one around the owner's own sheet."""
 
-from collections.abc import Mapping
+import hashlib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -9,6 +10,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from listkit.actions.learn import ColumnChoice
 from listkit.actions.own_sheet import (
     Decided,
     SheetRead,
@@ -52,6 +54,8 @@ def show(desk: Desk, request: Request, *, fault: str = "", stated: Mapping[str, 
 
 def make_small(desk: Desk, request: Request, form: FormData) -> Response:
     """Make the small shop with the owner's name, currency and country, and open it."""
+    if desk.state is not None:
+        return _there_already(desk)
     stated = _stated(form)
     try:
         _refuse(stated)
@@ -88,6 +92,7 @@ def _columns(
 ) -> Response:
     read = desk.sheet
     assert read is not None, "asked for only with a sheet"
+    choices = column_choices(read)
     guessed = read.currency.code
     return page(
         desk,
@@ -98,7 +103,8 @@ def _columns(
         read=read,
         file=read.file,
         rows=len(read.samples),
-        columns=[asked(choice, sheet_word) for choice in column_choices(read)],
+        columns=[asked(choice, sheet_word) for choice in choices],
+        mark=columns_mark(read.file, choices, read.content),
         chosen=chosen or {},
         every=[says for says, _ in column_meanings()],
         called=sheet_word,
@@ -118,10 +124,14 @@ def _columns(
 
 def make_own(desk: Desk, request: Request, form: FormData) -> Response:
     """Make the shop around the sheet with what was chosen for its columns, and open it."""
+    if desk.state is not None:
+        return _there_already(desk)
     read, stated = desk.sheet, _stated(form)
     if read is None:
         return RedirectResponse("/start", 303)
     choices = column_choices(read)
+    if is_of_another(form, columns_mark(read.file, choices, read.content)):
+        return _columns(desk, request, stated=stated, fault=say("columns.moved"))
     chosen = {at: says for at, says in chosen_in(form, len(choices)).items() if choices[at].heading}
     decided = {choices[at].heading: "" if says == LEFT_ALONE else says for at, says in chosen.items()}
     try:
@@ -134,6 +144,22 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
         return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))
+
+
+def _there_already(desk: Desk) -> Response:
+    """Return the way to the shop that is open: from a page that is left from before it none is made within it."""
+    return went_well(desk, "/today", say("start.there"))
+
+
+def columns_mark(file: str, choices: Sequence[ColumnChoice], content: bytes = b"") -> str:
+    """Return a digest of a table and of its columns as a page shows them: what is chosen there is of this one."""
+    shown = (file, [(choice.heading, choice.cells) for choice in choices], hashlib.sha256(content).hexdigest())
+    return hashlib.sha256(repr(shown).encode("utf-8", "backslashreplace")).hexdigest()
+
+
+def is_of_another(form: FormData, mark: str) -> bool:
+    """Whether a form was filled in beside another table, which another page has dropped since."""
+    return text_of(form, "table") not in ("", mark)
 
 
 def _refuse_columns(read: SheetRead, decided: Mapping[str, str]) -> None:

@@ -272,7 +272,9 @@ def to_make(catalog: Catalog, day: datetime.date) -> ToMake | None:
         say("make.late", code=make.code, name=make.name, short=make.short, by=_day_in_sentence(make.by, shop))
         for make in plan.late
     )
-    return ToMake(tuple(days), tuple(late))
+    unseen = plan.closed_unseen
+    more = () if unseen is None else (say("make.closed_unseen", day=_day_in_sentence(unseen, shop)),)
+    return ToMake(tuple(days), (*late, *more))
 
 
 def _day_in_sentence(day: datetime.date, shop: Shop) -> str:

@@ -4,12 +4,12 @@ A browser says which languages its owner reads (RFC 9110, 12.5.4); the one that 
 holds for one request, and for whatever is made while that is answered.
 """
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
-from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,11 +18,13 @@ from starlette.datastructures import Headers
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from listkit.desk.guard import cookie_values
 from listkit.shipped import shipped_templates
 
 _COOKIE: Final = "listkit-desk-language"
 _KEPT: Final = 400 * 24 * 60 * 60  # seconds; a browser keeps none longer (RFC 6265bis, 5.5)
 _FIRST: Final = "en"
+_HALF: Final = re.compile("[\ud800-\udfff]")
 _SPOKEN: ContextVar[str] = ContextVar("spoken", default=_FIRST)
 
 
@@ -96,12 +98,9 @@ class Speaking:
 
 
 def _language_of(headers: Headers) -> str:
-    try:
-        chosen = SimpleCookie(headers.get("cookie", "")).get(_COOKIE)
-    except CookieError:
-        chosen = None
-    if chosen is not None and chosen.value in languages():
-        return chosen.value
+    for chosen in cookie_values(headers.get("cookie", ""), _COOKIE):
+        if chosen in languages():
+            return chosen
     return preferred(headers.get("accept-language", ""))
 
 
@@ -122,6 +121,11 @@ def preferred(accepted: str) -> str:
         if share > 0 and primary in languages():
             weighed.append((share, primary))
     return max(weighed, key=lambda pair: pair[0], default=(0.0, _FIRST))[1]
+
+
+def sendable(text: str) -> str:
+    """Return a text as a page can carry it: a byte of a file's name that is no UTF-8 is a sign that nobody knows."""
+    return text if text.isascii() else _HALF.sub("\ufffd", text)
 
 
 def _folder() -> Path:

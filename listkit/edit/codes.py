@@ -4,7 +4,7 @@ Where a code stands is known from what a file says, not from how it looks: the s
 What comes of it is read again; unless it says exactly what is wanted, nothing is changed.
 """
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -15,6 +15,8 @@ from listkit.read.position import Layout, layout
 
 _CODE: Final = ("code",)
 _OLD_CODES: Final = ("old_codes",)
+_Begun = frozenset[tuple[KeyPath, str]]
+"""Every beginning of the wanted paths, with the code at the end of each."""
 _BY_HAND: Final = "Change it by hand."
 
 
@@ -49,10 +51,12 @@ def with_codes(text: str, paths: Mapping[KeyPath, str], now: Mapping[str, str]) 
         parts += [text[at:start], now[code]]
         at = start + len(code)
     result = "".join([*parts, text[at:]])
-    if not says(result, _replaced(document, wanted, now)):
-        lines = ", ".join(str(_line(text, start)) for start, _ in changed[:5]) or "?"
-        raise FieldError(f"the code in line {lines} cannot be changed alone.", _BY_HAND)
-    return result, tuple(CodeLine(_line(text, start), code, now[code]) for start, code in changed)
+    begun = frozenset((path[:length], code) for path, code in wanted.items() for length in range(len(path) + 1))
+    lines = _lines(text, [start for start, _ in changed])
+    if not says(result, _replaced(document, wanted, begun, now)):
+        told = ", ".join(map(str, lines[:5])) or "?"
+        raise FieldError(f"the code in line {told} cannot be changed alone.", _BY_HAND)
+    return result, tuple(CodeLine(line, code, now[code]) for line, (_, code) in zip(lines, changed, strict=True))
 
 
 def with_old_code(text: str, old: str, new: str) -> str:
@@ -81,51 +85,46 @@ def with_old_code(text: str, old: str, new: str) -> str:
     return result
 
 
-def _line(text: str, start: int) -> int:
-    return text.count("\n", 0, start) + 1
+def _lines(text: str, starts: Sequence[int]) -> list[int]:
+    """Return the lines of ascending offsets, each counted on from the one before."""
+    lines, line, before = [], 1, 0
+    for start in starts:
+        line += text.count("\n", before, start)
+        before = start
+        lines.append(line)
+    return lines
 
 
 def _places(text: str, spots: Layout, wanted: Mapping[KeyPath, str]) -> Iterator[tuple[int, str]]:
     """Yield where the wanted codes are written: in every key of their path, else in the value at or around it."""
-    written: dict[KeyPath, list[tuple[int, int]]] = {}
+    keys_at: dict[KeyPath, list[tuple[int, int]]] = {}
     for key, begin, end in spots.keys:
-        written.setdefault(key, []).append((begin, end))
+        keys_at.setdefault(key, []).append((begin, end))
     for path, code in wanted.items():
         around = (path[:length] for length in range(len(path), 0, -1))  # a bare text may be a whole entry
         value = next((spots.values[each] for each in around if each in spots.values), (0, 0))
-        for begin, end in written.get(path, ()) if path[-1] == code else (value,):
+        for begin, end in keys_at.get(path, ()) if path[-1] == code else (value,):
             if (at := text.find(code, begin, end)) >= 0:
                 yield at, code
 
 
-def _replaced(document: Any, wanted: Mapping[KeyPath, str], now: Mapping[str, str]) -> Any:  # noqa: ANN401 - any TOML
-    """Return a document with the codes at the wanted paths replaced."""
-    within: dict[KeyPath, set[str]] = {}
-    for path, code in wanted.items():
-        for length in range(len(path) + 1):
-            within.setdefault(path[:length], set()).add(code)
-    return _with_replaced(document, wanted, now, within, ())
-
-
-def _with_replaced(
+def _replaced(
     value: Any,  # noqa: ANN401 - any TOML
     wanted: Mapping[KeyPath, str],
+    begun: _Begun,
     now: Mapping[str, str],
-    at_or_within: Mapping[KeyPath, Collection[str]],
-    path: KeyPath,
-) -> Any:  # noqa: ANN401 - any TOML
-    """Return a part of a document so; `at_or_within` has the codes that are wanted at each path and below it."""
+    path: KeyPath = (),
+) -> Any:  # noqa: ANN401
+    """Return a document with the codes at the wanted paths replaced."""
     if isinstance(value, dict):
         return {
-            now[key] if _is_key((*path, key), wanted) else key: _with_replaced(
-                part, wanted, now, at_or_within, (*path, key)
-            )
+            now[key] if _is_key((*path, key), wanted) else key: _replaced(part, wanted, begun, now, (*path, key))
             for key, part in value.items()
         }
     if isinstance(value, list):
-        return [_with_replaced(part, wanted, now, at_or_within, (*path, at)) for at, part in enumerate(value)]
+        return [_replaced(part, wanted, begun, now, (*path, at)) for at, part in enumerate(value)]
     plain = isinstance(value, (str, int)) and not isinstance(value, bool)
-    return now[str(value)] if plain and str(value) in at_or_within.get(path, ()) else value
+    return now[str(value)] if plain and (path, str(value)) in begun else value
 
 
 def _is_key(path: KeyPath, wanted: Mapping[KeyPath, str]) -> bool:

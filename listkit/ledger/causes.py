@@ -72,6 +72,10 @@ GROUPS: Final[dict[str, str]] = {
     }.items()
     for name in names.split()
 }
+_BY_OWN_CODE: Final = frozenset({"item", "set"})
+_BY_CODE_BEHIND: Final = frozenset({"box", "season", "reduction", "day", "allotted"})
+"""What moved by the code of what it concerns: as it is, or behind the word, "box P"; all else concerns every row."""
+_ANYTHING: Final = ("", "")
 MOST_NAMED: Final = 8
 """Up to so many movements of one fact are causes each; more are one cause together."""
 
@@ -102,6 +106,7 @@ class Reasons:
         self.counts = counts
         self._of_group = {group: self._in(keys) for group, keys in FOLLOWS.items()}
         self.movers = cache(self._movers)
+        self._concerning = cache(self._causes_by_code)
 
     def _in(self, keys: tuple[str, ...]) -> tuple[int, ...]:
         """Return the indices of movements with these keys; "set.*" leaves out the coming and going of whole sets."""
@@ -126,19 +131,27 @@ class Reasons:
         return self._related(group, where, (*where.items, *of_set))
 
     def _related(self, group: str, where: Where, items: Sequence[str]) -> tuple[int, ...]:
-        codes = {"item": items, "set": where.sets}
-        named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets, "day": where.sets}
-        named["allotted"] = where.sets
-        related = set()
+        concerned = self._concerning(group)
+        named = {"item": items, "set": where.sets, "box": where.boxes, "season": where.seasons}
+        named |= dict.fromkeys(("reduction", "day", "allotted"), where.sets)
+        related = set(concerned.get(_ANYTHING, ()))
+        for what, codes in named.items():
+            for code in codes:
+                related.update(concerned.get((what, code), ()))
+        return tuple(sorted(related))
+
+    def _causes_by_code(self, group: str) -> dict[tuple[str, str], set[int]]:
+        """Return the causes of a group by what they concern, so that no row is held against all that moved."""
+        found: dict[tuple[str, str], set[int]] = {}
         for at in self._of_group[group]:
             movement = self.moved[at]
-            if movement.what in named:
-                concerns = movement.code.partition(" ")[2] in named[movement.what]
-            else:
-                concerns = movement.what not in codes or movement.code in codes[movement.what]
-            if concerns:
-                related.add(self._cause_at[at])
-        return tuple(sorted(related))
+            concerns = _ANYTHING
+            if movement.what in _BY_OWN_CODE:
+                concerns = movement.what, movement.code
+            elif movement.what in _BY_CODE_BEHIND:
+                concerns = movement.what, movement.code.partition(" ")[2]
+            found.setdefault(concerns, set()).add(self._cause_at[at])
+        return found
 
 
 def _together(movement: Movement) -> str:

@@ -92,8 +92,11 @@ def _bare(digits: str) -> str:
 
 
 def _number_of(text: str) -> tuple[Decimal, ...]:
-    """Return the number of one of our own cells, which never has groups; () for an empty one."""
-    return (Decimal(text.replace(",", ".")),) if text.strip() else ()
+    """Return the number of one of our own cells, which never has groups; () for an empty one, or no number alone."""
+    try:
+        return (Decimal(_GUARD.sub("", text, count=1).replace(",", ".")),)
+    except InvalidOperation:
+        return ()
 
 
 @lru_cache(maxsize=4096)

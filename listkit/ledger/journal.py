@@ -110,7 +110,7 @@ def _look_at_journal(journal: Path) -> None:
             if end >= _TAIL and tail.endswith(MAGIC):
                 length = int.from_bytes(tail[:4], "big")
                 file.seek(max(0, end - _TAIL - length))
-                name = file.read(min(length, end - _TAIL))[:_LONGEST_NAME].decode("utf-8", "replace")
+                name = file.read(min(length, end - _TAIL, _LONGEST_NAME)).decode("utf-8", "replace")
                 raise BlockedError(
                     f'{journal.name} beside it names another file, "{printable(name)}", which would be deleted.',
                     "Move the journal away; nobody but the person who put it there knows what it is for.",

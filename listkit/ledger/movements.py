@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from listkit.ledger.faults import damaged
+from listkit.ledger.lines import LARGEST
 from listkit.ledger.store import LEDGER, Facts
 
 MOVED: Final = "moved"
@@ -101,7 +102,8 @@ class Movement:
     def exchanged(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """The members of a list that were added, and those that were taken out."""
         old, new = self.old.split("\n"), self.new.split("\n")
-        added, removed = ([member for member in a if member not in b] for a, b in ((new, old), (old, new)))
+        before, after = frozenset(old), frozenset(new)
+        added, removed = [each for each in new if each not in before], [each for each in old if each not in after]
         return tuple(added), tuple(removed)
 
     @property
@@ -174,8 +176,16 @@ def _went(old: str, new: str) -> Iterator[str]:
     """Yield by how much each kind of "sold 140" grew; less than nothing was taken back."""
     before, after = (dict(line.rsplit(" ", 1) for line in text.split("\n") if line) for text in (old, new))
     for kind in {**after, **before}:
-        if number := int(after.get(kind, 0)) - int(before.get(kind, 0)):
+        if number := _pieces(after.get(kind, "0")) - _pieces(before.get(kind, "0")):
             yield f"{kind} {number}"
+
+
+def _pieces(text: str) -> int:
+    """Return how many pieces moved so far; raise ValueError where no shop can have as many, nor write their sum."""
+    number = int(text)
+    if abs(number) > LARGEST:
+        raise ValueError("more pieces than there can be")
+    return number
 
 
 def _cost_moved(old: str, new: str) -> Iterator[str]:

@@ -6,7 +6,7 @@ Rows are only added: an order that is cancelled stays, with a step that says so,
 import datetime
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -66,13 +66,21 @@ def orders(path: Path, *, wait: float = WAIT) -> tuple[KeptOrder, ...]:
         return _orders(connection)
 
 
-def add_order(path: Path, order: KeptOrder, known: tuple[KeptOrder, ...], *, wait: float = WAIT) -> KeptOrder:
+def add_order(
+    path: Path,
+    order: KeptOrder,
+    known: tuple[KeptOrder, ...],
+    *,
+    then: Callable[[KeptOrder], object] = lambda _order: None,
+    wait: float = WAIT,
+) -> KeptOrder:
     """Add an order that was confirmed; return it with its number.
 
     Args:
         path: the ledger, which need not be there yet.
         order: the order; its number and steps are left aside.
         known: all orders as they were when this one was decided on.
+        then: called with the order; where it raises, nothing is added.
         wait: seconds to wait for another program that is writing.
 
     Raises:
@@ -87,7 +95,9 @@ def add_order(path: Path, order: KeptOrder, known: tuple[KeptOrder, ...], *, wai
         values = (order.buyer, order.reference, order.day.isoformat(), digest)
         number = connection.execute(query, values).lastrowid
         assert number is not None
-        return KeptOrder(number, order.buyer, order.reference, order.day, order.facts)
+        added = KeptOrder(number, order.buyer, order.reference, order.day, order.facts)
+        then(added)
+        return added
 
 
 def add_step(

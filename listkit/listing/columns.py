@@ -130,6 +130,9 @@ class FeedFile:
         return self.channel.place(*where, *(() if chosen_field or not where else (key,)))
 
 
+_Placed = tuple[Column, KeyPath]
+
+
 def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
     """Return the channel's feed and its extra files; nothing when it takes no feed.
 
@@ -138,20 +141,21 @@ def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
     if "feed" not in channel.make:
         return ()
     places = tuple(("column", at) for at in range(len(channel.columns)))
-    extra = tuple(_extra(channel, entry, at) for at, entry in enumerate(channel.files))
+    by_heading = _by_heading(channel)
+    extra = tuple(_extra(channel, entry, at, by_heading) for at, entry in enumerate(channel.files))
     return (FeedFile("feed", channel, columns=places), *extra)
 
 
 def file_problems(channel: Channel) -> Iterator[Problem]:
     """Yield what is wrong with the names that [[file]] and sort give."""
-    seen: dict[str, int] = {}
+    seen, by_heading = dict[str, int](), _by_heading(channel)
     for at, entry in enumerate(channel.files):
         if entry.name in seen:
             message, hint = f"two files are called {quoted(entry.name)}.", "Give each its own name."
             yield Problem(channel.place("file", at, "name"), "code-twice", message, hint)
         seen[entry.name] = at
         for index, name in enumerate(entry.chosen):
-            if _chosen(channel, name, ("file", at, "columns", index)) is None:
+            if _chosen(by_heading, name, ("file", at, "columns", index)) is None:
                 known = (*[column.heading for column in channel.columns], *FIELDS)
                 message = f"there is no column and no field {quoted(name)}."
                 place = channel.place("file", at, "columns", index)
@@ -166,12 +170,12 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
                 yield Problem(channel.place(*where, "sort"), "unknown-code", fault.message, fault.hint)
 
 
-def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:
+def _extra(channel: Channel, entry: ExtraFile, at: int, by_heading: Mapping[str, _Placed]) -> FeedFile:
     """Return an extra file: the channel with what the file says in place of what the channel says.
 
     Its columns are those it chooses by heading or field, then its own [[column]]s; without either, the channel's.
     """
-    chosen = [_chosen(channel, name, ("file", at, "columns", index)) for index, name in enumerate(entry.chosen)]
+    chosen = [_chosen(by_heading, name, ("file", at, "columns", index)) for index, name in enumerate(entry.chosen)]
     placed = [column for column in chosen if column is not None]
     placed += [(column, ("file", at, "column", index)) for index, column in enumerate(entry.columns)]
     if not placed and not entry.chosen:
@@ -190,11 +194,17 @@ def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:
     return FeedFile(entry.name, changed, ("file", at), tuple(where for _, where in placed))
 
 
-def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPath] | None:
+def _by_heading(channel: Channel) -> dict[str, _Placed]:
+    """Return the columns that files may choose, with their keys, by their headings; of equals the first."""
+    columns = reversed(tuple(enumerate(channel.columns)))
+    return {column.heading.strip(): (column, ("column", index)) for index, column in columns}
+
+
+def _chosen(by_heading: Mapping[str, _Placed], name: str, where: KeyPath) -> _Placed | None:
     """Return the column that a file chooses by its heading, else by the name of a field; None when there is none."""
-    for index, column in enumerate(channel.columns):
-        if column.heading.strip() == name:
-            return column.model_copy(update={"beside": False}), ("column", index)
+    if name in by_heading:
+        column, of_channel = by_heading[name]
+        return column.model_copy(update={"beside": False}), of_channel
     try:
         fact(name)
     except FieldError:

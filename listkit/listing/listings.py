@@ -4,6 +4,7 @@ Frozen values only: what `check` looks at is what `write` writes. Limits come on
 """
 
 import datetime
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -420,5 +421,8 @@ class Listings:
 
     def by_channel(self) -> Iterator[tuple[Channel, tuple[Listing, ...]]]:
         """Yield every channel of the shop with its own listings, empty ones too."""
+        of_key = defaultdict[str, list[Listing]](list)
+        for listing in self.listings:
+            of_key[listing.channel.key].append(listing)
         for channel in self.catalog.shop.channels:
-            yield channel, tuple(listing for listing in self.listings if listing.channel.key == channel.key)
+            yield channel, tuple(of_key[channel.key])

@@ -32,14 +32,14 @@ _PLACE: Final = re.compile(r"\{(\w+)\}")
 _USUAL: Final = "en"
 
 
-def with_places(*places: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    """Return the field of a sentence with these places."""
-    return field(metadata={"takes": places})
+def with_places(*places: str, spared: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    """Return the field of a sentence with these places; none but those `spared` can be left out and no fact be lost."""
+    return field(metadata={"takes": places, "needs": tuple(place for place in places if place not in spared)})
 
 
 def may_be_missing(*places: str) -> Any:  # noqa: ANN401
     """Return the field of words that came later: an owner's file of before goes on without them, and so do pages."""
-    return field(default="", metadata={"takes": places})
+    return field(default="", metadata={"takes": places, "needs": places})
 
 
 def read_sections(
@@ -82,7 +82,7 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
         for name, kind in kinds
         for one in fields(kind)
         if one.name in raw[name] or one.default is MISSING
-        for code, message, hint in _faults(f"{name}.{one.name}", raw[name].get(one.name), one.metadata.get("takes", ()))
+        for code, message, hint in _faults(f"{name}.{one.name}", raw[name].get(one.name), **one.metadata)
     )
     if problems:
         return None, problems
@@ -92,16 +92,22 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
     }, ()
 
 
-def _faults(key: str, value: object, places: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
+def _faults(
+    key: str, value: object, takes: tuple[str, ...] = (), needs: tuple[str, ...] = ()
+) -> tuple[tuple[str, str, str], ...]:
     """Return code, message and hint of what is wrong with one sentence."""
     if value is None:
         return (("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".'),)
     if not isinstance(value, str):
         return (("template-fault", f'"{key}" is not a text.', "Write it in quotes."),)
-    if strange := sorted(set(_PLACE.findall(value)) - set(places)):
-        known = ", ".join(f"{{{name}}}" for name in places) or "none"
+    there = set(_PLACE.findall(value))
+    if strange := sorted(there - set(takes)):
+        known = ", ".join(f"{{{name}}}" for name in takes) or "none"
         return (("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}."),)
-    return ()
+    lost = [place for place in needs if place not in there]
+    return tuple(
+        ("template-fault", f'"{key}" must have the place {{{place}}}.', f"Write {{{place}}} in it.") for place in lost
+    )
 
 
 FOLDER: Final = "print"
@@ -149,7 +155,7 @@ class SheetWords:
     before_tax: str
     suggested: str
     seen_in: str = with_places("name")
-    page: str = with_places("number", "count")
+    page: str = with_places("number", "count", spared=("count",))
     replaces: str = with_places("version")
     between: str = with_places("first", "last")
     from_day: str = with_places("day")
@@ -168,7 +174,7 @@ class SheetWords:
     moved_more: str = with_places("count")
     was: str = with_places("amount")
     order_to: str = with_places("address")
-    barcode_of: str = with_places("kind", "name", "number")
+    barcode_of: str = with_places("kind", "name", "number", spared=("kind",))
     as_ordered: str = may_be_missing()
     any_time: str = may_be_missing()
     free_over: str = may_be_missing("amount")
@@ -330,11 +336,11 @@ class LabelSheetWords:
     cards: str
     test_how: str
     check_rules: str
-    page: str = with_places("number", "count")
+    page: str = with_places("number", "count", spared=("count",))
     test: str = with_places("what")
     test_label: str = with_places("width", "height")
     ruler: str = with_places("length")
-    barcode_of: str = with_places("kind", "name", "number")
+    barcode_of: str = with_places("kind", "name", "number", spared=("kind",))
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,8 +77,8 @@ class ProofWords:
     bytes: str
     utf_16: str
     words: str
-    title: str = with_places("shop")
-    page: str = with_places("number", "count")
+    title: str = with_places("shop", spared=("shop",))
+    page: str = with_places("number", "count", spared=("count",))
     more: str = with_places("count")
     one_of: str = with_places("slot", "options")
     box_size: str = with_places("size")

@@ -29,15 +29,16 @@ from listkit.units.shown import UnitSystem
 from listkit.units.spoken import locale_of
 
 Raw = Mapping[str, object]
+Places = tuple[str, ...]
 _PLACE: Final = re.compile(r"\{(\w+)\}")
 _LINE: Final = re.compile(r"line (\d+)")
 _MISSING: Final = object()
 _TAKES: Final = {("shots",): ("what", "set", "season"), ("ingredients", "origins"): ("items",)}
 
 
-def _sentence(*takes: str, needs: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    """Return the field of a sentence with these places; without those that it `needs`, once each, a fact is lost."""
-    return field(metadata={"takes": takes, "needs": needs})
+def _sentence(*takes: str, spared: tuple[str, ...] = (), once: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    """Return the field of a sentence; without a place not `spared` a fact is lost, those of `once` stand once."""
+    return field(metadata={"takes": takes, "needs": tuple(one for one in takes if one not in spared), "once": once})
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +48,13 @@ class Titles:
     gift_set: str
     together: str
     shared: str  # "last" or "first": which word of a form says what it is
-    named: str = _sentence("name", "gift_set")
-    lead: str = _sentence("head", "forms")
-    alone: str = _sentence("name", "form")
+    named: str = _sentence("name", "gift_set", spared=("gift_set",))
+    lead: str = _sentence("head", "forms", spared=("forms",))
+    alone: str = _sentence("name", "form", spared=("form",))
     season: str = _sentence("title", "season")
     scent: str = _sentence("title", "scent")
     count: str = _sentence("title", "count")
-    chosen: str = _sentence("head", "choices", needs=("choices",))
+    chosen: str = _sentence("head", "choices", spared=("head",), once=("choices",))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +65,8 @@ class Sentences:
     inside_loose: str = _sentence("items")
     choice: str = _sentence("what")
     fixed_and_choices: str = _sentence("fixed", "choices")
-    contained: str = _sentence("container", "what")
-    several: str = _sentence("count", "what", needs=("count", "what"))
+    contained: str = _sentence("container", "what", spared=("container",))
+    several: str = _sentence("count", "what", once=("count", "what"))
     colon: str = _sentence()
     sold_out: str = _sentence()
     from_price: str = _sentence("price")
@@ -73,9 +74,9 @@ class Sentences:
     reduced_each: str = _sentence("prior", "price")
     reduced_all: str = _sentence("prices", "until")
     prior: str = _sentence("days")
-    mini: str = _sentence("item", "size", "larger", "larger_size")
+    mini: str = _sentence("item", "size", "larger", "larger_size", spared=("larger", "larger_size"))
     mini_alone: str = _sentence("item", "size")
-    applies_to: str = _sentence("caution", "items", needs=("caution", "items"))
+    applies_to: str = _sentence("caution", "items", once=("caution", "items"))
     defer: str = _sentence()
     box_outside: str = _sentence("size")
     box_inside: str = _sentence("size")
@@ -106,10 +107,10 @@ class Headings:
 class Alt:
     """What is added to the words for a picture."""
 
-    container: str = _sentence("what", "container")
-    from_set: str = _sentence("text", "set")
-    by_shop: str = _sentence("text", "shop")
-    again: str = _sentence("text", "number", needs=("text", "number"))
+    container: str = _sentence("what", "container", spared=("container",))
+    from_set: str = _sentence("text", "set", spared=("set",))
+    by_shop: str = _sentence("text", "shop", spared=("shop",))
+    again: str = _sentence("text", "number", once=("text", "number"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,17 +118,17 @@ class NetWords:
     """How net contents are declared, and what a unit costs; `units` are the signs printed for ours."""
 
     units: tuple[tuple[str, str], ...]
-    both: str = _sentence("first", "second", needs=("first", "second"))
-    times: str = _sentence("count", "size", needs=("count", "size"))
-    mass: str = _sentence("size", needs=("size",))
-    volume: str = _sentence("size", needs=("size",))
-    size: str = _sentence("size", needs=("size",))
-    one: str = _sentence("count", "what", "size", needs=("size",))
-    many: str = _sentence("count", "what", "size", needs=("count", "size"))
+    both: str = _sentence("first", "second", once=("first", "second"))
+    times: str = _sentence("count", "size", once=("count", "size"))
+    mass: str = _sentence("size", once=("size",))
+    volume: str = _sentence("size", once=("size",))
+    size: str = _sentence("size", once=("size",))
+    one: str = _sentence("count", "what", "size", spared=("count", "what"), once=("size",))
+    many: str = _sentence("count", "what", "size", spared=("what",), once=("count", "size"))
     bare: str = _sentence("count", "what")
     between: str = _sentence()
     end: str = _sentence()
-    total: str = _sentence("count", "what", "size", needs=("size",))
+    total: str = _sentence("count", "what", "size", spared=("count", "what"), once=("size",))
     unit_price: str = _sentence("price", "unit")
 
 
@@ -220,9 +221,8 @@ class Words:
 
 def in_measure(wording: Words, shop: Shop) -> Words:
     """Return the words with the shop's measure, where it states one and they are of its own language."""
-    settings = shop.settings
-    stated = settings.measure is not None and wording.language == settings.language
-    return replace(wording, measure=settings.measure) if stated else wording
+    measure = shop.settings.measure if wording.language == shop.settings.language else None
+    return replace(wording, measure=measure) if measure is not None else wording
 
 
 def fill(sentence: str, **values: str) -> str:
@@ -300,8 +300,7 @@ class _Reading:
     """One file of words: the values asked for so far, and what was wrong with them."""
 
     def __init__(self, file: str, raw: Raw) -> None:
-        self.file = file
-        self.raw = raw
+        self.file, self.raw = file, raw
         self.problems: list[Problem] = []
 
     def words(self, language: str) -> tuple[Words | None, tuple[Problem, ...]]:
@@ -342,7 +341,7 @@ class _Reading:
         texts = [(one.name, one.metadata) for one in fields(kind) if hints[one.name] is str]
         return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", **of) for name, of in texts}
 
-    def text(self, value: object, key: str, takes: tuple[str, ...] = (), needs: tuple[str, ...] = ()) -> str:
+    def text(self, value: object, key: str, takes: Places = (), needs: Places = (), once: Places = ()) -> str:
         if value is _MISSING:
             self.add("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".')
         elif not isinstance(value, str):
@@ -350,8 +349,9 @@ class _Reading:
         elif strange := sorted(set(_PLACE.findall(value)) - set(takes)):
             known = ", ".join(f"{{{name}}}" for name in takes) or "none"
             self.add("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}.")
-        elif lost := [place for place in map("{{{}}}".format, needs) if value.count(place) != 1]:
-            self.add("template-fault", f'"{key}" must have the place {lost[0]} once.', f"Write {lost[0]} in it.")
+        elif lost := [one for one in needs if not 1 <= value.count(f"{{{one}}}") <= (1 if one in once else len(value))]:
+            place, often = f"{{{lost[0]}}}", " once" if lost[0] in once else ""
+            self.add("template-fault", f'"{key}" must have the place {place}{often}.', f"Write {place} in it.")
         else:
             return value
         return ""
@@ -363,13 +363,17 @@ class _Reading:
         if path == ("shots",) and table and "other" not in table:
             self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
         takes = _TAKES.get(path, ())
-        return tuple((key, self.text(value, ".".join((*path, key)), takes)) for key, value in table.items())
+        needs, within = (takes if "origins" in path else ()), ".".join(path)
+        return tuple((key, self.text(value, f"{within}.{key}", takes, needs)) for key, value in table.items())
 
     def plurals(self, noun: str) -> tuple[tuple[str, str], ...]:
         table = self.table("counted", noun)
         if "other" not in table:
             self.add("language-missing", f'there is no "counted.{noun}.other".', "Write the plural.")
-        return tuple((form, self.text(value, f"counted.{noun}.{form}", ("count",))) for form, value in table.items())
+        path, takes, needs = f"counted.{noun}", ("count",), {"other": ("count",)}  # "one piece" may be said in words
+        return tuple(
+            (form, self.text(said, f"{path}.{form}", takes, needs.get(form, ()))) for form, said in table.items()
+        )
 
     def form(self, name: str) -> Form:
         table = self.table("forms", name)
@@ -388,8 +392,7 @@ class _Reading:
 
 _LINKS: Final = frozenset(("of", "de", "du", "des", "à", "au", "aux", "en", "con", "del", "al"))
 _LONGEST_ENDING: Final = 2  # letters that make a plural
-_LONGEST_LINK: Final = 3
-"""Letters of a word that joins others, as "au" does in "gommage au sucre" and "gommage au sel"."""
+_LONGEST_LINK: Final = 3  # letters of a word that joins others, as in "gommage au sucre" and "gommage au sel"
 
 
 def one(wording: Words, noun: str, container: str = "") -> str:
@@ -400,9 +403,8 @@ def one(wording: Words, noun: str, container: str = "") -> str:
         if not container:
             return noun
         return contained(wording, one(wording, container), noun)
-    starts = wording.nouns.article_before
-    article = next((stated for start, stated in starts if noun.lower().startswith(start)), wording.nouns.article)
-    return f"{article} {noun}".strip()
+    articles = (stated for start, stated in wording.nouns.article_before if noun.lower().startswith(start))
+    return f"{next(articles, wording.nouns.article)} {noun}".strip()
 
 
 def many(wording: Words, noun: str) -> str:
@@ -425,8 +427,7 @@ def counted(wording: Words, noun: str, quantity: int, container: str = "") -> st
 
 def uncounted(wording: Words, noun: str) -> bool:
     """Whether a form is in the plural already, as "bath salts" is and "glass" is not."""
-    ending = wording.nouns.uncounted_ending
-    return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
+    return bool(ending := wording.nouns.uncounted_ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
 
 
 def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:

@@ -227,11 +227,17 @@ def _months(value: object) -> int:
     return int(match[1]) * int(_MONTHS_IN[match[2].lower()])
 
 
+def _refuse_long(text: str) -> None:
+    if re.fullmatch(r"0*[1-9]\d{9,}(\.\d*)?", text, re.ASCII):
+        raise FieldError(f"{quoted(text)} has more than nine digits.", "Write the number that is meant.")
+
+
 def _count(value: object) -> int:
     text = _written(value, "12").strip()
-    if re.fullmatch(r"-\d{1,9}", text):
+    if re.fullmatch(r"-\d+", text, re.ASCII):
         raise FieldError(f"{quoted(text)} is negative.", 'Write it as in "12".')
-    if not re.fullmatch(r"\d{1,9}(\.0+)?", text):
+    _refuse_long(text)
+    if not re.fullmatch(r"0*\d{1,9}(\.0+)?", text, re.ASCII):
         raise FieldError(f"{quoted(text)} is not a whole number.", 'Write it as in "12".')
     return int(text.split(".")[0])
 
@@ -244,6 +250,7 @@ def _above_zero(value: int) -> int:
 
 def _number(value: object) -> Decimal:
     text = _written(value, "4").strip()
+    _refuse_long(text)
     if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?", text):
         raise FieldError(f"{quoted(text)} is not a number of zero or more.", 'Write it as in "4".')
     return Decimal(text)

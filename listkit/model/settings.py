@@ -353,10 +353,10 @@ class Settings(ShopModel):
     allergens: Annotated[tuple[OwnAllergen, ...], at_most(bounds.OWN_ALLERGENS)] = Field(
         default=(), alias="allergen", description="Fragrance allergens beside the known ones, one [[allergen]] each."
     )
-    evidence: tuple[Evidence, ...] = Field(
+    evidence: Annotated[tuple[Evidence, ...], at_most(bounds.EVIDENCE)] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."
     )
-    silenced: tuple[Silenced, ...] = Field(
+    silenced: Annotated[tuple[Silenced, ...], at_most(bounds.SILENCED)] = Field(
         default=(), description="Cautions that are not printed, one [[silenced]] each, with a reason."
     )
     accepted: Annotated[tuple[Accepted, ...], at_most(bounds.ACCEPTED)] = Field(

@@ -1,6 +1,7 @@
 """The Shop: everything the folder says, read and checked value by value, nothing computed."""
 
-from dataclasses import dataclass
+from collections import defaultdict
+from dataclasses import dataclass, field
 from enum import Enum
 from pathlib import Path
 from typing import Final, Literal
@@ -248,6 +249,16 @@ class Shop:
     stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it
     making: MakingRead = NOTHING_MADE  # materials, recipes and the plan
     made: MakingState | None = None  # what follows from recipes, once items have their costs from it
+    _by_zone: dict[str, tuple[Rate, ...]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def rates_to(self, zone: str) -> tuple[Rate, ...]:
+        """Return the rates to a zone in the order of the file, which is parted once."""
+        if self.rates and not self._by_zone:
+            parted = defaultdict[str, list[Rate]](list)
+            for rate in self.rates:
+                parted[rate.zone].append(rate)
+            self._by_zone.update({name: tuple(rates) for name, rates in parted.items()})
+        return self._by_zone.get(zone, ())
 
     @property
     def paper(self) -> Literal["A4", "letter"]:

@@ -7,8 +7,9 @@ from typing import Any
 
 from listkit.compute.catalog import SetFacts
 from listkit.compute.costs import rounded
-from listkit.compute.plan import ORDERS, Buy, Make, MakePlan, Week
+from listkit.compute.plan import ORDERS, Buy, Make, MakePlan
 from listkit.compute.season_plan import Advice, SoldAlready
+from listkit.compute.working_days import Week
 from listkit.model.making import ItemCost
 from listkit.model.shop import Shop
 from listkit.present.table import DASH, plain_number, table

@@ -198,13 +198,14 @@ def _free(variant: Variant, facts: SetFacts, asked: tuple[Postage, ...], catalog
 
 
 def _free_in(each: Postage, variant: Variant, facts: SetFacts, start: Money, catalog: Catalog) -> str:
-    share = percent(each.price.amount / variant.prices.price.amount)
+    price = variant.prices.price.amount
+    share = f", {percent(each.price.amount / price)}" if price else ""  # a shop may give something away
     sales = [(channel.name, sale_on(channel, variant, facts, catalog.shop)) for channel in _by_post(catalog)]
     money = catalog.shop.settings.spoken.money
     left = ", ".join(f"{money(sale.kept + sale.postage - each.price)} on {name}" for name, sale in sales)
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
-    return f"Postage is free from {money(start)}:{to} that costs {money(each.price)} of it, {share}{kept}."
+    return f"Postage is free from {money(start)}:{to} that costs {money(each.price)} of it{share}{kept}."
 
 
 def _by_post(catalog: Catalog) -> tuple[Channel, ...]:

@@ -105,8 +105,10 @@ def running(moves: Iterable[StockMove]) -> Iterator[tuple[StockMove, int | None]
 def added_lines(added: Added, stock: StockShop) -> Iterator[str]:
     """Yield what a batch changes: of each code before and after; what counts differ by."""
     rows = [("code", "name", "moved", "before", "after", "free")]
-    for code in dict.fromkeys(stock.shop.old_codes(move.code) for move in added.moves):
-        own = [move for move in added.moves if stock.shop.old_codes(move.code) == code]
+    by_code: dict[str, list[StockMove]] = {}
+    for move in added.moves:
+        by_code.setdefault(stock.shop.old_codes(move.code), []).append(move)
+    for code, own in by_code.items():
         moved = ", ".join(f"{number} {kind}" for kind, number in sums_by_kind(own).items())
         counts = [move for move in own if move.kind == "counted"]
         moved = ", ".join(filter(None, (moved, f"{counts[-1].kind_text} {counts[-1].quantity}" if counts else "")))

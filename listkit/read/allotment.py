@@ -100,7 +100,8 @@ def _row(cells: dict[str, str], line: int) -> AllottedRow:
 
 def _unknown_names(allotment: Allotment, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
     """Yield the problems of places and codes that [allotment] names; `keys` are of the channel files, read or not."""
-    once = set[str]()
+    once, known, told = set[str](), frozenset(keys), 0
+    there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
     together = [
         (("together", at, number), key)
         for at, group in enumerate(allotment.together)
@@ -109,16 +110,16 @@ def _unknown_names(allotment: Allotment, keys: tuple[str, ...], lines: Lines) ->
     wished = [(("wish", at, "place"), wish.place) for at, wish in enumerate(allotment.wishes) if wish.place]
     for path, key in (*((("first", at), key) for at, key in enumerate(allotment.first)), *together, *wished):
         place = Place(SHOP, key=("allotment", *path))
-        if key not in keys and not (path[0] == "wish" and key == SHOPS):
-            there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
-            yield Problem(
-                place, "unknown-code", f"there is no channel {quoted(key)}.", write_instead(key, keys) or there
-            )
+        if key not in known and not (path[0] == "wish" and key == SHOPS):
+            hint = write_instead(key, known, told) or there
+            told += 1
+            yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", hint)
         if path[0] == "together" and key in once:
             yield Problem(
                 place, "code-twice", f"the channel {quoted(key)} is in it twice.", "Leave it in one list, once."
             )
-        once |= {key} if path[0] == "together" else set()
+        if path[0] == "together":
+            once.add(key)
     for at, wish in enumerate(allotment.wishes if lines.known is not None else ()):
         for number, code in enumerate(wish.of):
             if not lines.names(code):

@@ -33,7 +33,9 @@ _MOST_LINES: Final = 20  # of a text that are taken out before it is given up
 _UNUSABLE: Final = "00:00:00"  # a time of day, which no key takes: in the place of a value that is no TOML
 _AT: Final = re.compile(r"\(at line (\d+), column (\d+)\)$")
 _VALUED: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=")
-_BARE: Final = re.compile(r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=\s*(?P<text>[^\W\d][^\"'\[\]{}#=]*?)\s*(?:#.*)?")
+_BARE: Final = re.compile(
+    r"\s*(?P<key>[A-Za-z0-9_-]+)\s*=\s*(?P<text>[^\W\d](?:[^\"'\[\]{}#=]*[^\"'\[\]{}#=\s])?)\s*(?:#.*)?"
+)
 _HEADING: Final = re.compile(
     r"(?P<before>\s*)(?P<quote>[\"']?)\[{1,2}(?P<name>[^\[\]\"'#]+)\]{1,2}(?P=quote)\s*(?:#.*)?"
 )

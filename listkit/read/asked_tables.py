@@ -5,6 +5,7 @@ CSV, XLSX and ODS, with the headings that people use. The words are people's own
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Final
 
 from listkit import bounds
@@ -13,7 +14,7 @@ from listkit.problem import Place, Problem, quoted
 from listkit.read.sheet import Row, Sheet, read_sheet
 
 MOST_COPIES: Final = bounds.COPIES
-_WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)
+_WHOLE: Final = re.compile(r"\d{1,300}", re.ASCII)
 _SIGNS: Final = re.compile(r"[\W_]+")
 
 _COUNTS: Final = {
@@ -34,12 +35,18 @@ def _folded(heading: str) -> str:
     return _SIGNS.sub(" ", heading.casefold()).strip()
 
 
+@lru_cache
+def _folded_names(names: tuple[str, ...]) -> frozenset[str]:
+    """Return names as headings are compared with them: once, and not again for each cell of a table."""
+    return frozenset(map(_folded, names))
+
+
 def _columns(row: Row, names: Names) -> dict[str, int]:
     """Return which column of a row of headings is what; each is the first that is called so."""
     headings = [_folded(cell.text) for cell in row.cells]
     return {
         field: at for field, known in names.items()
-        if (at := next((at for at, name in enumerate(headings) if name in map(_folded, known)), -1)) >= 0
+        if (at := next((at for at, name in enumerate(headings) if name in _folded_names(known)), -1)) >= 0
     }  # fmt: skip
 
 

@@ -42,7 +42,7 @@ def read_json_lines(text: str) -> list[dict[str, str]]:
         FieldError: a line is no JSON object; a last one cut short says that the export breaks off.
     """
     rows = []
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(io.StringIO(text, newline=None), 1):  # a U+2028 within a text ends no line of JSON
         if line.strip():
             row = _loaded(line, f"line {number} is no JSON object; does the export break off there?")
             if not isinstance(row, dict):
@@ -71,6 +71,12 @@ def read_json(text: str) -> list[dict[str, str]]:
 def _refuse_many(rows: int) -> None:
     if rows > bounds.EXPORT_ROWS:
         raise FieldError(*_TOO_MANY)
+
+
+def _refuse_wide(headings: Sequence[str]) -> None:
+    """Raise FieldError where each row would be filled up to columns that no table has."""
+    if len(headings) > bounds.EXPORT_COLUMNS:
+        raise FieldError("it has more columns than any shop's table.", "Is it the right file?")
 
 
 def _loaded(text: str, message: str) -> Any:  # noqa: ANN401 (any JSON)
@@ -275,6 +281,7 @@ def _table(rows: Iterator[tuple[int, list[str]]], header: tuple[str, ...]) -> Ex
         headings = tuple(cell.strip().removeprefix("\ufeff").removeprefix("'") for cell in cells)
     if not any(headings):
         raise FieldError("the export has no row of headings.", _AGAIN)
+    _refuse_wide(headings)
     return Export(headings, _filled(rows, len(headings)))
 
 
@@ -301,5 +308,13 @@ def _filled(rows: Iterator[tuple[int, list[str]]], width: int) -> Iterator[Expor
 
 def _json(facts: Sequence[dict[str, str]]) -> Export:
     headings = tuple(dict.fromkeys(name for row in facts for name in row))
-    rows = (ExportRow(line, tuple(row.get(name, "") for name in headings)) for line, row in enumerate(facts, 1))
-    return Export(headings, rows, facts=True)
+    _refuse_wide(headings)
+    places = {name: at for at, name in enumerate(headings)}
+
+    def cells(row: dict[str, str]) -> tuple[str, ...]:
+        found = [""] * len(headings)
+        for name, text in row.items():
+            found[places[name]] = text
+        return tuple(found)
+
+    return Export(headings, (ExportRow(line, cells(row)) for line, row in enumerate(facts, 1)), facts=True)

@@ -18,7 +18,7 @@ from listkit.model.fields import ShopModel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import SetFolder
-from listkit.problem import Level, Place, Problem, quoted, times
+from listkit.problem import KeyPath, Level, Place, Problem, quoted, times
 from listkit.read.folder import SETS
 from listkit.read.parts import SetRead
 from listkit.read.references import BOX_WORDS
@@ -33,6 +33,8 @@ class Renaming:
 
     codes: OldCodes = NO_OLD_CODES
     met: dict[str, list[Place]] = field(default_factory=dict)
+    twice: list[tuple[str, str, Place]] = field(default_factory=list)
+    """Two keys of one table that are one code today, and the place of the second."""
 
     def cell(self, code: str, place: Place) -> str:
         """Return today's code for one that is written at a place."""
@@ -44,8 +46,13 @@ class Renaming:
         """Return what a file says, in today's codes."""
         if not self.codes:
             return model
+        keys = dict[KeyPath, str]()
         for path, code in code_places(model):
-            self.cell(code, Place(file, key=path))
+            today = self.cell(code, Place(file, key=path))
+            if path[-1] == code:
+                first = keys.setdefault((*path[:-1], today), code)
+                if first != code:
+                    self.twice.append((first, code, Place(file, key=path)))
         return with_codes(model, self.codes)
 
     def gift_set(self, read: SetRead) -> SetRead:
@@ -66,6 +73,10 @@ class Renaming:
 
     def remarks(self) -> Iterator[Problem]:
         """Yield a problem for each old code that is still written somewhere, at the first place."""
+        for first, second, place in self.twice:
+            today = self.codes(second)
+            message = f"{quoted(first)} and {quoted(second)} are one code today, {today}."
+            yield Problem(place, "code-twice", message, f"Write {today} once, for both.")
         for old, places in self.met.items():
             new, more = self.codes(old), len(places) - 1
             also = f", here and in {times(more, 'other place')}" if more else ""

@@ -14,7 +14,7 @@ from listkit.read.sheet import Cell, Row, Sheet, read_sheet
 from listkit.read.wording import listed
 
 MOST: Final = 999_999
-_WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)
+_WHOLE: Final = re.compile(r"\d{1,300}", re.ASCII)
 _FIGURE: Final = re.compile(r"\d{1,9}(\.\d{1,9})?", re.ASCII)
 _EMPTY: Final = frozenset({"-", "–", "—", "/", "none", "nil", "n/a", "keine", "aucun", "ninguno", "nessuno"})
 """What people write where they order nothing."""

@@ -34,7 +34,7 @@ from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, 
 from listkit.read.wording import listed, write_instead
 from listkit.units.money import MINOR_DIGITS, NO_CURRENCY
 
-_CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTILINE)
+_CURRENCY: Final = re.compile(r"^[ \t]*currency[ \t]*=[ \t]*[\"']?([A-Z]{3})\b", re.MULTILINE)
 _QUESTION: Final = re.compile(r"\s*#\s*\?")  # what listkit learn writes above a column that it does not know
 _MOST_SHOWN: Final = 6
 _UNKNOWN_COUNTRY: Final = "ZZ"  # the country that is none in CLDR
@@ -44,7 +44,7 @@ _AFTER: Final = "What rests on it is checked after that."
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
 STORY_BYTES: Final = bounds.STORY
-_CODE: Final = re.compile(r"^\s*code\s*=\s*[\"']([^\"'\n]+)[\"']", re.MULTILINE)
+_CODE: Final = re.compile(r"^[ \t]*code[ \t]*=[ \t]*[\"']([^\"'\n]+)[\"']", re.MULTILINE)
 Translations = tuple[tuple[str, Translation], ...]
 
 

@@ -7,7 +7,7 @@ with a problem, and so is an entry without its file.
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from pathlib import Path
 from typing import Final, cast
 
@@ -19,6 +19,7 @@ from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
 from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
 from listkit.read.source import Fault
 from listkit.read.wording import listed, write_instead
+from listkit.threads import Threads, as_they_end
 
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""
@@ -55,7 +56,7 @@ class PhotoMemory:
         self.photos: dict[str, Remembered] = {}
         self.measured = 0
         self.progress = nothing
-        self._threads: ThreadPoolExecutor | None = None
+        self._threads: Threads | None = None
         self._begun: dict[Path, Future[_Measured]] = {}
 
     def begin(self, root: Path, files: Iterable[str]) -> None:
@@ -66,7 +67,7 @@ class PhotoMemory:
 
     def _start(self, path: Path) -> None:
         if path not in self._begun:
-            self._threads = self._threads or ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1))
+            self._threads = self._threads or Threads(min(_AT_ONCE, os.cpu_count() or 1))
             self._begun[path] = self._threads.submit(_measured, path)
 
     def close(self) -> None:
@@ -88,7 +89,8 @@ class PhotoMemory:
                     self._start(root / file)
                 for done, file in enumerate(new):
                     self.progress(done, len(new))
-                    self._keep(file, self._begun.pop(root / file).result())
+                    (measured,) = as_they_end(self._threads, (self._begun.pop(root / file),))
+                    self._keep(file, measured.result())
                 self.progress(len(new), len(new))
             finally:
                 self.close()
@@ -223,7 +225,7 @@ def _note_faults(notes: tuple[PhotoNote, ...], by_name: dict[str, str]) -> Itera
             fault = outside(note.file)
             yield Fault(loc, fault.code, fault.message, 'Name a file in the set\'s photos folder, as in "styled.jpg".')
         elif name not in by_name:
-            hint = write_instead(name, by_name) or "Put it into the set's photos folder, or take the entry out."
+            hint = write_instead(name, by_name, at) or "Put it into the set's photos folder, or take the entry out."
             yield Fault(loc, "file-missing", f"there is no photo {quoted(note.file)}.", hint)
         elif name in seen:
             yield Fault(loc, "code-twice", f"{quoted(note.file)} has two entries.", "Keep one of the two.")

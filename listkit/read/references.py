@@ -194,7 +194,7 @@ def _settle_variants(references: SetReferences, photos: Mapping[str, Photo]) -> 
         elif sound:
             picked.add(choice)
             if lost := bool(note.photo) and note.photo not in photos:
-                hint = write_instead(note.photo, photos) or "Name one of the set's photos."
+                hint = write_instead(note.photo, photos, len(references.faults)) or "Name one of the set's photos."
                 message = f"there is no photo {quoted(note.photo)}."
                 references.add(("variant", at, "photo"), "file-missing", message, hint)
             kept.append(note.model_copy(update={"photo": ""}) if lost else note)
@@ -210,7 +210,8 @@ def _choice(references: SetReferences, at: int, note: VariantNote, slots: Mappin
     for name, code in note.options.items():
         loc: KeyPath = ("variant", at, "options", name)
         if name not in slots:
-            hint = write_instead(name, slots) or (f"Slots are {listed(slots, 'and')}." if slots else "It has no slots.")
+            there = f"Slots are {listed(slots, 'and')}." if slots else "It has no slots."
+            hint = write_instead(name, slots, len(references.faults)) or there
             references.add(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
         elif code not in slots[name]:
             near = perhaps_of_few(len(references.faults), code, slots[name])
@@ -490,10 +491,9 @@ def reduction_names(
 
 
 def _unknown_channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:
-    for at, reduction in enumerate(reductions):
-        for number, key in enumerate(reduction.channels):
-            if key not in keys:
-                there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
-                place = Place(file, key=("reduction", at, "channels", number))
-                hint = write_instead(key, keys) or there
-                yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", hint)
+    known, there = frozenset(keys), f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
+    named = ((at, number, key) for at, one in enumerate(reductions) for number, key in enumerate(one.channels))
+    for told, (at, number, key) in enumerate(name for name in named if name[2] not in known):
+        place = Place(file, key=("reduction", at, "channels", number))
+        hint = write_instead(key, known, told) or there
+        yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", hint)

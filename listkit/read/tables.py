@@ -81,7 +81,7 @@ def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
     faults: list[Fault] = []
     for heading in read.settings.items.columns:
         if fold(heading) not in there:
-            hint = write_instead(heading, headings) or f"Its headings are {listed(headings, 'and')}."
+            hint = write_instead(heading, headings, len(faults)) or f"Its headings are {listed(headings, 'and')}."
             message = f"{table.file} has no heading {quoted(heading)}."
             faults.append(Fault(("items", "columns", heading), "bad-value", message, one_line(hint)))
     return [problem_of(read.source, fault) for fault in faults]
@@ -231,7 +231,7 @@ def read_ingredients(
             sound.append(row)
         elif row.item not in unknown:
             unknown.add(row.item)
-            hint = write_instead(row.item, codes) or _NAME_EITHER
+            hint = write_instead(row.item, codes, len(unknown)) or _NAME_EITHER
             message = f"{quoted(row.item)} is neither an item nor an ingredient of one."
             problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
     if unknown:  # it may be any item's, written wrongly

@@ -36,7 +36,7 @@ HEADINGS: Final[Headings] = {
 }
 _NEEDED: Final = frozenset({"quantity", "kind", ALONG, *MOVE_KINDS})
 _SIGNS: Final = re.compile(r"[\W_]+")
-_WHOLE: Final = re.compile(r"[-−+]?\d{1,9}(?:[.,]0+)?", re.ASCII)
+_WHOLE: Final = re.compile(r"[-−+]?\d{1,300}(?:[.,]0+)?", re.ASCII)
 _MOST: Final = 1_000_000
 _BACK: Final[dict[str, MoveKind]] = {"sold": "came back"}
 _LEAVES: Final[tuple[MoveKind, ...]] = ("sold", "came back", "broken", "given", "taken")

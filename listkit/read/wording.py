@@ -95,13 +95,15 @@ def _nearest(word: str, known: Iterable[str]) -> str:
 _nearest_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest)
 
 
-def write_instead(word: str, known: Iterable[str]) -> str:
+def write_instead(word: str, known: Iterable[str], before: int = 0) -> str:
     """Return the hint 'Write "season".' when one of `known` is near, else ""; of too many, that none is looked for.
+
+    `before` says how many wrong words of the same list were looked for already.
 
     >>> write_instead("seasn", ["season", "theme"])
     'Write "season".'
     """
-    if too_many(known):
+    if too_many(known) or (isinstance(known, Sized) and before * len(known) > bounds.NEAR_WORDS):
         return TOO_MANY
     meant = nearest(word, known)
     return f'Write "{meant}".' if meant else ""

@@ -76,20 +76,25 @@ class Made:
 
 def read_made(out: Path) -> Made:
     """Return the memory of earlier builds, journal included; an empty one when it is missing or damaged."""
+    files, photos = _remembered(out)
+    digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
+    for path, file in islice(_journalled(out), 2 * bounds.MADE_FILES):
+        files[path] = file
+        digests[path] = digests.get(path, frozenset()) | {file.sha256}
+    return Made(files, photos, {path: known - {""} for path, known in digests.items()})
+
+
+def _remembered(out: Path) -> tuple[dict[str, MadeFile], dict[str, dict[str, JsonValue]]]:
+    """Return the files and photos of the memory alone, without what a killed build has left."""
     try:
         memory = read_signed(out / MADE)
         if memory["form"] != FORM:
             raise ValueError("another form")
         refuse_many(memory["files"])
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
-        photos = {path: dict(facts) for path, facts in memory["photos"].items()}
+        return files, {path: dict(facts) for path, facts in memory["photos"].items()}
     except (ValueError, TypeError, KeyError, AttributeError):
-        files, photos = {}, {}
-    digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
-    for path, file in islice(_journalled(out), 2 * bounds.MADE_FILES):
-        files[path] = file
-        digests[path] = digests.get(path, frozenset()) | {file.sha256}
-    return Made(files, photos, {path: known - {""} for path, known in digests.items()})
+        return {}, {}
 
 
 def refuse_many(files: Sized) -> None:
@@ -107,9 +112,13 @@ def _made_file(values: Sequence[object]) -> MadeFile:
 
 def write_made(out: Path, made: Made) -> None:
     """Store the memory of a build that has ended, and remove its journal."""
+    _put_made(out, made)
+    (out / JOURNAL).unlink(missing_ok=True)
+
+
+def _put_made(out: Path, made: Made) -> None:
     files = {path: file.values() for path, file in made.files.items()}
     put_signed(out / MADE, {"form": FORM, "files": files, "photos": dict(made.photos)})
-    (out / JOURNAL).unlink(missing_ok=True)
 
 
 def remember_photos(out: Path, photos: Photos) -> None:
@@ -120,7 +129,8 @@ def remember_photos(out: Path, photos: Photos) -> None:
         BlockedError: another build is at work in the folder, or it cannot be written to.
     """
     with locked_folder(out) as folder:
-        write_made(folder, Made(read_made(folder).files, photos))
+        files, _ = _remembered(folder)  # the journal of a killed build stays, which alone knows some digests
+        _put_made(folder, Made(files, photos))
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ what is to take its place. Any other file is the owner's: it is told, and neithe
 
 import os
 from collections.abc import Callable, Collection, Generator, Iterable, Iterator
-from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed, wait
+from concurrent.futures import Executor, Future, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -38,6 +38,7 @@ from listkit.save.out_folder import (
     sync,
     take_new_place,
 )
+from listkit.threads import Threads, as_they_end
 
 # Running jobs: recipes write temporary files and verifiers read them back, in this thread, in others or elsewhere.
 #
@@ -97,15 +98,15 @@ def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Res
                 for task in tasks:
                     if not (task.job.last or (pool and task.job.heavy)):
                         yield task, partial(write, task)
-                for future in as_completed(futures):
+                for future in as_they_end(pool, futures):
                     yield futures[future], future.result
                 for task in tasks:
                     if task.job.last:
                         yield task, partial(write, task)
             finally:
-                for future in futures:
-                    future.cancel()
-                wait(futures)
+                begun = [future for future in futures if not future.cancel()]
+                if not isinstance(pool, Threads):  # which end by themselves before their pool does
+                    wait(begun)
     finally:  # no thread is at work any more
         for task in tasks:
             task.discard()
@@ -117,7 +118,7 @@ def _pool(workers: Executor | int) -> Iterator[Executor | None]:
     if isinstance(workers, Executor):
         yield workers
     elif workers > 1:
-        with ThreadPoolExecutor(workers) as pool:
+        with Threads(workers) as pool:
             yield pool
     else:
         yield None

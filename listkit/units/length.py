@@ -71,11 +71,13 @@ _DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))")
 def plain_size(text: str) -> str:
     """Return a size as sides between "x" and in the order length, width, height, where it is written otherwise.
 
-    Sides may be called by names or letters, or by a legend behind them; a comma with a digit or two behind it is a
-    decimal one, since thousands have three. Whatever else is written stays as it is.
+    Sides may be called by names or letters, or by a legend before or behind them; a comma with a digit or two behind it
+    is a decimal one, since thousands have three. Whatever else is written stays as it is.
 
     >>> plain_size("8,6 x 5,8 x 2,8"), plain_size("H 28 x W 86 x D 58 mm"), plain_size("28 x 58 x 86 (HxWxL)")
     ('8.6 x 5.8 x 2.8', '86 mm x 58 mm x 28 mm', '86 x 58 x 28')
+    >>> plain_size("(HxWxD) 28 x 58 x 86 mm")
+    '58 mm x 86 mm x 28 mm'
     >>> plain_size("86 by 58 by 28 mm"), plain_size("1,250 x 58 x 28 mm")
     ('86 x 58 x 28 mm', '1,250 x 58 x 28 mm')
     """
@@ -104,7 +106,7 @@ def _in_order(text: str) -> str:
             return ""
     sides, common = [name for _, name in names], next(iter(units.values()), "")
     mixed = len(units) < len(numbers) and len(set(units.values())) > 1
-    in_turn = [number for number, _ in names] in ([0, 1, 2], [1, 2, 3], [3, 3, 3])
+    in_turn = [number for number, _ in names] in ([0, 1, 2], [1, 2, 3], [0, 0, 0], [3, 3, 3])
     if len(numbers) != 3 or len(set(sides)) != 3 or mixed or not in_turn:
         return ""
     by_name = {name: f"{numbers[place]} {units.get(place, common)}".strip() for place, name in enumerate(sides)}

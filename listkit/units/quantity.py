@@ -26,9 +26,8 @@ _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*](?!\))\s*")  # the last letter of "(approx)" is none
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 _HYPHEN: Final = re.compile(r"(?<=\d)-(?=\d+\s*/\s*\d)")
-_BOTH: Final = re.compile(
-    r"((?:\d+\s*/\s*\d+|[^/(=])+[^\W\d_]\.?)\s*(?:[/=]\s*((?:\d+\s*/\s*\d+|[^/()=])+)|\(([^/()=]+)\))"
-)
+_BAR: Final = r"\d\s*/\s*(?=\d)"  # of a fraction, with a digit alone before it, so that it is found in one way
+_BOTH: Final = re.compile(rf"((?:{_BAR}|[^/(=])+[^\W\d_]\.?)\s*(?:[/=]\s*((?:{_BAR}|[^/()=])+)|\(([^/()=]+)\))")
 _LAST: Final = re.compile(r"(?:/\s*(?P<bottom>\d+)|\.(?P<decimals>\d+)|\d)\s*(?P<unit>[^\W\d_]+)\.?$")
 _METRIC: Final = frozenset(word for unit in UNITS if unit.metric for word in unit.words.split())
 _FRACTION: Final = re.compile(r"\s*([¼½¾⅓⅔⅛⅜⅝⅞])")

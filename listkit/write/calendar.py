@@ -5,6 +5,7 @@ what is there. DTSTAMP is the day that the command is for, at midnight UTC: the 
 """
 
 import datetime
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Any, Final
@@ -20,6 +21,7 @@ from listkit.listing.plan_words import CalendarWords, day_text
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
+from listkit.save.job import digest_of
 from listkit.units.spoken import date_text, locale_of
 from listkit.write.print import Layout, layout_with, own_head
 
@@ -38,9 +40,9 @@ def calendar_bytes(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, t
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{shop.settings.name}: {spoken.title}")
     stamp = datetime.datetime.combine(today, datetime.time(), datetime.UTC)
-    for day in days:
+    for day, uid in zip(days, uids_of(days, shop), strict=True):
         event = Event()
-        event.add("uid", uid_of(day, shop))
+        event.add("uid", uid)
         event.add("dtstamp", stamp)
         event.add("dtstart", day.day)
         event.add("dtend", (day.until or day.day) + ONE_DAY)
@@ -49,13 +51,26 @@ def calendar_bytes(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, t
         calendar.add_component(event)
     content: bytes = calendar.to_ical()
     written = [str(event["uid"]) for event in Calendar.from_ical(content).walk("VEVENT")]
-    if written != [uid_of(day, shop) for day in days]:
+    if written != uids_of(days, shop):
         raise FieldError("the calendar does not read back as it was written.")
     return content
 
 
+def uids_of(days: Sequence[YearDay], shop: Shop) -> list[str]:
+    """Return what names each day, none twice: where codes are alike but for their signs, those written anew say more.
+
+    "S-1" is as it is written, and "S.1" would be the same.
+    """
+    plain = [uid_of(day, shop) for day in days]
+    often = Counter(plain)
+    return [
+        f"{digest_of(day.code)[:8]}-{uid}" if often[uid] > 1 and slugify(day.code, lowercase=False) != day.code else uid
+        for day, uid in zip(days, plain, strict=True)
+    ]
+
+
 def uid_of(day: YearDay, shop: Shop) -> str:
-    """Return what names a day in every calendar, in this year and the next."""
+    """Return what names a day in every calendar, in every year, unless another code has the same letters."""
     host = urlsplit(shop.settings.website).hostname or f"{slugify(shop.settings.name)}.invalid"
     number = f"-{day.number}" if day.number > 1 else ""
     return f"{day.kind.replace('_', '-')}-{slugify(day.code, lowercase=False)}{number}@{host}"

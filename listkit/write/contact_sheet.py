@@ -5,7 +5,7 @@ without network, by keyboard and by screen readers; it lies among the pictures i
 it tells what each weighs.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from html.parser import HTMLParser
@@ -116,7 +116,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             continue
         texts = tuple(shop.templates[path] for path in TEMPLATES)
         gathered = (photo for listing in own for photo in _photos(listing))
-        photos = tuple(sorted(gathered, key=lambda photo: not photo.wants_a_look))
+        photos = tuple(sorted(_apart(gathered), key=lambda photo: not photo.wants_a_look))
         language = own[0].language
         sheet = Sheet(
             channel.name, language, own[0].currency, accent=shop.settings.accent,
@@ -130,6 +130,16 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             verify=verify_sheet,
         )
         yield Job(write_sheet, (shop.root, sheet), (file,), last=True)
+
+
+def _apart(photos: Iterable[SheetPhoto]) -> Iterator[SheetPhoto]:
+    """Yield photos with unlike anchors: "a b.jpg" and "a-b.jpg" would have one."""
+    taken = set[str]()
+    for photo in photos:
+        names = (photo.anchor, *(f"{photo.anchor}-{number}" for number in range(2, len(taken) + 2)))
+        anchor = next(name for name in names if name not in taken)
+        taken.add(anchor)
+        yield photo if anchor == photo.anchor else replace(photo, anchor=anchor)
 
 
 def _sources(listings: tuple[Listing, ...]) -> Iterator[tuple[object, ...]]:

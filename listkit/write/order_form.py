@@ -38,7 +38,7 @@ from listkit.write.form_formulas import (
     total_formula,
 )
 from listkit.write.line_sheet import codes_of
-from listkit.write.xlsx_feed import LIBRARY
+from listkit.write.xlsx_feed import LIBRARY, worksheet_name
 
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
 #
@@ -141,7 +141,7 @@ def write_form_sheet(path: Path, form: FormText) -> None:
 
 
 def _fill(book: Any, form: FormText) -> None:  # noqa: ANN401 (the library states no types)
-    sheet = book.add_worksheet(form.title[:31].translate({ord(sign): " " for sign in "[]:*?/\\"}))
+    sheet = book.add_worksheet(worksheet_name(form.title))
     zeros = "0" * form.digits
     money = f"#,##0.{zeros}" if zeros else "#,##0"
     looks = dict(_FORMATS)

@@ -148,6 +148,7 @@ def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the rea
 
 LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
 _LONGEST_NAME: Final = 31  # of a sheet
+_NOT_IN_NAMES: Final = dict.fromkeys(map(ord, "[]:*?/\\"), " ")
 _NARROWEST, _WIDEST, _AIR = 6, 60, 2  # letters of a column
 _BUTTON: Final = 3  # letters that the filter's button takes of a heading
 _MOST_WRAPPED: Final = (
@@ -217,8 +218,23 @@ def write_sheet(path: Path, rows: Iterable[Row], form: SheetForm) -> None:
     path.write_bytes(packed.getbuffer())
 
 
+def worksheet_name(text: str) -> str:
+    """Return a text as a sheet may be called: no longer than 31 units, without the signs and the word that are refused.
+
+    "History" in any case is kept for a sheet of the programs' own (from memory).
+
+    >>> worksheet_name("Prices: 'spring'"), worksheet_name("history")
+    ("Prices  'spring", 'history 1')
+    """
+    plain = text.translate(_NOT_IN_NAMES)
+    while utf16_units(plain) > _LONGEST_NAME:
+        plain = plain[:-1]
+    plain = plain.strip(" '")
+    return f"{plain} 1" if plain.casefold() == "history" else plain
+
+
 def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> None:
-    sheet = book.add_worksheet(form.name[:_LONGEST_NAME])
+    sheet = book.add_worksheet(worksheet_name(form.name))
     text, wrapped, bold = (
         book.add_format({"num_format": "@", "valign": "top", **more})
         for more in ({}, {"text_wrap": True}, {"bold": True})

@@ -20,6 +20,8 @@ TODAY = datetime.date(2027, 3, 1)
     ("file", "entry", "most"),
     [
         ("shop.toml", lambda at: f'[[accepted]]\ncheck = "band-missed"\nat = "A{at}"\nreason = "So."', bounds.ACCEPTED),
+        ("shop.toml", lambda at: f'[[evidence]]\nclaim = "vegan {at}"\ndocument = "One"', bounds.EVIDENCE),
+        ("shop.toml", lambda at: f'[[silenced]]\ncaution = "c-{at}"\nreason = "So."', bounds.SILENCED),
         ("shop.toml", lambda at: f'[[box_label]]\nbox = "Q{at}"\nsize = "140 x 100 mm"', bounds.BOX_LABELS),
         (
             "shop.toml",

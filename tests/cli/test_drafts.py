@@ -35,6 +35,20 @@ def test_a_draft_is_checked_and_is_still_to_do(tmp_path: Path, capsys: pytest.Ca
     assert closing.endswith(" still to do in drafts.")
 
 
+def test_beside_a_draft_a_row_of_items_that_finished_sets_use_must_be_fixed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What an unreadable row takes out of the shop is no less used: else sets would be left out and the status be 0."""
+    told = Told(three_sets(tmp_path / "shop"), capsys)
+    sheet = told.shop / "items.csv"
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("100 g", "bogus", 1), encoding="utf-8")
+    assert told.run("check", "--today", DAY) == 1
+    alone = [line for line in told.out.splitlines() if "bogus" in line]
+    drafted(told)
+    assert told.run("check", "--today", DAY) == 1
+    assert [line for line in told.out.splitlines() if "bogus" in line] == alone != []
+
+
 def test_json_keeps_its_two_levels_and_says_what_is_a_draft_s(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

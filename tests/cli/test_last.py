@@ -53,12 +53,23 @@ def test_what_nobody_foresaw_is_one_line_with_what_to_send_to_whom(tmp_path: Pat
     "raise MemoryError",
     "raise OSError(12, 'Cannot allocate memory')",
     """raise RuntimeError("can't start new thread")""",
+    """raise RuntimeError("can't allocate read lock")""",
     "raise ImportError('libheif.so.1: failed to map segment from shared object')",
 ])  # fmt: skip
 def test_too_little_memory_is_no_mistake_of_ours(tmp_path: Path, fault: str) -> None:
     ended = faulty(tmp_path, fault)
     said = "There is not enough memory. Close other programs, or give listkit more memory; then do the same again.\n"
     assert (ended.returncode, ended.stdout, ended.stderr) == (1, "", said)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the memory of a process is bounded and looked up as Linux has it")
+def test_a_library_that_raises_nothing_is_told_as_want_of_memory_where_it_lacks_alone(tmp_path: Path) -> None:
+    """Modules of C that do not look whether they were given memory; CPython's Python/errors.c has the words."""
+    fault = "raise SystemError('error return without exception set')"
+    assert "a mistake of its own" in faulty(tmp_path, fault).stderr
+    narrow = "import resource; used = int(open('/proc/self/statm').read().split()[0]) * resource.getpagesize()"
+    narrow += "; resource.setrlimit(resource.RLIMIT_AS, (used + 20_000_000,) * 2); "
+    assert faulty(tmp_path, narrow + fault).stderr.startswith("There is not enough memory. Close other programs, ")
 
 
 def test_the_line_names_our_innermost_line(tmp_path: Path) -> None:

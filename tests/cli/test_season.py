@@ -264,6 +264,25 @@ def test_sets_are_made_again_as_drafts_with_days_moved_and_pictures_marked(
     assert (twice["sets"], twice["new"], twice["there"]) == ([], False, ["lamp-lighting-2028"])
 
 
+def test_two_sets_of_one_name_are_both_made_again(
+    demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They were given one folder, and the second was told as there already."""
+    shop = Path(shutil.copytree(demo, tmp_path / "shop"))
+    twin = Path(shutil.copytree(shop / "sets/lamp-lighting", shop / "sets/lamp-lighting-small"))
+    text = (twin / "set.toml").read_text("utf-8")
+    (twin / "set.toml").write_text(text.replace("OHS-5", "OHS-55"), "utf-8")
+    assert main(["season", "winter", "--again", "2028", "--shop", str(shop), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert [(each["begun_with"], each["folder"]) for each in answer["sets"]] == [
+        ("OHS-5", "sets/lamp-lighting-2028"),
+        ("OHS-55", "sets/lamp-lighting-2028-2"),
+    ]
+    assert len({each["code"] for each in answer["sets"]}) == 2
+    assert main(["season", "winter", "--again", "2028", "--shop", str(shop), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["there"] == ["lamp-lighting-2028", "lamp-lighting-2028-2"]
+
+
 def test_a_year_that_is_not_later_makes_nothing(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert season(shop, "--again", "2027") == 1
     assert "which is not before 2027" in capsys.readouterr().err

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -177,3 +178,15 @@ def test_closed_sets_are_marked_among_all(tmp_path: Path, capsys: pytest.Capture
     shop = str(clean_shop(tmp_path, changes))
     assert "Dawn on the Weir (closed)" in told(capsys, "--all", "--shop", shop)
     assert "(closed)" not in told(capsys, "--all", "--csv", "--shop", shop)
+
+
+def test_a_name_that_looks_like_a_formula_is_none_in_the_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    for file in (shop / "sets").glob("*/set.toml"):
+        text = file.read_text(encoding="utf-8")
+        file.write_text(re.sub(r"^name = .*$", 'name = "=1+1"', text, flags=re.MULTILINE), encoding="utf-8")
+    rows = list(csv.DictReader(io.StringIO(told(capsys, "--all", "--csv", "--shop", str(shop)))))
+    assert rows
+    assert {row["name"] for row in rows} == {"'=1+1"}

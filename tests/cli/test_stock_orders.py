@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from listkit import bounds
 from listkit.cli import main
 from tests.disks import files_end_at
 from tests.shops import clean_shop
@@ -78,3 +79,19 @@ def test_a_step_that_the_ledger_has_no_room_for_is_told_as_half_done_and_done_on
     assert figures(shop, capsys)["RR-B1"] == (6, 0)
     assert order(shop, "--undo") == 0
     assert figures(shop, capsys)["RR-B1"] == (40, 34)
+
+
+def test_an_order_whose_pieces_cannot_be_put_by_is_not_on_record_either(
+    shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The ledger had it already when the movements refused, and "Nothing was added" was untrue."""
+    main(["stock", "start", "--day", "2027-02-28", "--shop", str(shop)])
+    before = (shop / "movements.csv").read_bytes()
+    monkeypatch.setattr(bounds, "MOVE_LINES", before.count(b"\n"))
+    capsys.readouterr()
+    assert order(shop, "--out", str(tmp_path / "out")) == 1
+    assert "Nothing was added." in capsys.readouterr().err
+    assert main(["orders", "--shop", str(shop), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["orders"] == []
+    assert (shop / "movements.csv").read_bytes() == before
+    assert not [*(tmp_path / "out").rglob("*.pdf")]

@@ -2,6 +2,7 @@
 
 import datetime
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 
@@ -21,9 +22,12 @@ from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
     RINSE_OFF_LIMIT,
     allergen_of,
+    allergen_shares,
+    composition,
     folded_ingredient,
     must_be_named,
 )
+from listkit.model.item import IngredientRow, Item
 from listkit.units.identifiers import parse_cas
 
 
@@ -141,3 +145,19 @@ def test_what_stays_on_the_skin_has_the_stricter_limit() -> None:
 
 def test_remarks_do_not_hide_an_ingredient() -> None:
     assert folded_ingredient("  Linalool (from oil)** ") == "linalool"
+
+
+def test_raw_materials_within_each_other_are_followed_however_deep() -> None:
+    """Beyond a hundred the rest was passed over, and the allergen at the end of the chain with it.
+
+    Half of the soap is the first material and each is all of the next, so half of it is linalool.
+    """
+    chain = ["RR-B1", *(f"Base {number}" for number in range(1, 3000)), "Linalool"]
+    rows = tuple(
+        IngredientRow.model_validate({"item": above, "ingredient": below, "percent": "50 %" if not at else "100 %"})
+        for at, (above, below) in enumerate(pairwise(chain))
+    )
+    row = {"name": "Soap", "retail": "7.50", "cost": "2.00", "weight": "119 g", "size": "86 x 58 x 28 mm"}
+    soap = Item.model_validate({"code": "RR-B1", **row}, context={"currency": "GBP"})
+    [share] = allergen_shares(soap, composition(rows))
+    assert (share.allergen.name, share.share) == ("Linalool", Decimal("0.5"))

@@ -238,3 +238,22 @@ def test_a_display_set_of_what_is_closed_is_no_line() -> None:
     closed = item("A-1", status="closed")
     of = sheet("J-1", items=[closed, item("J-1"), item("J-2")], display_set=[{**TRAY, "holds": {"J-1": 1, "A-1": 1}}])
     assert [one.code for one in of.entries] == ["J-1"]
+
+
+def test_a_first_order_of_a_set_with_very_many_choices_is_reckoned_in_step_with_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """All pieces of an entry are added up once, and not again for each of its lines."""
+    of = sheet("SET-1", opening="100")
+    jar = entry("SET-1", of)
+    summed = []
+
+    def counted(numbers: Any, *start: Any) -> Any:
+        listed = list(numbers)
+        summed.append(len(listed))
+        return sum(listed, *start)
+
+    monkeypatch.setattr(orders, "sum", counted, raising=False)
+    large = replace(of, groups=(replace(of.groups[0], entries=(replace(jar, lines=jar.lines * 500),)),))
+    assert suggest_order(large) is not None
+    assert sum(summed) < 100 * len(jar.lines) * 500

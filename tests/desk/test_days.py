@@ -167,3 +167,18 @@ def test_orders_of_what_is_not_sold_are_told_and_nothing_is_printed(desk: Opened
     assert "RRS-1 has choices." in text(answer.text)
     assert "My love" not in answer.text
     assert asked(shop) == {}
+
+
+def test_a_name_that_looks_like_a_formula_is_none_in_the_table_of_numbers(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    for file in (shop / "sets").glob("*/set.toml"):
+        told = re.sub(r"^name = .*$", 'name = "=1+1"', file.read_text(encoding="utf-8"), flags=re.MULTILINE)
+        file.write_text(re.sub(r"^(season|status) = .*$", "", told, flags=re.MULTILINE), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        assert desk.state is not None
+        desk.state.look()
+        desk.state.full(wait=60)
+        table = client.get("/print/market/counts.csv", params={"place": "stall"}).text
+    names = [row["name"] for row in csv.DictReader(io.StringIO(table))]
+    assert names
+    assert all(name.startswith("'=1+1") for name in names)

@@ -254,3 +254,16 @@ def test_a_file_that_goes_away_before_it_is_sent_is_no_mistake_of_ours(tmp_path:
     with TestClient(Starlette(routes=[Route("/", given)])) as client:
         answer = client.get("/")
     assert (answer.status_code, answer.text.split(".")[0]) == (404, "This file went away just now")
+
+
+@pytest.mark.parametrize("other", ['prefs={"a":1}', "a=b c", "naïve", "path=1", 'a="unclosed', '{"a":1}=2', "=", ""])
+def test_cookies_of_other_programs_on_this_machine_shut_nobody_out(desk: Desk, other: str) -> None:
+    """RFC 6265, 5.4 and 8.5: a browser sends the cookies of all ports of a host, by their age."""
+    with stranger(desk) as client:
+        answer = client.get(desk.keys.address.removeprefix(ORIGIN), follow_redirects=False)
+        own = answer.headers["set-cookie"].partition(";")[0]
+        client.cookies.clear()
+        sent = f"{other}; {own}; listkit-desk-language=fr; {other}".encode()
+        page = client.get("/today", headers={b"cookie": sent})
+        assert page.status_code == 200
+        assert '<html lang="fr"' in page.text

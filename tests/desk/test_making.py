@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from listkit import bounds
 from listkit.desk import rows
 from listkit.desk.edits import Target
 from listkit.desk.page import Desk, say
@@ -31,6 +32,18 @@ def test_today_has_the_next_two_weeks_of_the_make_list(tmp_path: Path) -> None:
     assert "To make and to order Order olive oil 30 November 2026, tomorrow" in page
     assert "Pour Sedge & Salt bar soap, batches: 1 7 December 2026, in 8 days" in page
     assert "18 January" not in page.partition("Days that come")[0]
+
+
+def test_today_says_where_not_all_that_closed_days_move_was_looked_at(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bounds, "CLOSED_MOVES", 0)
+    shop = SHOP + WAYS + "\n[workshop]\nclosed = [2026-12-07]\n"
+    with opened(clean_shop(tmp_path, {**FILES, "shop.toml": shop, "plan.csv": PLAN})) as (client, _):
+        says = "What closed days from 7 December 2026 on move was not all looked at, as it is too much."
+        assert says in text(client.get("/").text)
+        french = text(client.get("/", headers={"accept-language": "fr"}).text)
+        assert "à partir du 7 décembre 2026 n’a pas été regardé en entier : il y en a trop." in french
 
 
 def test_today_says_what_is_too_late_and_nothing_where_nothing_is_planned(tmp_path: Path) -> None:

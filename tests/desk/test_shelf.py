@@ -301,7 +301,7 @@ def test_a_sum_with_a_sign_is_so_much_more_or_less_and_shown_as_that_first(
         assert (shop / "items.csv").read_bytes() == before
 
 
-@pytest.mark.parametrize("typed", ["-8.00", "+x", "+1.505"])
+@pytest.mark.parametrize("typed", ["-8.00", "+x", "+1.505", "+1,500"])
 def test_a_sum_that_cannot_be_added_is_asked_about_at_its_field(demo: Path, tmp_path: Path, typed: str) -> None:
     shop = shutil.copytree(demo, tmp_path / "shop")
     with opened(shop) as (client, desk):

@@ -181,3 +181,11 @@ def test_a_sign_that_is_replaced_for_the_place_is_the_same_either_way_but_never_
     assert not alike(Kind.TEXT, "name", sent=sent)(ours, "Smoker & Oil, 3 & 4")
     for name in ("sku", "gtin", "url", "itemCodes"):
         assert not alike(Kind.TEXT, name, sent=sent)("A-and-1", "A-&-1")
+
+
+@pytest.mark.parametrize("kind", [Kind.MONEY, Kind.NUMBER, Kind.SHARE])
+def test_a_cell_of_ours_that_is_guarded_against_formulas_is_the_number_in_it(kind: Kind) -> None:
+    """What is kept of a price may be less than nothing; a spreadsheet would take "-3.20" for a formula."""
+    assert alike(kind, "kept")("'-3.20", "-3.20")
+    assert not alike(kind, "kept")("'-3.20", "3.20")
+    assert not alike(kind, "kept")("3.20; 2.90", "3.20")

@@ -173,6 +173,16 @@ def test_movements_that_are_none_of_ours_are_told(fact: str) -> None:
         movements(Facts(items=before), Facts(items=after))
 
 
+def test_pieces_of_thousands_of_digits_are_told_before_they_are_added_up() -> None:
+    """Python writes no number of more than 4,300 digits, which two with as many make together."""
+    before, after = (
+        {f"OH-B{item:02}": json.dumps({"on_hand": hand, "moved": moved}) for item in range(9)}
+        for hand, moved in (("1", [f"sold -{'9' * 4_300}"]), ("2", []))
+    )
+    with pytest.raises(DamagedLedgerError, match=r"^ledger\.sqlite3: it does not hold"):
+        movements(Facts(items=before), Facts(items=after))
+
+
 @pytest.mark.parametrize("stamp", [
     "9999-12-31T23:59:59-23:59", "0001-01-01T00:00:00+23:59", "2" * 1_000_000, "yesterday", "2026-11-25T10:30",
 ])  # fmt: skip

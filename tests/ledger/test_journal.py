@@ -10,6 +10,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import tracemalloc
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
@@ -17,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.faults import BusyLedgerError, DamagedLedgerError
+from listkit.ledger.journal import MAGIC
 from listkit.ledger.store import (
     Snapshot,
     difference,
@@ -92,6 +94,21 @@ def test_a_journal_that_names_a_file_is_told_and_nothing_is_deleted(ledger: Path
     stated = name.format(ledger.parent).encode()
     side(ledger).write_bytes(journal(pages=len(pages_of(ledger)), name=stated))
     assert_refused(ledger, match="names another file")
+
+
+def test_of_a_name_longer_than_any_no_more_is_read_than_is_told(ledger: Path) -> None:
+    """It is as long as the journal says, and nobody knows how large that is."""
+    long = 600_000_000  # a file with a hole, which takes no room on the disk
+    with side(ledger).open("wb") as stream:
+        stream.seek(long)
+        stream.write((long - 100).to_bytes(4, "big") + bytes(4) + MAGIC)
+    tracemalloc.start()
+    try:
+        with pytest.raises(BlockedError, match="names another file"):
+            records(ledger)
+        assert tracemalloc.get_traced_memory()[1] < 50_000_000
+    finally:
+        tracemalloc.stop()
 
 
 def test_the_file_that_would_be_deleted_is_named_and_no_sign_of_the_name_reaches_the_terminal(ledger: Path) -> None:

@@ -1,6 +1,20 @@
 """Words of what is printed: ours, an owner's for one country, and what is wrong with a file of them."""
 
-from listkit.listing.print_words import PrintWords, print_words
+import pytest
+
+from listkit.listing.day_words import MarketWords
+from listkit.listing.plan_words import CalendarWords
+from listkit.listing.print_words import (
+    CardWords,
+    Kinds,
+    LabelWords,
+    OrderWords,
+    PrintWords,
+    SheetWords,
+    print_words,
+    read_sections,
+)
+from listkit.listing.proof import ProofWords
 from listkit.model.shop import Templates
 from listkit.read.templates import own_templates
 
@@ -49,3 +63,37 @@ def test_words_that_came_later_may_be_missing_from_an_owners_file() -> None:
     assert problems == ()
     assert words is not None
     assert (words.sheet.any_time, words.sheet.as_ordered) == ("", "as ordered")
+
+
+@pytest.mark.parametrize(
+    ("file", "kinds", "sentence", "instead", "place"),
+    [
+        ("label", (("card", CardWords),), 'priced = "{option} {price}"', 'priced = "{option}"', "card.priced: {price}"),
+        ("label", (("label", LabelWords),), 'country = "Country of origin: {country}"', 'country = "Origin"',
+         "label.country: {country}"),
+        ("print", (("sheet", SheetWords),), 'was = "was {amount}"', 'was = "was more"', "sheet.was: {amount}"),
+        ("print", (("order", OrderWords),), "{code} costs {price} each", "It costs {price} each",
+         "order.other_price: {code}"),
+        ("day", (("market", MarketWords),), "{wanted} wanted, {take}", "{take}", "market.short: {wanted}"),
+        ("plan", (("calendar", CalendarWords),), "Pour {name}, batches: {count}", "Pour {name}",
+         "calendar.pour: {count}"),
+        ("proof", (("proof", ProofWords),), "{size} of {limit} {unit}", "{size} {unit}", "proof.size_of: {limit}"),
+    ],
+)  # fmt: skip
+def test_a_sentence_without_a_place_that_carries_a_fact_is_told(
+    file: str, kinds: Kinds, sentence: str, instead: str, place: str
+) -> None:
+    """A price card whose words have no {price} printed none, and nothing was said."""
+    path = f"{file}/en.toml"
+    text = dict(OURS)[path]
+    assert text.count(sentence) == 1
+    sections, problems = read_sections(Templates(((path, text.replace(sentence, instead)),)), file, "en", kinds)
+    key, _, lost = place.partition(": ")
+    assert sections is None
+    assert [(one.place.file, one.code, one.message, one.hint) for one in problems] == [
+        (f"templates/{path}", "template-fault", f'"{key}" must have the place {lost}.', f"Write {lost} in it.")
+    ]
+
+
+def test_a_page_may_be_numbered_without_saying_of_how_many() -> None:
+    assert words(with_words(en_GB='[sheet]\npage = "{number}"\n')).sheet.page == "{number}"

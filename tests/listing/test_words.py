@@ -80,6 +80,31 @@ def test_a_place_without_which_a_fact_is_lost_is_asked_for(sentence: str, instea
     ]
 
 
+@pytest.mark.parametrize(
+    ("sentence", "instead", "key", "place"),
+    [
+        ('from_price = "from {price}"', 'from_price = "from"', "sentences.from_price", "price"),
+        ('unit_price = "{price} per {unit}"', 'unit_price = "per {unit}"', "net.unit_price", "price"),
+        ('keeps = "Use within {time} of making."', 'keeps = "Use soon."', "sentences.keeps", "time"),
+        ("Was {prior}, now {price} until", "Now {price} until", "sentences.reduced", "prior"),
+        ("Milk is in the {items}.", "Milk is in it.", "ingredients.origins.milk", "items"),
+        ('many = "{one}s"', 'many = "pieces"', "nouns.many", "one"),
+        ('other = "{count} months"', 'other = "months"', "counted.month.other", "count"),
+    ],
+)
+def test_a_place_without_which_a_figure_is_lost_may_stand_more_than_once(
+    sentence: str, instead: str, key: str, place: str
+) -> None:
+    assert sentence in ENGLISH
+    words, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(sentence, instead)),))
+    assert words is None
+    assert [(one.code, one.message, one.hint) for one in problems] == [
+        ("template-fault", f'"{key}" must have the place {{{place}}}.', f"Write {{{place}}} in it.")
+    ]
+    twice = ENGLISH.replace(sentence, sentence.replace(f"{{{place}}}", f"{{{place}}} {{{place}}}"))
+    assert parse_words("en", (("words/en.toml", twice),))[1] == ()
+
+
 def test_a_slip_in_the_file_is_told_with_its_line() -> None:
     _, problems = parse_words("en", (("words/en.toml", 'a = "b"\nc = \n'),))
     assert [(one.code, str(one.place)) for one in problems] == [("template-fault", "templates/words/en.toml, line 2")]

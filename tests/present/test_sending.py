@@ -1,6 +1,7 @@
 """`listkit show`: what sending costs, and what goes into a case."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -95,3 +96,13 @@ def test_a_share_of_orders_that_go_free_is_told_with_and_without_a_free_order_va
     )
     lines = sending_text(catalog.sets[0], catalog.sets[0].variants[0], catalog).splitlines()
     assert [line for line in lines if "Postage is free" in line] == ([said] if said else [])
+
+
+def test_a_set_that_costs_nothing_is_told_with_what_free_postage_costs() -> None:
+    free = settings(prices={"uplift": "0"}, freight={"free_above": "0"})
+    of = small_shop([item("A-1", retail="0.00")], [gift_set([{"item": "A-1"}])], settings=free)
+    rate = Rate.model_validate({"service": "slow", "up_to": "2 kg", "price": "3.00"}, context=GBP)
+    catalog = build_catalog(replace(of, rates=(rate,)))
+    facts = catalog.sets[0]
+    assert not facts.cheapest.amount
+    assert "costs £3.00 of it." in sending_text(facts, facts.variants[0], catalog)

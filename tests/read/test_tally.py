@@ -53,6 +53,7 @@ def test_what_was_taken_along_is_sold_broken_given_a_tester_or_came_back() -> No
         ("5,,7,", "5 were taken along, and 7 came back."),
         ("5,2.5,,", '"2.5" is no number of pieces.'),
         ("five,2,,", '"five" is no number of pieces.'),
+        ("5,12345678901,,", '"12345678901" is more than anybody has.'),
     ],
 )
 def test_a_tally_that_does_not_come_out_is_refused(row: str, message: str) -> None:

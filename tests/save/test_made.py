@@ -179,3 +179,16 @@ def test_a_memory_of_more_files_than_any_shop_has_is_none(tmp_path: Path, monkey
     each = [json.dumps({"making": [f"{at}"]}) for at in range(9)]
     (tmp_path / ".making.jsonl").write_text("".join(f"{line_digest(one)} {one}\n" for one in each), encoding="ascii")
     assert len(read_made(tmp_path).files) == 4
+
+
+def test_photos_that_are_remembered_lose_nothing_that_the_journal_of_a_killed_build_knows(tmp_path: Path) -> None:
+    """A file of ours was told as the owner's after two kills in a row."""
+    write_made(tmp_path, Made({"a": FEED}, {}))
+    journal = Journal(tmp_path, ["a"])
+    journal.made("a", MadeFile("new", 1, 2, "cd"))
+    journal.made("a", MadeFile("newer", 1, 2, "ef"))
+    journal.close()
+    before = read_made(tmp_path)
+    remember_photos(tmp_path, PHOTOS)
+    assert read_made(tmp_path) == Made(before.files, PHOTOS)
+    assert read_made(tmp_path).digests == before.digests == {"a": {FEED.sha256, "cd", "ef"}}

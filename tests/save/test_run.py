@@ -1,3 +1,4 @@
+import importlib
 import os
 import threading
 import time
@@ -123,3 +124,24 @@ def test_breaking_off_leaves_no_temporary_file_and_nothing_running(tmp_path: Pat
     assert list(tmp_path.iterdir()) == []
     time.sleep(0.1)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_thread_that_ended_without_a_word_is_never_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where memory lacks, a thread may end before it has told what became of its task."""
+    jobs = [Job(write_text, (f"{number}",), (File(f"{number}.txt", "k"),), heavy=True) for number in range(4)]
+    lost, before = iter([True]), threading.active_count()
+
+    def end_in_the_middle(self: object) -> None:
+        if getattr(self, "fn", None) is write and next(lost, False):
+            raise MemoryError
+        usual(self)
+
+    item = importlib.import_module("concurrent.futures.thread")._WorkItem
+    usual = item.run
+    monkeypatch.setattr(item, "run", end_in_the_middle)
+    with closing(run([task(tmp_path, job) for job in jobs], 2)) as ended, pytest.raises(MemoryError):
+        [result() for _task, result in ended]
+    assert threading.active_count() == before
+    assert [*tmp_path.iterdir()] == []

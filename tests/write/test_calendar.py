@@ -104,6 +104,15 @@ def test_what_names_a_day_is_the_same_in_another_year_and_unlike_every_other() -
     assert written(DAYS, of) == written(DAYS, of)
 
 
+def test_days_of_codes_that_are_alike_but_for_their_signs_have_unlike_names() -> None:
+    """RFC 5545, 3.8.4.7: a UID is globally unique; of two events with one, a calendar keeps one."""
+    of = shop()
+    days = tuple(YearDay("buy", code, code, D("2026-02-16")) for code in ("S-1", "S.1", "S_1"))
+    events = vobject.readOne(written(days, of).decode()).vevent_list
+    assert events[0].uid.value == "buy-S-1@trim-sons.invalid"
+    assert len({event.uid.value for event in events}) == 3
+
+
 @pytest.mark.parametrize("language", ["en-GB", "fr", "de", "es", "it"])
 def test_the_page_is_printed_in_the_words_of_a_language_else_in_english(language: str, tmp_path: Path) -> None:
     of = shop(language)

@@ -1,6 +1,7 @@
 """The contact sheet: everything that was cut, on one page that needs nothing else."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -115,3 +116,12 @@ def test_a_page_that_lost_a_picture_is_not_taken_for_whole(made: Path, demo: Lis
     assert contact_sheet.verify_sheet(copy, job.recipe, job.inputs) == ""
     copy.write_text(text.replace("<img", "<p", 1), encoding="utf-8")
     assert contact_sheet.verify_sheet(copy, job.recipe, job.inputs) != ""
+
+
+def test_photos_of_names_that_are_alike_but_for_their_signs_have_unlike_anchors(demo: Listings) -> None:
+    """HTML Living Standard, 3.2.6: the value of an id is unlike every other in its tree."""
+    page = next(contact_sheet.write(demo, CONTEXT)).inputs[1]
+    assert isinstance(page, contact_sheet.Sheet)
+    photo = page.photos[0]
+    twins = [*contact_sheet._apart([photo, photo, replace(photo, anchor=f"{photo.anchor}-2"), photo])]
+    assert len({each.anchor for each in twins}) == 4

@@ -1,12 +1,15 @@
 """The process in which a layout is run: told by JSON, bounded, on its own."""
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from listkit.limited import Ended, Limits, run_limited
 from listkit.write import print_worker
+from tests.real_builds import ROOT
 
 resource = pytest.importorskip("resource", reason="this system bounds no process by itself")
 WORKER = Path(print_worker.__file__)
@@ -46,3 +49,23 @@ def test_memory_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
 def test_time_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
     ended = run(tmp_path, "#let n = 0\n#for a in range(99999) { for b in range(99999) { n += 1 } }", seconds=1)
     assert ended.status < 0
+
+
+def test_a_process_that_may_have_less_than_a_page_may_take_lacks_memory_and_the_layout_is_not_to_blame(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "page.typ").write_text('#let a = "x"\n#for i in range(40) { a = a + a }', encoding="utf-8")
+    order = {"root": str(tmp_path), "layout": "page.typ", "out": str(tmp_path / "out.pdf"), "time": 0,
+             "ppi": 0, "ask": ""}  # fmt: skip
+    script = f"""
+import resource
+resource.setrlimit(resource.RLIMIT_AS, (500_000_000, 500_000_000))
+from pathlib import Path
+from listkit.limited import Limits, run_limited
+try:
+    run_limited(Path({str(WORKER)!r}), {order!r}, Limits(3_000_000_000, 20, patience=60))
+except MemoryError:
+    print("lacks memory")
+"""
+    ended = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert (ended.stdout, ended.stderr) == ("lacks memory\n", "")

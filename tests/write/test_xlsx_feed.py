@@ -1,16 +1,19 @@
 """Tests of the feed as a workbook."""
 
 import datetime
+import io
 from pathlib import Path
 from typing import Any
 
 import pytest
+import xlsxwriter  # type: ignore[import-untyped]
 from python_calamine import CalamineWorkbook
 
 from listkit.save.job import File, Job
 from listkit.save.save import save
 from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
+from listkit.write.xlsx_feed import worksheet_name
 from tests.write.two_sets import channel, listings
 
 NAMES = ("sku", "gtin", "price", "weight", "width", "priceValidUntil", "inventoryLevel", "inStock", "name")
@@ -91,3 +94,15 @@ def test_a_workbook_that_is_built_again_is_not_made_again(tmp_path: Path) -> Non
     first = save(jobs(), tmp_path)
     assert first.made == ("web_shop/feed.xlsx",)
     assert save(jobs(), tmp_path).made == ()
+
+
+@pytest.mark.parametrize("text", ["'Order form'", "History", "Bon: [A/B]?", "a" * 40, "\U0001f9fc" * 20, "HISTORY "])
+def test_a_sheet_has_a_name_that_other_programs_take(text: str) -> None:
+    """XlsxWriter's check_worksheet_name; 31 UTF-16 units, and "History" is kept (from memory)."""
+    packed = io.BytesIO()
+    with xlsxwriter.Workbook(packed) as book:
+        name = book.add_worksheet(worksheet_name(text)).get_name()
+    packed.seek(0)
+    assert CalamineWorkbook.from_filelike(packed).sheet_names == [name]
+    assert name.casefold().strip() != "history"
+    assert len(name.encode("utf-16-le")) <= 62
