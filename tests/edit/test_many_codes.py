@@ -8,7 +8,7 @@ def cost(size: int) -> int:
     """Return the steps of renaming in a list of so many codes, each of another item, all named."""
     codes = [f"B{at}" for at in range(size)]
     text = "".join(f'[[contents]]\nitem = "{code}"\n' for code in codes)
-    paths = {("contents", at, "item"): code for at, code in enumerate(codes)}
+    paths: dict[tuple[str | int, ...], str] = {("contents", at, "item"): code for at, code in enumerate(codes)}
     changed: list[str] = []
 
     def work() -> None:
