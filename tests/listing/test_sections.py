@@ -37,7 +37,7 @@ def test_a_country_is_read_over_its_base() -> None:
     ("text", "says"),
     [
         (
-            "[greeting]\\nplain = 3\\nnamed = 'a {name}'",
+            "[greeting]\nplain = 3\nnamed = 'a {name}'",
             '"greeting.plain" is not a text. Write it in quotes.  template-fault',
         ),
         ("[greeting]\nnamed = 'a {name}'", 'there is no "greeting.plain". Write plain = "...".  language-missing'),
