@@ -24,6 +24,7 @@ from listkit.edit.table import replace_files
 from listkit.edit.toml import value_at, with_entry, with_value
 from listkit.ledger.history import RETAIL, PricePoint, price_history
 from listkit.ledger.store import LEDGER
+from listkit.listing.photos import unlike
 from listkit.model.fields import SetStatus
 from listkit.model.photo import FocusBox
 from listkit.model.settings import Season
@@ -144,11 +145,10 @@ def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> I
     """Yield each set to be made, with its pictures."""
     codes = [each.gift_set.code for each in shop.sets]
     others = tuple(other_codes(shop))
-    taken = set[str]()
-    for facts in sources:
+    names = [f"{base_name(facts.source.gift_set.name)} {season.on_sale.year}" for facts in sources]
+    for facts, name, folder in zip(sources, names, unlike(map(folder_name, names)), strict=True):
         source, gift_set = facts.source, facts.source.gift_set
-        name = f"{base_name(gift_set.name)} {season.on_sale.year}"
-        folder, code = _free(folder_name(name), taken), next_set_code(codes, others)
+        code = next_set_code(codes, others)
         if not (shop.root / "sets" / folder).exists():
             codes.append(code)
         photos = {f"{LAST_YEARS}{photo.name}": photo for photo in source.photos}
@@ -172,14 +172,6 @@ def _plans(shop: Shop, sources: list[SetFacts], season: Season, years: int) -> I
         )
         reading = {new: partial(_photo, shop.root, photo.file) for new, photo in photos.items()}
         yield AgainSet(new, source, tuple(photos)), reading
-
-
-def _free(folder: str, taken: set[str]) -> str:
-    """Return a folder that no other set of this season is given, and take it: the second of one name gets a number."""
-    names = (folder, *(f"{folder}-{number}" for number in range(2, len(taken) + 2)))
-    free = next(each for each in names if each not in taken)
-    taken.add(free)
-    return free
 
 
 def _entry(name: str, photo: Photo) -> dict[str, Any]:

@@ -76,10 +76,10 @@ def plan_faults(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     plan = make_plan(listings.catalog, context.today)
     if plan.beyond:
         message = "with it the plan comes to more than can be reckoned with; it and the rows behind it are left out."
-        hint = (
-            f"A row of a set counts for each variant, each piece for each of its days, {PLANNED:,} of either at most: "
+        counted = (
+            f"A row of a set counts for each variant, each piece for each of its days, {PLANNED:,} of either at most"
         )
-        hint += "plan what you make soon, or fewer variants."
+        hint = f"{counted}: plan what you make soon, or fewer variants."
         yield Problem(plan_place(plan.beyond[0], "set or item"), "plan-unclear", message, hint)
     if plan.no_work is not None:
         message = f"there is no day before {spoken.day(plan.no_work)} on which anybody works."

@@ -74,15 +74,24 @@ def unlike_slugs(texts: Iterable[str], instead: str) -> tuple[str, ...]:
     >>> unlike_slugs(["S.1", "S-1", "🌿"], "box")
     ('s-1', 's-1-2', 'box')
     """
-    slugs: dict[str, None] = {}
-    for text in texts:
-        slug = numbered = _cut(slug_of(text), _LONGEST_PART) or instead
-        number = 2
-        while numbered in slugs:
-            numbered = f"{slug}-{number}"
+    return tuple(unlike(_cut(slug_of(text), _LONGEST_PART) or instead for text in texts))
+
+
+def unlike(names: Iterable[str]) -> Iterator[str]:
+    """Yield the names so that none comes twice: the second of one name gets a number.
+
+    >>> [*unlike(["a", "b", "a", "a-2", "a"])]
+    ['a', 'b', 'a-2', 'a-2-2', 'a-3']
+    """
+    taken, last = set[str](), dict[str, int]()
+    for name in names:
+        numbered, number = name, last.get(name, 1)
+        while numbered in taken:
             number += 1
-        slugs[numbered] = None
-    return tuple(slugs)
+            numbered = f"{name}-{number}"
+        last[name] = number
+        taken.add(numbered)
+        yield numbered
 
 
 def listed_photos(

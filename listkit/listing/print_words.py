@@ -322,7 +322,7 @@ class LabelWords:
 class CardWords:
     """What stands on price cards."""
 
-    options: str = with_places("slot", "options")
+    options: str = with_places("slot", "options", spared=("slot",))
     start_price: str = with_places("price")
     priced: str = with_places("option", "price")
     code: str = with_places("code")

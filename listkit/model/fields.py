@@ -234,10 +234,10 @@ def _refuse_long(text: str) -> None:
 
 def _count(value: object) -> int:
     text = _written(value, "12").strip()
-    if re.fullmatch(r"-\d+", text, re.ASCII):
+    if re.fullmatch(r"-\d+", text):
         raise FieldError(f"{quoted(text)} is negative.", 'Write it as in "12".')
     _refuse_long(text)
-    if not re.fullmatch(r"0*\d{1,9}(\.0+)?", text, re.ASCII):
+    if not re.fullmatch(r"0*\d{1,9}(\.0+)?", text):
         raise FieldError(f"{quoted(text)} is not a whole number.", 'Write it as in "12".')
     return int(text.split(".")[0])
 

@@ -114,7 +114,7 @@ def _closed(plan: MakePlan, spoken: Spoken) -> Iterator[str]:
         yield f"{times(len(plan.closed) - _CLOSED, 'more closed day')} until {last} move what is poured too."
     if plan.closed_unseen is not None:
         first = spoken.day(plan.closed_unseen)
-        yield f"What closed days from {first} on move was not all looked at, as it is too much."
+        yield f"Not all that closed days from {first} on move was looked at: it is too much."
 
 
 def _past(plan: MakePlan) -> str:

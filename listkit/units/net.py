@@ -91,8 +91,8 @@ class NetContent:
         ℮ is passed over: the law says who may set it.
         """
         text = _AROUND.sub("", in_bounds(" ".join(text.split()), EXAMPLE))
-        if (both := in_both(joined(text))) and not any(map(_is_size, both)):
-            text = _metric_of_packs(both)
+        if both := in_both(joined(text)):
+            text = _of_both(both, text)
         text = _spaced(" ".join(text.split()))
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
@@ -122,6 +122,15 @@ class NetContent:
         if len(volumes) > 1:
             raise FieldError(f"{quoted(text)} is of two kinds.", f"Write it as in {quoted(EXAMPLE.good)}.")
         return cls(Measure.VOLUME if volumes == {True} else Measure.MASS, count, each, text)
+
+
+def _of_both(both: tuple[str, str], text: str) -> str:
+    """Return the metric words of a content in two measures; of a size with what is said of it behind, all of them."""
+    if not any(map(_is_size, both)):
+        return _metric_of_packs(both)
+    if all(re.search(r"\d", part) for part in both):
+        raise FieldError(f"{quoted(text)} is a size in two measures.", 'Write one, as in "100 x 140 mm".')
+    return text
 
 
 def _metric_of_packs(both: tuple[str, str]) -> str:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
-from listkit.listing.photos import slug_of
+from listkit.listing.photos import slug_of, unlike
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.channel import Channel
 from listkit.picture.encode import ENCODERS, fitted, thumbnail
@@ -134,11 +134,8 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
 
 def _apart(photos: Iterable[SheetPhoto]) -> Iterator[SheetPhoto]:
     """Yield photos with unlike anchors: "a b.jpg" and "a-b.jpg" would have one."""
-    taken = set[str]()
-    for photo in photos:
-        names = (photo.anchor, *(f"{photo.anchor}-{number}" for number in range(2, len(taken) + 2)))
-        anchor = next(name for name in names if name not in taken)
-        taken.add(anchor)
+    gathered = tuple(photos)
+    for photo, anchor in zip(gathered, unlike(photo.anchor for photo in gathered), strict=True):
         yield photo if anchor == photo.anchor else replace(photo, anchor=anchor)
 
 

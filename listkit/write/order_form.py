@@ -38,7 +38,7 @@ from listkit.write.form_formulas import (
     total_formula,
 )
 from listkit.write.line_sheet import codes_of
-from listkit.write.xlsx_feed import LIBRARY, worksheet_name
+from listkit.write.xlsx_feed import HIGHEST_ROW, LIBRARY, worksheet_name
 
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
 #
@@ -73,8 +73,7 @@ _LACKS, _READY = "#F9D9D0", "#D9EBD3"  # on which black is read with a contrast 
 _MARGIN: Final = 0.25  # in inches, beside the sheet: what any printer leaves white
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
 _GROUP_ROW, _TITLE_HIGH = 19, 23  # points
-_HIGHEST: Final = 409  # points, of a row: what every spreadsheet program states, from memory
-_MOST_LINES: Final = int(_HIGHEST / ROW)
+_MOST_LINES: Final = int(HIGHEST_ROW / ROW)
 _LETTERS_IN_TERMS: Final = 120  # on one line of the terms; only how high their rows are depends on it
 
 
@@ -355,7 +354,7 @@ def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     for number, line in enumerate(form.lines):
         row = layout.rows[number] - 1
         if (high := lines_of(line, fit.widths)) > 1:
-            sheet.set_row(row, min(ROW * high, _HIGHEST))
+            sheet.set_row(row, min(ROW * high, HIGHEST_ROW))
         _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
     for group in form.groups:
         sheet.set_row(layout.rows[group.before] - 2, _GROUP_ROW)

@@ -156,10 +156,10 @@ _MOST_WRAPPED: Final = (
 )  # letters of a cell that is shown in several lines; with more, a row would be a page high
 _BROKEN: Final = 50  # letters of a line that is broken between words in the widest column, about
 _LINE: Final = 15  # points, the height of a row in the usual type
-_HIGHEST: Final = 409  # points, of a row: what every spreadsheet program states, from memory
+HIGHEST_ROW: Final = 409  # points, of a row: what every spreadsheet program states, from memory
 _PAGE: Final = 280  # letters side by side on a page on its side, in type of about half its size
 _FOOT: Final = "&L&A&R&P / &N"  # the sheet's name, the page and how many there are (ECMA-376, 18.3.1.46)
-_LOOK: Final = (_WIDEST, _BUTTON, _MOST_WRAPPED, _BROKEN, _LINE, _HIGHEST, _PAGE, _FOOT)
+_LOOK: Final = (_WIDEST, _BUTTON, _MOST_WRAPPED, _BROKEN, _LINE, HIGHEST_ROW, _PAGE, _FOOT)
 _EXACT_DIGITS: Final = 15  # that a binary number of 64 bits holds (IEEE 754)
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _FIRST_YEAR: Final = 1901  # days of a workbook begin in 1900, which it takes for a leap year
@@ -261,7 +261,7 @@ def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> No
             else:
                 sheet.write_datetime(number, at, value, shown[at])
         if high > 1:
-            sheet.set_row(number, min(high * _LINE, _HIGHEST))  # not every program does so by itself
+            sheet.set_row(number, min(high * _LINE, HIGHEST_ROW))  # not every program does so by itself
     _finish(sheet, widest, number if form.header else 0)
 
 

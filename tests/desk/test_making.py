@@ -40,7 +40,7 @@ def test_today_says_where_not_all_that_closed_days_move_was_looked_at(
     monkeypatch.setattr(bounds, "CLOSED_MOVES", 0)
     shop = SHOP + WAYS + "\n[workshop]\nclosed = [2026-12-07]\n"
     with opened(clean_shop(tmp_path, {**FILES, "shop.toml": shop, "plan.csv": PLAN})) as (client, _):
-        says = "What closed days from 7 December 2026 on move was not all looked at, as it is too much."
+        says = "Not all that closed days from 7 December 2026 on move was looked at: it is too much."
         assert says in text(client.get("/").text)
         french = text(client.get("/", headers={"accept-language": "fr"}).text)
         assert "à partir du 7 décembre 2026 n’a pas été regardé en entier : il y en a trop." in french

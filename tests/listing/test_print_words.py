@@ -95,5 +95,13 @@ def test_a_sentence_without_a_place_that_carries_a_fact_is_told(
     ]
 
 
+def test_a_price_card_may_list_what_may_be_chosen_without_saying_of_what() -> None:
+    text = dict(OURS)["label/en.toml"].replace('options = "{slot}: {options}"', 'options = "{options}"')
+    sections, problems = read_sections(Templates((("label/en.toml", text),)), "label", "en", (("card", CardWords),))
+    assert problems == ()
+    assert sections is not None
+    assert sections["card"].options == "{options}"
+
+
 def test_a_page_may_be_numbered_without_saying_of_how_many() -> None:
     assert words(with_words(en_GB='[sheet]\npage = "{number}"\n')).sheet.page == "{number}"

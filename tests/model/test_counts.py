@@ -21,5 +21,9 @@ def test_a_count_that_is_none_is_told_as_what_it_is(text: str, says: str) -> Non
         COUNT.validate_python(text)
 
 
+def test_a_count_may_be_in_digits_of_another_script() -> None:
+    assert COUNT.validate_python("١٢") == 12
+
+
 def test_zeros_before_a_count_say_nothing() -> None:
     assert COUNT.validate_python("0000000012.0") == 12
