@@ -236,5 +236,5 @@ PAST_LINES: Final = 100_000
 PAST_NUMBER: Final = 999_999_999  # of changes, and of the bytes of a file
 
 # Sets that are proposed, of items each put to each, and variants worked out as any set's are: compute/proposals
-PUT_TOGETHER: Final = 100  # items; more are left out, those that least speaks for
+PUT_TOGETHER: Final = 100  # items; more are left out, those with the least to speak for them
 PROMISING: Final = 2_000  # of sixty items some hundred

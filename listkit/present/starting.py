@@ -217,7 +217,7 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
     proposals, shop = proposed.proposals, proposed.shop
     looked = f"{times(proposals.of_three, 'composition')} of three pieces looked at, all there are"
     if proposals.left_out:
-        looked += f" without the {times(proposals.left_out, 'item')} that least speaks for"
+        looked += f" without {times(proposals.left_out, 'item')} with the least to speak for them"
     shown = f" ({looked}.)" if proposals.of_three else ""
     looked += f", and {proposals.of_four} of four, around the best {BEAM} of these" if proposals.of_four else ""
     if not proposals.best:
