@@ -107,8 +107,8 @@ class SetProposal:
 class Proposals:
     """The best sets that could be made, how many compositions were looked at, and why none came of it, "" else.
 
-    `left_out` are the items with the least to speak for them, beyond those that are put together. `is_cut` says that so many
-    promised alike that not all of them were worked out: others may be as good.
+    `left_out` are the items with the least to speak for them, beyond those that are put together. `is_cut` says that so
+    many promised alike that not all of them were worked out: others may be as good.
     """
 
     best: tuple[SetProposal, ...]
