@@ -50,6 +50,9 @@ FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no 
 # Pieces shared out, a row for each place and code: read/allotment
 ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
 
+# Wishes for places, each counted for every code at every place that it is about: actions/allot
+CLAIMS: Final = 1_500  # two wishes for each of a hundred codes at seven places
+
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
 RECIPE_PARTS: Final = 300_000  # of all recipes, each mixture parted into what is in it; a dozen or two for each item
@@ -231,3 +234,7 @@ MADE_FILES: Final = 150_000
 PAST_BYTES: Final = 100_000_000
 PAST_LINES: Final = 100_000
 PAST_NUMBER: Final = 999_999_999  # of changes, and of the bytes of a file
+
+# Sets that are proposed, of items each put to each, and variants worked out as any set's are: compute/proposals
+PUT_TOGETHER: Final = 100  # items; more are left out, those with the least to speak for them
+PROMISING: Final = 2_000  # of sixty items some hundred

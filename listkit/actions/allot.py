@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.actions.order_book import goods_of_order
 from listkit.compute.allotment import Claim, Refusal, Shared, Sharing, Ware, counted_needs, hold_of, share_out
 from listkit.compute.build import build_catalog
@@ -103,6 +104,8 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
     sharing = Sharing(tuple(_wares(listed, allotment, goods, have)), have, allotment)
     if unseen := tuple(_unseen(sharing, listed)):
         return replace(run, problems=tuple(with_lines(folder, unseen)))
+    if asked := tuple(_beyond_what_is_solved(sharing)):
+        return replace(run, problems=tuple(with_lines(folder, asked)))
     shared = share_out(sharing, minor_digits(shop.settings.currency))
     if isinstance(shared, Refusal):
         return replace(run, problems=tuple(with_lines(folder, (_impossible(shared, sharing, run),))))
@@ -185,6 +188,19 @@ def _unseen(sharing: Sharing, listed: Listed) -> Iterator[Problem]:
                 message = f"at least {wish.least} of {code} are asked for, and {where} none that are counted."
                 place = Place(SHOP, key=("allotment", "wish", at, "of", number))
                 yield Problem(place, _CODE, message, "Take it out here, show it there, or count its pieces.")
+
+
+def _beyond_what_is_solved(sharing: Sharing) -> Iterator[Problem]:
+    """Yield that wishes ask more, counted for each code at each place, than the solver takes seconds for."""
+    wishes = (wish for wish in sharing.allotment.wishes if wish.least or wish.most is not None)
+    asked = sum(len(codes) for wish in wishes for codes in sharing.named(wish).values())
+    if asked > bounds.CLAIMS:
+        message = (
+            f"its wishes ask for something of {asked:,} codes, each counted at each place and in each wish, and at "
+            f"most {bounds.CLAIMS:,} are shared out."
+        )
+        hint = "Take out wishes, or write in them under place and of what they are about."
+        yield Problem(Place(SHOP, key=("allotment",)), _CODE, message, hint)
 
 
 def _impossible(refusal: Refusal, sharing: Sharing, run: Allotting) -> Problem:

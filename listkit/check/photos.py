@@ -91,6 +91,7 @@ def piece_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem
     if papers.document is None:
         return
     least, side = context.figures["piece-blurred"], ITEM_MM[papers.document.sheet.terms.design]
+    keys = line_codes(listings.catalog)
     for shown in papers.photos:
         box = dict(shown.photo.pieces).get(shown.code) if shown.lent_by else None
         needed, pixels = ceil(least * side / MM_PER_INCH), shown.cut.right - shown.cut.left
@@ -106,7 +107,7 @@ def piece_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem
         )
         more = " × ".join(str(-(-length * needed // pixels)) for length in (wide, high))
         hint = f"Take the photo anew with {more} pixels, or a close view of the piece alone, or take it out of pieces."
-        place = Place(WHOLESALE, key=line_codes(listings.catalog).get(shown.code, ()))
+        place = Place(WHOLESALE, key=keys.get(shown.code, ()))
         yield Problem(place, "piece-blurred", message, hint)
 
 

@@ -176,7 +176,8 @@ def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     message = f"the line sheet {' and '.join(told)}."
     item = next((entry.code for entry in entries if entry.code in unseen and not entry.is_set), "")
     hint = f'Take a close view of each item alone: shot = "detail" and shows = ["{item}"].' if item else ""
-    if blind := [code for code in borrowed if not any(code in dict(photo.photo.pieces) for photo in papers.photos)]:
+    placed = {code for photo in papers.photos for code, _ in photo.photo.pieces} if borrowed else set()
+    if blind := [code for code in borrowed if code not in placed]:
         hint += f' Or say where it is in the set\'s photo: pieces = {{ "{blind[0]}" = [0.1, 0.2, 0.4, 0.5] }}.'
         hint += " These are its left, top, right and bottom as shares."
     key = line_codes(catalog).get(unseen[0], ())

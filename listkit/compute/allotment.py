@@ -121,11 +121,12 @@ class Sharing:
     def reachable(self, place: str, code: str, enough: int) -> int:
         """Return how many of a code a place could get if it were alone, or `enough` where there are that many."""
         wares = self.of(place, code)
-        if any(ware.makes(self.have) >= enough for ware in wares):
-            return enough
+        alone = max((ware.makes(self.have) for ware in wares), default=0)
+        if alone >= enough or len(wares) == 1:
+            return min(enough, alone)
         if (place, code) not in self._reached:
-            alone = Sharing(tuple(wares), self.have, Allotment()).programme
-            answer = solve(replace(alone, gains=(1,) * len(alone.gains)), Effort())
+            asked = Sharing(tuple(wares), self.have, Allotment()).programme
+            answer = solve(replace(asked, gains=(1,) * len(asked.gains)), Effort())
             self._reached[place, code] = answer.gain if answer else 0
         return min(enough, self._reached[place, code])
 

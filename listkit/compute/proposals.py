@@ -3,7 +3,8 @@
 A variant is a set of pieces; a composition is two pieces, or three, with a slot whose options share size, shape and
 form, so that box and photo stay the same. Every composition of three pieces is looked at; of four, those that one more
 piece makes of the best of three. Cheap bounds come first. What is left is computed as any set is, the most promising
-first, until nothing that is left can be better than what was found: so the best of three pieces are the best.
+first, until nothing that is left can be better than what was found: so the best of three pieces are the best. Where
+very many promise as much, not all are computed, and that is told.
 
 Points (common practice, no source): half for what lies too long, three tenths for what an hour of packing leaves, two
 tenths for what sold; each from 0 to 1000 (an hour of four pieces may have more, being measured by the best of three),
@@ -20,6 +21,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import Final
 
+from listkit import bounds
 from listkit.compute.box.fit import kinds, smallest_for
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -103,12 +105,18 @@ class SetProposal:
 
 @dataclass(frozen=True, slots=True)
 class Proposals:
-    """The best sets that could be made, how many compositions were looked at, and why none came of it, "" else."""
+    """The best sets that could be made, how many compositions were looked at, and why none came of it, "" else.
+
+    `left_out` are the items with the least to speak for them, beyond those that are put together. `is_cut` says that so
+    many promised alike that not all of them were worked out: others may be as good.
+    """
 
     best: tuple[SetProposal, ...]
     of_three: int
     of_four: int
     missing: str = ""
+    left_out: int = 0
+    is_cut: bool = False
 
 
 @dataclass(slots=True)
@@ -144,7 +152,7 @@ def propose_sets(
         return Proposals((), 0, 0, f"{there} on sale and on hand, and a set takes three. Make some, or count again.")
     if not shop.packaging.boxes:
         return Proposals((), 0, 0, "packaging.toml has no box to lay them in.")
-    making = _Making(shop, catalog, tuple(sorted(usable, key=lambda item: item.code)), sold, wish)
+    making = _Making(shop, catalog, usable, sold, wish)
     three = [each for pair in combinations(making.usable, 2) for each in making.compositions(pair)]
     making.judge(three)
     best = making.best(three)
@@ -152,16 +160,18 @@ def propose_sets(
     four = list(making.with_a_fourth(three[:BEAM]))
     making.judge(four)
     found = sorted((*best, *making.best(four)), key=lambda each: (-each.points.total, each.codes))[: wish.count]
-    return Proposals(tuple(found), making.looked[2], making.looked[3], "" if found else making.missing())
+    missing = "" if found else making.missing()
+    left_out = len(usable) - len(making.usable)
+    return Proposals(tuple(found), making.looked[2], making.looked[3], missing, left_out, is_cut=making.is_cut)
 
 
 class _Making:
     """One search for proposals: what is known of the items, and what has been looked at."""
 
     def __init__(
-        self, shop: Shop, catalog: Catalog, usable: tuple[Item, ...], sold: Mapping[str, int], wish: Wish
+        self, shop: Shop, catalog: Catalog, usable: Sequence[Item], sold: Mapping[str, int], wish: Wish
     ) -> None:
-        self.usable, self.looked = usable, Counter[int]()
+        self.looked = Counter[int]()
         self._shop, self._wish = shop, wish
         self._searches = Searches()
         self._there = {
@@ -172,9 +182,12 @@ class _Making:
         stock = max((item.on_hand or 0 for item in usable), default=0)
         self._lies = {item.code: _lies(item, sold.get(item.code, 0), 0 if most > 0 else stock) for item in usable}
         self._sold = {item.code: _FULL * max(0, sold.get(item.code, 0)) // most if most else 0 for item in usable}
+        speaks = {code: LIES * lies + SOLD * self._sold[code] for code, lies in self._lies.items()}
+        usable = sorted(usable, key=lambda item: (-speaks[item.code], item.code))[: bounds.PUT_TOGETHER]
+        self.usable = tuple(sorted(usable, key=lambda item: item.code))
         self._scents = {item.code: _scent(item) for item in usable}
         self._families: dict[object, list[Item]] = defaultdict(list)
-        for item in usable:
+        for item in self.usable:
             self._families[item.size.sides, item.shape, item.form, bool(item.larger)].append(item)
         kind_of = kinds(shop.settings.packing, stacked=False)
         weights = {weight: at for at, weight in enumerate(sorted({item.weight.grams for item in usable}))}
@@ -188,6 +201,7 @@ class _Making:
         self._taxes_apart = any(item.tax is not None for item in usable)
         self._net = net_share(shop.settings.prices.tax)
         self._fitted = self._priced = 0
+        self.is_cut = False
         self._best_hour = Fraction(0)
 
     # Cheap bounds
@@ -293,10 +307,15 @@ class _Making:
         waiting = [(each.key, each) for each in compositions]
         heapq.heapify(waiting)
         found: list[SetProposal] = []
+        left = bounds.PROMISING
         while waiting:
             (less, *_), composition = heapq.heappop(waiting)
             ranked = sorted(found, key=lambda each: -each.points.total)
             if len(ranked) >= self._wish.count and ranked[self._wish.count - 1].points.total > -less:
+                break
+            left -= len(composition.options)
+            if left < 0:
+                self.is_cut = True
                 break
             if proposal := self._computed(composition):
                 found.append(proposal)

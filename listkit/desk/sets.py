@@ -251,6 +251,8 @@ def _proposals(
         missing=proposals.missing,
         three=proposals.of_three,
         four=proposals.of_four,
+        left_out=proposals.left_out,
+        is_cut=proposals.is_cut,
         wished=wished,
         places=[(each.key, each.name) for each in desk.shop_state.look().opened.shop.channels],
     )

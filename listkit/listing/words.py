@@ -363,8 +363,8 @@ class _Reading:
         if path == ("shots",) and table and "other" not in table:
             self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
         takes = _TAKES.get(path, ())
-        needs, within = (takes if "origins" in path else ()), ".".join(path)
-        return tuple((key, self.text(value, f"{within}.{key}", takes, needs)) for key, value in table.items())
+        needs, at = (takes if "origins" in path else ()), ".".join(path)  # an empty sentence leaves a note out
+        return tuple((key, self.text(one, f"{at}.{key}", takes, needs if one else ())) for key, one in table.items())
 
     def plurals(self, noun: str) -> tuple[tuple[str, str], ...]:
         table = self.table("counted", noun)

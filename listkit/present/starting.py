@@ -216,6 +216,8 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
     """Yield each proposal by its number with its pieces, and in two lines why, and what it takes from others."""
     proposals, shop = proposed.proposals, proposed.shop
     looked = f"{times(proposals.of_three, 'composition')} of three pieces looked at, all there are"
+    if proposals.left_out:
+        looked += f" without {times(proposals.left_out, 'item')} with the least to speak for them"
     shown = f" ({looked}.)" if proposals.of_three else ""
     looked += f", and {proposals.of_four} of four, around the best {BEAM} of these" if proposals.of_four else ""
     if not proposals.best:
@@ -226,6 +228,8 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
         yield f"   {card.why}"
         yield f"   {card.figures}"
     yield f"{looked}."
+    if proposals.is_cut:
+        yield "So many promise as much that not all of them were worked out: others may be as good."
     yield f'Next: listkit add "A Name" --propose 1 --shop {shop.root}'
 
 
@@ -290,6 +294,8 @@ def proposals_json(proposed: ProposalList) -> dict[str, Any]:
         "season": proposed.season or None,
         "of_three": proposals.of_three,
         "of_four": proposals.of_four,
+        "left_out": proposals.left_out,
+        "others_may_be_as_good": proposals.is_cut,
         "missing": proposals.missing or None,
         "proposals": [
             {

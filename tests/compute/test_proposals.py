@@ -240,6 +240,25 @@ def test_of_a_shelf_with_more_than_ten_the_ten_best_are_given() -> None:
     assert ten.of_four
 
 
+@pytest.mark.parametrize(("wall", "most"), [("PUT_TOGETHER", 8), ("PROMISING", 6)])
+def test_what_is_not_looked_at_is_told(monkeypatch: pytest.MonkeyPatch, wall: str, most: int) -> None:
+    scents = ("oat", "rose", "mint", "hop", "fig", "pine", "clover", "honey", "lime", "sage", "mallow", "tansy")
+    goods = [
+        item(f"X-{at:02}", **KINDS[at % 4], retail="6.00", scent=scents[at], on_hand=f"{90 - at}") for at in range(12)
+    ]
+    whole = made(goods, {})[1]
+    assert (whole.left_out, whole.is_cut) == (0, False)
+    monkeypatch.setattr(f"listkit.bounds.{wall}", most)
+    part = made(goods, {})[1]
+    assert part.best
+    if wall == "PUT_TOGETHER":
+        assert (part.left_out, part.is_cut) == (4, False)
+        assert {code for each in part.best for code in each.codes} <= {each.code for each in goods[:8]}  # lie longest
+    else:
+        assert (part.left_out, part.is_cut) == (0, True)
+        assert len(part.best) < len(whole.best)
+
+
 # What fits is asked of another program: the same pieces as blocks on a floor, put to OR-Tools CP-SAT.
 
 needs_peer = pytest.mark.skipif(bool(ORTOOLS_MISSING), reason=ORTOOLS_MISSING or "there")

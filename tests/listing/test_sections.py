@@ -36,8 +36,11 @@ def test_a_country_is_read_over_its_base() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("[greeting]\nplain = 3\nnamed = 'a'", '"greeting.plain" is not a text. Write it in quotes.  template-fault'),
-        ("[greeting]\nnamed = 'a'", 'there is no "greeting.plain". Write plain = "...".  language-missing'),
+        (
+            "[greeting]\nplain = 3\nnamed = 'a {name}'",
+            '"greeting.plain" is not a text. Write it in quotes.  template-fault',
+        ),
+        ("[greeting]\nnamed = 'a {name}'", 'there is no "greeting.plain". Write plain = "...".  language-missing'),
         (BASE.replace("{name}", "{nmae}"), '"greeting.named" has a place {nmae}. Known here: {name}.  template-fault'),
         ("greeting = ", "this is not TOML. Look at the quotes and brackets.  template-fault"),
     ],
