@@ -51,7 +51,7 @@ FAULTY_MOVES: Final = 2_000  # lines that cannot be read, beyond which it is no 
 ALLOTTED_ROWS: Final = 300_000  # more than there may be variants
 
 # Wishes for places, each counted for every code at every place that it is about: actions/allot
-CLAIMS: Final = 1_500  # two wishes for each of a hundred codes at seven places
+CLAIMS: Final = 4_000  # two wishes for each of four hundred codes at five places
 
 # Recipes: read/making
 MIXTURES_DEEP: Final = 50  # within each other; owners have one or two
