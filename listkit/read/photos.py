@@ -19,7 +19,7 @@ from listkit.problem import FieldError, KeyPath, Place, Problem, quoted
 from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
 from listkit.read.source import Fault
 from listkit.read.wording import listed, write_instead
-from listkit.threads import Threads, as_they_end
+from listkit.waiting import Threads, as_they_end
 
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""

@@ -38,7 +38,7 @@ from listkit.save.out_folder import (
     sync,
     take_new_place,
 )
-from listkit.threads import Threads, as_they_end
+from listkit.waiting import Threads, as_they_end
 
 # Running jobs: recipes write temporary files and verifiers read them back, in this thread, in others or elsewhere.
 #

@@ -212,7 +212,7 @@ def test_an_address_that_is_none_or_too_long_is_told(
         ([["code", "quantity"], ["RRS-1", "2.5"]], '"2.5" is no whole number'),
         ([["code", "quantity"], ["RRS-1", "1/2"]], '"1/2" is no whole number'),
         ([["code", "quantity"], ["RRS-1", "-3"]], '"-3" is no whole number'),
-        ([["code", "quantity"], ["RRS-1", "9" * 30]], "is no whole number"),
+        ([["code", "quantity"], ["RRS-1", "9" * 30]], "are asked for; at most 10000"),
         ([["code", "quantity"], ["RRS-1", ""]], "no number is stated"),
         ([["code", "quantity"], ["", "3"]], 'there is no label of ""'),
         ([["code", "quantity"], ["NO-1", "2"]], 'there is no label of "NO-1"'),

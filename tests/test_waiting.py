@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.threads import Threads, as_they_end
+from listkit.waiting import Threads, as_they_end
 from tests.steps import calls
 
 ROOT = Path(__file__).parents[1]
@@ -52,7 +52,7 @@ def test_a_thread_that_is_gone_is_not_waited_for(monkeypatch: pytest.MonkeyPatch
 def test_no_thread_is_begun_where_there_is_no_room() -> None:
     script = (
         "import resource\n"
-        "from listkit.threads import Threads\n"
+        "from listkit.waiting import Threads\n"
         "used = int(open('/proc/self/statm').read().split()[0]) * resource.getpagesize()\n"
         "resource.setrlimit(resource.RLIMIT_AS, (used + 50_000_000,) * 2)\n"
         "try:\n    Threads(2)\nexcept MemoryError:\n    print('told')\n"
