@@ -19,8 +19,8 @@ from typing import Final
 from listkit import __version__
 from listkit.actions.held import held_back, kept_paths
 from listkit.actions.outputs import RECORD
-from listkit.listing.print_words import sections_for_owner, with_places
-from listkit.listing.words import fill
+from listkit.listing.print_words import sections_for_owner
+from listkit.listing.sentences import fill, with_places
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import BlockedError, FieldError, remedy_of
 from listkit.save.made import read_made

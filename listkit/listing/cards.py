@@ -11,8 +11,9 @@ from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
 from listkit.listing.offers import buyable, shown_slots
 from listkit.listing.print_words import LabelVoice, voice_in
+from listkit.listing.sentences import fill
 from listkit.listing.titles import content_lines
-from listkit.listing.words import fill, piece_text, size_text
+from listkit.listing.words import piece_text, size_text
 from listkit.model.fields import Status
 from listkit.model.labels import Cards
 from listkit.units.money import Money

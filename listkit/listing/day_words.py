@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from typing import Final
 
-from listkit.listing.print_words import Kinds, read_sections, with_places
+from listkit.listing.print_words import Kinds, read_sections
+from listkit.listing.sentences import with_places
 from listkit.model.shop import Templates
 from listkit.problem import Problem
 

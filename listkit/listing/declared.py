@@ -20,7 +20,8 @@ from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.compute.materials import NUTS
 from listkit.compute.prices import UnitPrice, unit_price
 from listkit.listing.formats import number_text
-from listkit.listing.words import Words, capital, contained, fill, many, not_toml, small, uncounted
+from listkit.listing.sentences import fill
+from listkit.listing.words import Words, capital, contained, many, not_toml, small, uncounted
 from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
 from listkit.problem import Place, Problem

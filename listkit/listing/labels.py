@@ -19,7 +19,8 @@ from listkit.compute.labels import TypeHeights, panel_of, type_heights
 from listkit.listing.declared import caution_lines, declared, in_few_words
 from listkit.listing.photos import unlike_slugs
 from listkit.listing.print_words import LabelVoice, voice_in
-from listkit.listing.words import capital, counted, fill, small
+from listkit.listing.sentences import fill
+from listkit.listing.words import capital, counted, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.model.labels import NO_BOX, BoxLabels, Face, Labels

@@ -14,7 +14,8 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
 from listkit.compute.sales import Sale
 from listkit.compute.seasons import Phase
-from listkit.listing.words import Words, fill
+from listkit.listing.sentences import fill
+from listkit.listing.words import Words
 from listkit.model.channel import USUAL_BLOCKS, Channel, Crop
 from listkit.model.item import Item
 from listkit.model.naming import NAME_FIRST, Naming

@@ -24,9 +24,10 @@ from listkit.listing.declared import declared
 from listkit.listing.formats import Measure
 from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
 from listkit.listing.photos import Shown, images_on
+from listkit.listing.sentences import fill
 from listkit.listing.titles import cut_words, names_of
 from listkit.listing.translate import Language
-from listkit.listing.words import Words, fill, size_text
+from listkit.listing.words import Words, size_text
 from listkit.model.channel import Channel
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot

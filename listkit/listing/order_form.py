@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from listkit.compute.wholesale import SheetEntry, SheetLine
 from listkit.listing.print_words import FormWords
+from listkit.listing.sentences import fill
 from listkit.listing.sheet import Document, EntryText, held_text, window_told
-from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.units.money import minor_digits
 

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from listkit.compute.calendar import YearDay
-from listkit.listing.print_words import Kinds, sections_for_owner, with_places
-from listkit.listing.words import capital, fill
+from listkit.listing.print_words import Kinds, sections_for_owner
+from listkit.listing.sentences import fill, with_places
+from listkit.listing.words import capital
 from listkit.model.shop import Shop
 
 PLAN_FOLDER: Final = "plan"

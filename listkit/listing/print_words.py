@@ -4,15 +4,15 @@ A language of one country is read over its base; there is no other fallback. Sen
 wrong with a file of words is told as a problem, and then there are no words at all.
 """
 
-import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, fields
 from functools import lru_cache
 from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.listing.declared import Cautions
+from listkit.listing.sentences import may_be_missing, sentence_faults, with_places
 from listkit.listing.translate import Language, read_language
 from listkit.listing.words import Words, missing, not_toml, paths_of
 from listkit.model.shop import Shop, Templates
@@ -28,18 +28,7 @@ from listkit.units.spoken import locale_of, money_text
 Kinds = tuple[tuple[str, type[Any]], ...]
 """The name of each section, and the dataclass that it fills."""
 Sections = Mapping[str, Any]
-_PLACE: Final = re.compile(r"\{(\w+)\}")
 _USUAL: Final = "en"
-
-
-def with_places(*places: str, spared: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    """Return the field of a sentence with these places; none but those `spared` can be left out and no fact be lost."""
-    return field(metadata={"takes": places, "needs": tuple(place for place in places if place not in spared)})
-
-
-def may_be_missing(*places: str) -> Any:  # noqa: ANN401
-    """Return the field of words that came later: an owner's file of before goes on without them, and so do pages."""
-    return field(default="", metadata={"takes": places, "needs": places})
 
 
 def read_sections(
@@ -82,7 +71,7 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
         for name, kind in kinds
         for one in fields(kind)
         if one.name in raw[name] or one.default is MISSING
-        for code, message, hint in _faults(f"{name}.{one.name}", raw[name].get(one.name), **one.metadata)
+        for code, message, hint in sentence_faults(f"{name}.{one.name}", raw[name].get(one.name), **one.metadata)
     )
     if problems:
         return None, problems
@@ -90,24 +79,6 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
         name: kind(**{one.name: raw[name][one.name] for one in fields(kind) if one.name in raw[name]})
         for name, kind in kinds
     }, ()
-
-
-def _faults(
-    key: str, value: object, takes: tuple[str, ...] = (), needs: tuple[str, ...] = ()
-) -> tuple[tuple[str, str, str], ...]:
-    """Return code, message and hint of what is wrong with one sentence."""
-    if value is None:
-        return (("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".'),)
-    if not isinstance(value, str):
-        return (("template-fault", f'"{key}" is not a text.', "Write it in quotes."),)
-    there = set(_PLACE.findall(value))
-    if strange := sorted(there - set(takes)):
-        known = ", ".join(f"{{{name}}}" for name in takes) or "none"
-        return (("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}."),)
-    lost = [place for place in needs if place not in there]
-    return tuple(
-        ("template-fault", f'"{key}" must have the place {{{place}}}.', f"Write {{{place}}} in it.") for place in lost
-    )
 
 
 FOLDER: Final = "print"

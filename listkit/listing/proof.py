@@ -12,9 +12,10 @@ from typing import Final
 from listkit.compute.catalog import Piece, SetFacts
 from listkit.listing.formats import MEASURES, sides_text
 from listkit.listing.listings import Listing, ShownOption
-from listkit.listing.print_words import sections_for_owner, with_places
+from listkit.listing.print_words import sections_for_owner
+from listkit.listing.sentences import fill, with_places
 from listkit.listing.titles import entries_of
-from listkit.listing.words import Words, fill, piece_text, several, size_text
+from listkit.listing.words import Words, piece_text, several, size_text
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
 from listkit.model.shop import Shop

@@ -24,8 +24,9 @@ from listkit.listing.formats import (
 )  # fmt: skip
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
+from listkit.listing.sentences import fill
 from listkit.listing.titles import content_lines
-from listkit.listing.words import Words, capital, fill, in_measure, parse_words, paths_of, size_text
+from listkit.listing.words import Words, capital, in_measure, parse_words, paths_of, size_text
 from listkit.model.fields import ShopModel
 from listkit.model.settings import Season
 from listkit.model.shop import Shop

@@ -19,11 +19,12 @@ from listkit.listing.declared import caution_lines, in_few_words, ingredient_not
 from listkit.listing.formats import Formats, sides_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
+from listkit.listing.sentences import fill
 from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, entries_of, fold, head_of, inside_sentence, items_phrase
 from listkit.listing.translate import Language
-from listkit.listing.words import Words, capital, fill, size_text, small
+from listkit.listing.words import Words, capital, size_text, small
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming

@@ -19,12 +19,12 @@ from typing import Final
 from listkit.compute.catalog import Piece, SetFacts
 from listkit.listing.formats import Measure, fitting, in_sound
 from listkit.listing.listings import ShownSlot
+from listkit.listing.sentences import fill
 from listkit.listing.words import (
     Words,
     beside,
     capital,
     counted,
-    fill,
     many,
     one,
     piece_text,

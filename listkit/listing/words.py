@@ -11,7 +11,7 @@ the language; what these do not give is in its table of forms.
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from itertools import takewhile
 from typing import Any, Final, get_type_hints
@@ -20,6 +20,7 @@ from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
 from listkit.listing.compounds import base_of, with_more_before, with_more_behind
 from listkit.listing.formats import list_text, measure_text
+from listkit.listing.sentences import Places, fill, sentence_faults, with_places
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming
@@ -29,16 +30,8 @@ from listkit.units.shown import UnitSystem
 from listkit.units.spoken import locale_of
 
 Raw = Mapping[str, object]
-Places = tuple[str, ...]
-_PLACE: Final = re.compile(r"\{(\w+)\}")
 _LINE: Final = re.compile(r"line (\d+)")
-_MISSING: Final = object()
 _TAKES: Final = {("shots",): ("what", "set", "season"), ("ingredients", "origins"): ("items",)}
-
-
-def _sentence(*takes: str, spared: tuple[str, ...] = (), once: tuple[str, ...] = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    """Return the field of a sentence; without a place not `spared` a fact is lost, those of `once` stand once."""
-    return field(metadata={"takes": takes, "needs": tuple(one for one in takes if one not in spared), "once": once})
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,44 +41,44 @@ class Titles:
     gift_set: str
     together: str
     shared: str  # "last" or "first": which word of a form says what it is
-    named: str = _sentence("name", "gift_set", spared=("gift_set",))
-    lead: str = _sentence("head", "forms", spared=("forms",))
-    alone: str = _sentence("name", "form", spared=("form",))
-    season: str = _sentence("title", "season", spared=("season",))
-    scent: str = _sentence("title", "scent", spared=("scent",))
-    count: str = _sentence("title", "count", spared=("count",))
-    chosen: str = _sentence("head", "choices", spared=("head",), once=("choices",))
+    named: str = with_places("name", "gift_set", spared=("gift_set",))
+    lead: str = with_places("head", "forms", spared=("forms",))
+    alone: str = with_places("name", "form", spared=("form",))
+    season: str = with_places("title", "season", spared=("season",))
+    scent: str = with_places("title", "scent", spared=("scent",))
+    count: str = with_places("title", "count", spared=("count",))
+    chosen: str = with_places("head", "choices", spared=("head",), once=("choices",))
 
 
 @dataclass(frozen=True, slots=True)
 class Sentences:
     """Sentences of the text."""
 
-    inside_box: str = _sentence("items")
-    inside_loose: str = _sentence("items")
-    choice: str = _sentence("what")
-    fixed_and_choices: str = _sentence("fixed", "choices")
-    contained: str = _sentence("container", "what", spared=("container",))
-    several: str = _sentence("count", "what", once=("count", "what"))
-    colon: str = _sentence()
-    sold_out: str = _sentence()
-    from_price: str = _sentence("price")
-    reduced: str = _sentence("prior", "price", "until")
-    reduced_each: str = _sentence("prior", "price")
-    reduced_all: str = _sentence("prices", "until")
-    prior: str = _sentence("days")
-    mini: str = _sentence("item", "size", "larger", "larger_size", spared=("larger", "larger_size"))
-    mini_alone: str = _sentence("item", "size")
-    applies_to: str = _sentence("caution", "items", once=("caution", "items"))
-    defer: str = _sentence()
-    box_outside: str = _sentence("size")
-    box_inside: str = _sentence("size")
-    card: str = _sentence()
-    card_words: str = _sentence("count")
-    message: str = _sentence("count")
-    care: str = _sentence()
-    keeps: str = _sentence("time")
-    keeps_least: str = _sentence("time", "items")
+    inside_box: str = with_places("items")
+    inside_loose: str = with_places("items")
+    choice: str = with_places("what")
+    fixed_and_choices: str = with_places("fixed", "choices")
+    contained: str = with_places("container", "what", spared=("container",))
+    several: str = with_places("count", "what", once=("count", "what"))
+    colon: str = with_places()
+    sold_out: str = with_places()
+    from_price: str = with_places("price")
+    reduced: str = with_places("prior", "price", "until")
+    reduced_each: str = with_places("prior", "price")
+    reduced_all: str = with_places("prices", "until")
+    prior: str = with_places("days")
+    mini: str = with_places("item", "size", "larger", "larger_size", spared=("larger", "larger_size"))
+    mini_alone: str = with_places("item", "size")
+    applies_to: str = with_places("caution", "items", once=("caution", "items"))
+    defer: str = with_places()
+    box_outside: str = with_places("size")
+    box_inside: str = with_places("size")
+    card: str = with_places()
+    card_words: str = with_places("count")
+    message: str = with_places("count")
+    care: str = with_places()
+    keeps: str = with_places("time")
+    keeps_least: str = with_places("time", "items")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,17 +93,17 @@ class Headings:
     box: str
     message: str
     care: str
-    choice: str = _sentence("slot")
+    choice: str = with_places("slot")
 
 
 @dataclass(frozen=True, slots=True)
 class Alt:
     """What is added to the words for a picture."""
 
-    container: str = _sentence("what", "container", spared=("container",))
-    from_set: str = _sentence("text", "set", spared=("set",))
-    by_shop: str = _sentence("text", "shop", spared=("shop",))
-    again: str = _sentence("text", "number", once=("text", "number"))
+    container: str = with_places("what", "container", spared=("container",))
+    from_set: str = with_places("text", "set", spared=("set",))
+    by_shop: str = with_places("text", "shop", spared=("shop",))
+    again: str = with_places("text", "number", once=("text", "number"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,18 +111,18 @@ class NetWords:
     """How net contents are declared, and what a unit costs; `units` are the signs printed for ours."""
 
     units: tuple[tuple[str, str], ...]
-    both: str = _sentence("first", "second", once=("first", "second"))
-    times: str = _sentence("count", "size", once=("count", "size"))
-    mass: str = _sentence("size", once=("size",))
-    volume: str = _sentence("size", once=("size",))
-    size: str = _sentence("size", once=("size",))
-    one: str = _sentence("count", "what", "size", spared=("count", "what"), once=("size",))
-    many: str = _sentence("count", "what", "size", spared=("what",), once=("count", "size"))
-    bare: str = _sentence("count", "what")
-    between: str = _sentence()
-    end: str = _sentence()
-    total: str = _sentence("count", "what", "size", spared=("count", "what"), once=("size",))
-    unit_price: str = _sentence("price", "unit")
+    both: str = with_places("first", "second", once=("first", "second"))
+    times: str = with_places("count", "size", once=("count", "size"))
+    mass: str = with_places("size", once=("size",))
+    volume: str = with_places("size", once=("size",))
+    size: str = with_places("size", once=("size",))
+    one: str = with_places("count", "what", "size", spared=("count", "what"), once=("size",))
+    many: str = with_places("count", "what", "size", spared=("what",), once=("count", "size"))
+    bare: str = with_places("count", "what")
+    between: str = with_places()
+    end: str = with_places()
+    total: str = with_places("count", "what", "size", spared=("count", "what"), once=("size",))
+    unit_price: str = with_places("price", "unit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,8 +130,8 @@ class IngredientWords:
     """What is said beneath the ingredients; `origins` is a sentence a key of what people ask for."""
 
     origins: tuple[tuple[str, str], ...]
-    shared: str = _sentence("what")
-    all_of_them: str = _sentence()
+    shared: str = with_places("what")
+    all_of_them: str = with_places()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +149,7 @@ class Nouns:
     numbers: tuple[str, ...]
     compounds: bool
     adjectives: tuple[str, ...]
-    many: str = _sentence("one")
+    many: str = with_places("one")
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,17 +214,9 @@ class Words:
 
 def in_measure(wording: Words, shop: Shop) -> Words:
     """Return the words with the shop's measure, where it states one and they are of its own language."""
-    measure = shop.settings.measure if wording.language == shop.settings.language else None
-    return replace(wording, measure=measure) if measure is not None else wording
-
-
-def fill(sentence: str, **values: str) -> str:
-    """Return `sentence` with every {name} replaced by its value.
-
-    >>> fill("{count} × {what}", count="2", what="{count} bars")
-    '2 × {count} bars'
-    """
-    return _PLACE.sub(lambda place: values[place[1]], sentence)
+    settings = shop.settings
+    stated = settings.measure is not None and wording.language == settings.language
+    return replace(wording, measure=settings.measure) if stated else wording
 
 
 _ELIDED: Final = re.compile(r"\bde (?=[aeiouyhàâäéèêëîïôöùûü])", re.IGNORECASE)
@@ -339,22 +324,14 @@ class _Reading:
         """Return the texts that `kind` has a field for, each with no other places than it takes."""
         table, hints = self.table(section), get_type_hints(kind)
         texts = [(one.name, one.metadata) for one in fields(kind) if hints[one.name] is str]
-        return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", **of) for name, of in texts}
+        return {name: self.text(table.get(name), f"{section}.{name}", **of) for name, of in texts}
 
-    def text(self, value: object, key: str, takes: Places = (), needs: Places = (), once: Places = ()) -> str:
-        if value is _MISSING:
-            self.add("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".')
-        elif not isinstance(value, str):
-            self.add("template-fault", f'"{key}" is not a text.', "Write it in quotes.")
-        elif strange := sorted(set(_PLACE.findall(value)) - set(takes)):
-            known = ", ".join(f"{{{name}}}" for name in takes) or "none"
-            self.add("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}.")
-        elif lost := [one for one in needs if not 1 <= value.count(f"{{{one}}}") <= (1 if one in once else len(value))]:
-            place, often = f"{{{lost[0]}}}", " once" if lost[0] in once else ""
-            self.add("template-fault", f'"{key}" must have the place {place}{often}.', f"Write {place} in it.")
-        else:
-            return value
-        return ""
+    def text(self, value: object, key: str, **places: Places) -> str:
+        """Return a sentence, "" where it has a fault, which is added; `places` are those of `sentence_faults`."""
+        faults = tuple(sentence_faults(key, value, **places))
+        for fault in faults:
+            self.add(*fault)
+        return "" if faults else str(value)
 
     def texts(self, *path: str, optional: bool = False) -> tuple[tuple[str, str], ...]:
         table = self.table(*path)
@@ -363,26 +340,30 @@ class _Reading:
         if path == ("shots",) and table and "other" not in table:
             self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
         takes = _TAKES.get(path, ())
-        needs, at = (takes if "origins" in path else ()), ".".join(path)  # an empty sentence leaves a note out
-        return tuple((key, self.text(one, f"{at}.{key}", takes, needs if one else ())) for key, one in table.items())
+        needs = takes if "origins" in path else ()
+        return tuple(  # an empty sentence leaves a note out
+            (key, self.text(value, ".".join((*path, key)), takes=takes, needs=needs if value else ()))
+            for key, value in table.items()
+        )
 
     def plurals(self, noun: str) -> tuple[tuple[str, str], ...]:
         table = self.table("counted", noun)
         if "other" not in table:
             self.add("language-missing", f'there is no "counted.{noun}.other".', "Write the plural.")
-        path, takes, needs = f"counted.{noun}", ("count",), {"other": ("count",)}  # "one piece" may be said in words
-        return tuple(
-            (form, self.text(said, f"{path}.{form}", takes, needs.get(form, ()))) for form, said in table.items()
+        takes = ("count",)
+        return tuple(  # "one piece" may be said in words
+            (form, self.text(value, f"counted.{noun}.{form}", takes=takes, needs=takes if form == "other" else ()))
+            for form, value in table.items()
         )
 
     def form(self, name: str) -> Form:
         table = self.table("forms", name)
-        one, many = (self.text(table.get(key, ""), f"forms.{name}.{key}", ()) for key in ("one", "many"))
+        one, many = (self.text(table.get(key, ""), f"forms.{name}.{key}") for key in ("one", "many"))
         return Form(name.lower(), one, many)
 
     def words_of_nouns(self, key: str) -> tuple[str, ...]:
         value = self.table("nouns").get(key, [])
-        return tuple(self.text(word, f"nouns.{key}", ()) for word in value) if isinstance(value, list) else ()
+        return tuple(self.text(word, f"nouns.{key}") for word in value) if isinstance(value, list) else ()
 
     def add(self, code: str, message: str, hint: str) -> None:
         self.problems.append(Problem(Place(self.file), code, message, hint))
@@ -427,7 +408,8 @@ def counted(wording: Words, noun: str, quantity: int, container: str = "") -> st
 
 def uncounted(wording: Words, noun: str) -> bool:
     """Whether a form is in the plural already, as "bath salts" is and "glass" is not."""
-    return bool(ending := wording.nouns.uncounted_ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
+    ending = wording.nouns.uncounted_ending
+    return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
 
 
 def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:

@@ -17,8 +17,9 @@ from listkit.listing.labels import LabelPaper
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.print_words import LabelVoice
+from listkit.listing.sentences import fill
 from listkit.listing.texts import care_lines
-from listkit.listing.words import fill, size_text
+from listkit.listing.words import size_text
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.labels import CardWish, Laid

@@ -18,7 +18,7 @@ from slugify import slugify
 from listkit.compute.calendar import YearDay
 from listkit.compute.working_days import ONE_DAY
 from listkit.listing.plan_words import CalendarWords, day_text
-from listkit.listing.words import fill
+from listkit.listing.sentences import fill
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.save.job import digest_of

@@ -11,7 +11,8 @@ from listkit.compute.freight import postage
 from listkit.compute.market import MarketPlan, TakeLine
 from listkit.listing.day_words import DayWords, MarketWords, market_headings
 from listkit.listing.formats import list_text, weight_text
-from listkit.listing.words import fill, size_text
+from listkit.listing.sentences import fill
+from listkit.listing.words import size_text
 from listkit.model.channel import Channel
 from listkit.model.shop import Shop
 from listkit.units.money import Money

@@ -19,7 +19,7 @@ from listkit.listing.labels import LabelPaper, LabelText, Spoken
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.print_words import LabelVoice
-from listkit.listing.words import fill
+from listkit.listing.sentences import fill
 from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.photo import Cut
 from listkit.model.shop import Shop

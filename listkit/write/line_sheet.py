@@ -14,8 +14,8 @@ from listkit.compute.given_out import PreviousSheet, SheetMove, moves_since
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.photos import LEAD, SheetPhoto
+from listkit.listing.sentences import fill
 from listkit.listing.sheet import Document, full_name
-from listkit.listing.words import fill
 from listkit.model.photo import Cut
 from listkit.model.shop import Shop
 from listkit.picture.encode import ENCODERS, CropJob, fitted

@@ -10,8 +10,9 @@ from itertools import groupby
 from typing import Any, Final
 
 from listkit.compute.orders import Lacking, Order, OrderLine, Short, takes
+from listkit.listing.sentences import fill
 from listkit.listing.sheet import Document, window_told
-from listkit.listing.words import fill, size_text
+from listkit.listing.words import size_text
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm

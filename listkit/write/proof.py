@@ -21,9 +21,10 @@ from urllib.parse import quote
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.photos import lender_of
 from listkit.listing.proof import FOLDER, PlaceProof, ProofWords, SetProof, proof_words, set_proof
+from listkit.listing.sentences import fill
 from listkit.listing.templates import Formats, Kind, Template, compile_template
 from listkit.listing.translate import read_language
-from listkit.listing.words import capital, fill
+from listkit.listing.words import capital
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.save.job import File, Job, Recipe, key_of

@@ -13,8 +13,8 @@ from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, half_up, money_d
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.rows import Row
+from listkit.listing.sentences import fill
 from listkit.listing.sheet import Document, EntryText, LineText, display_code
-from listkit.listing.words import fill
 from listkit.model.channel import Dialect
 from listkit.model.shop import Shop
 from listkit.save.job import File, Job, Recipe, key_of

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import pytest
 
-from listkit.listing.print_words import read_sections, with_places
+from listkit.listing.print_words import read_sections
+from listkit.listing.sentences import with_places
 from listkit.model.shop import Templates
 
 

@@ -4,7 +4,8 @@ import tomllib
 
 import pytest
 
-from listkit.listing.words import Words, fill, missing, parse_words, paths_of
+from listkit.listing.sentences import fill
+from listkit.listing.words import Words, missing, parse_words, paths_of
 from listkit.read.templates import own_templates
 
 ENGLISH = dict(own_templates())["words/en.toml"]
