@@ -5,9 +5,10 @@ with the same fault of the same text are named together.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from math import ceil, prod
 from typing import Final
 
@@ -257,6 +258,12 @@ _INSTEAD: Final = {
 }
 
 
+@lru_cache(maxsize=64)
+def _in_order(signs: str) -> Mapping[str, int]:
+    """Return where each of a channel's forbidden signs is among them, spaces left out."""
+    return {sign: at for at, sign in enumerate(dict.fromkeys(signs)) if not sign.isspace()}
+
+
 def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and character, where it was typed first; the text is looked at without its marks.
 
@@ -264,12 +271,8 @@ def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[
     """
     forbidden: dict[tuple[str, str], tuple[Listing, list[str], Place]] = {}
     made: dict[tuple[str, str], Channel] = {}
-    orders: dict[str, dict[str, int]] = {}  # of each channel's signs, where each is among them
     for listing in listings:
-        limits = listing.channel.limits
-        order = orders.setdefault(limits.forbidden, {}) if limits.forbidden else {}
-        if limits.forbidden and not order:
-            order.update({sign: at for at, sign in enumerate(dict.fromkeys(limits.forbidden)) if not sign.isspace()})
+        order = _in_order(listing.channel.limits.forbidden)
         there = {*listing.title, *listing.plain} if order else set()
         for sign in sorted(there & order.keys(), key=order.__getitem__):
             in_title = sign in listing.title

@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
-from functools import cache
+from functools import cache, cached_property
 from typing import Final
 
 from listkit.check.alike import listed, passages
@@ -223,14 +223,18 @@ def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem
 # Reductions: whether they can be carried out, what cannot be announced, and who else sees the price.
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Stated:
-    """A reduction as a file states it, with its place and the sets that it concerns, also by their folders."""
+    """A reduction as a file states it, with its place and the sets that it concerns."""
 
     reduction: Reduction
     place: Callable[[str], Place]
     sets: tuple[SetFacts, ...]
-    folders: frozenset[str]
+
+    @cached_property
+    def folders(self) -> frozenset[str]:
+        """The folders of the sets."""
+        return frozenset(facts.source.folder for facts in self.sets)
 
 
 def _stated(catalog: Catalog) -> Iterator[_Stated]:
@@ -240,14 +244,10 @@ def _stated(catalog: Catalog) -> Iterator[_Stated]:
     of_shop = {facts.code: {one.at for one in rulings_of(facts.source, settings) if not one.own} for facts in sets}
     for at, reduction in enumerate(settings.reductions):
         concerned = tuple(facts for facts in sets if at in of_shop[facts.code])
-        yield _Stated(reduction, _placed(Place(SHOP), at), concerned, _folders(concerned))
+        yield _Stated(reduction, _placed(Place(SHOP), at), concerned)
     for facts in sets:
         for at, of_set in enumerate(facts.source.gift_set.reductions):
-            yield _Stated(of_set, _placed(set_place(facts), at), (facts,), _folders((facts,)))
-
-
-def _folders(sets: tuple[SetFacts, ...]) -> frozenset[str]:
-    return frozenset(facts.source.folder for facts in sets)
+            yield _Stated(of_set, _placed(set_place(facts), at), (facts,))
 
 
 def stated_reductions(catalog: Catalog) -> Iterator[tuple[Reduction, Callable[[str], Place]]]:

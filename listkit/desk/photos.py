@@ -261,10 +261,10 @@ def _focus(texts: Mapping[str, Sequence[str]], there: object) -> TomlValue | Non
 
 def _shown_side(share: Decimal) -> Decimal:
     """Return a side of a focus box as it is written: in thousandths or finer, with no end of noughts."""
-    for step in (_THOUSANDTH, _FINEST):
-        if share == share.quantize(step):
-            return share.quantize(step) if step == _THOUSANDTH else share
-    return share.quantize(_FINEST)
+    rounded, finest = share.quantize(_THOUSANDTH), share.quantize(_FINEST)
+    if share == rounded:
+        return rounded
+    return share if share == finest else finest
 
 
 def _values(texts: Mapping[str, Sequence[str]], entry: Mapping[str, Any]) -> dict[str, TomlValue | None]:

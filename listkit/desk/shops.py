@@ -201,7 +201,8 @@ def _stockist_row(stockist: Stockist, total: ShopTotal, history: SheetHistory, s
         known=not version or version == history.current or given is not None,
         choices=tuple((code, says) for code, says in choices.items() if code or not history.current or says),
         ordered=", ".join(money_text(each.amount, each.currency, language) for each in total.totals)
-        * bool(total.orders),
+        if total.orders
+        else "",
         last=_last(total, seen),
     )
 

@@ -12,9 +12,10 @@ from listkit import bounds
 from listkit.model.labels import Asked, CardWish
 from listkit.problem import Place, Problem, quoted
 from listkit.read.sheet import Row, Sheet, read_sheet
+from listkit.read.wording import COUNTED_DIGITS
 
 MOST_COPIES: Final = bounds.COPIES
-_WHOLE: Final = re.compile(r"\d{1,300}", re.ASCII)
+_WHOLE: Final = re.compile(rf"\d{{1,{COUNTED_DIGITS}}}", re.ASCII)
 _SIGNS: Final = re.compile(r"[\W_]+")
 
 _COUNTS: Final = {

@@ -11,10 +11,10 @@ from typing import Final
 from listkit.model.wholesale import FormHeadings, FormRow, OrderForm
 from listkit.problem import Level, Place, Problem, quoted, times
 from listkit.read.sheet import Cell, Row, Sheet, read_sheet
-from listkit.read.wording import listed
+from listkit.read.wording import COUNTED_DIGITS, listed
 
 MOST: Final = 999_999
-_WHOLE: Final = re.compile(r"\d{1,300}", re.ASCII)
+_WHOLE: Final = re.compile(rf"\d{{1,{COUNTED_DIGITS}}}", re.ASCII)
 _FIGURE: Final = re.compile(r"\d{1,9}(\.\d{1,9})?", re.ASCII)
 _EMPTY: Final = frozenset({"-", "–", "—", "/", "none", "nil", "n/a", "keine", "aucun", "ninguno", "nessuno"})
 """What people write where they order nothing."""

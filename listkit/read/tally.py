@@ -16,7 +16,7 @@ from listkit.model.movements import MOVE_KINDS, MoveKind
 from listkit.problem import FieldError, Place, Problem, in_our_time, quoted
 from listkit.read.movements import parse_day
 from listkit.read.sheet import Row, Sheet, read_sheet
-from listkit.read.wording import listed, write_instead
+from listkit.read.wording import COUNTED_DIGITS, listed, write_instead
 
 TALLY: Final = "stock-added"
 """The code of what is wrong with such a file."""
@@ -36,7 +36,7 @@ HEADINGS: Final[Headings] = {
 }
 _NEEDED: Final = frozenset({"quantity", "kind", ALONG, *MOVE_KINDS})
 _SIGNS: Final = re.compile(r"[\W_]+")
-_WHOLE: Final = re.compile(r"[-−+]?\d{1,300}(?:[.,]0+)?", re.ASCII)
+_WHOLE: Final = re.compile(rf"[-−+]?\d{{1,{COUNTED_DIGITS}}}(?:[.,]0+)?", re.ASCII)
 _MOST: Final = 1_000_000
 _BACK: Final[dict[str, MoveKind]] = {"sold": "came back"}
 _LEAVES: Final[tuple[MoveKind, ...]] = ("sold", "came back", "broken", "given", "taken")

@@ -12,6 +12,8 @@ from listkit.problem import is_code
 _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")
 _MOST_LISTED: Final = 100
+COUNTED_DIGITS: Final = 300
+"""Digits up to which what stands for a count is told as too large a number, and not as none."""
 
 
 def listed(names: Iterable[str], last: str = "or") -> str:
