@@ -189,13 +189,16 @@ def _environment() -> jinja2.Environment:
     return environment
 
 
-def sentence(text: str) -> str:
-    """Return a message that begins a line of its own, as one that followed its file does not.
+_NAME_FIRST: Final = re.compile(r"[^\s\d/_.]*(?:[/_\d]|\.\w)")  # of a file, a key or a code
 
-    >>> sentence("the season begins."), sentence("OH-1 is closed.")
-    ('The season begins.', 'OH-1 is closed.')
+
+def sentence(text: str) -> str:
+    """Return a message that begins a line of its own, as one that followed its file does not; a name stays as it is.
+
+    >>> sentence("the season begins."), sentence("web_shop/feed.csv is not built.")
+    ('The season begins.', 'web_shop/feed.csv is not built.')
     """
-    return type(text)(text[:1].upper() + text[1:])
+    return text if _NAME_FIRST.match(text) else type(text)(text[:1].upper() + text[1:])
 
 
 def word(written: str) -> str:
