@@ -102,7 +102,10 @@ class NetContent:
             count, rest = int(match[1]), plain[match.end() :]
         elif re.search(r"[x×X]", plain):
             size = plain_size(plain)
-            if any(known_unit(word, _AMOUNTS) for word in re.findall(UNIT_WORD, size)[-1:]):
+            words = [word for word in re.findall(UNIT_WORD, size) if word not in ("x", "X")]
+            if not words:
+                raise FieldError(f"{quoted(text)} has no unit.", 'Write it, as in "4 x 25 g" or "80 x 60 mm".')
+            if any(known_unit(word, _AMOUNTS) for word in words[-1:]):
                 raise FieldError(
                     f"{quoted(text)} is not {EXAMPLE.kind}.", "Write one count and what one holds: 4 x 25 g."
                 )

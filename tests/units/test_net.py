@@ -51,6 +51,7 @@ def test_packs_beside_what_all_of_them_or_one_weigh_in_ounces_are_packs(text: st
         ("4 x 25 g (5 x 0.88 oz)", '"4 x 25 g" and "5 x 0.88 oz" are not the same net content.'),
         ("4 x 0.88 oz (100 g)", '"4 x 0.88 oz" and "100 g" do not say how much is in one, in grams or millilitres.'),
         ("2 x 4 x 25 g", '"2 x 4 x 25 g" is not a net content.'),
+        ("4 x 25", '"4 x 25" has no unit.'),
         ("118 x 80 mm (5 in)", '"118 x 80 mm (5 in)" is a size in two measures.'),
         ("4 x 6 in / 100 x 150 mm", '"4 x 6 in / 100 x 150 mm" is a size in two measures.'),
     ],
