@@ -13,6 +13,7 @@ from typing import Final
 from listkit.problem import FieldError, quoted
 from listkit.units.length import LENGTH_UNITS, plain_size
 from listkit.units.quantity import (
+    MARKS,
     UNIT_WORD,
     Example,
     Units,
@@ -103,8 +104,8 @@ class NetContent:
         elif re.search(r"[x×X]", plain):
             size = plain_size(plain)
             words = [word for word in re.findall(UNIT_WORD, size) if word not in ("x", "X")]
-            if not words:
-                raise FieldError(f"{quoted(text)} has no unit.", 'Write it, as in "4 x 25 g" or "80 x 60 mm".')
+            if not words and not MARKS.keys() & set(size):
+                raise FieldError(f"{quoted(text)} has no unit.", "Write it behind the last number: 4 x 25 g.")
             if any(known_unit(word, _AMOUNTS) for word in words[-1:]):
                 raise FieldError(
                     f"{quoted(text)} is not {EXAMPLE.kind}.", "Write one count and what one holds: 4 x 25 g."
