@@ -25,7 +25,9 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
     """
     if _too_many_dots(text):
         raise tomllib.TOMLDecodeError(TOO_DEEP)
-    if sum(map(text.count, "=,[{")) > bounds.TOML_VALUES:  # each is read and looked through several times
+    if (
+        values_in(text.encode("utf-8", "surrogatepass")) > bounds.TOML_VALUES
+    ):  # each is read and looked through several times
         raise tomllib.TOMLDecodeError(BEYOND)
     try:
         document = tomllib.loads(text, parse_float=parse_float)
@@ -36,6 +38,11 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
     if _is_beyond(document):
         raise tomllib.TOMLDecodeError(BEYOND)
     return document
+
+
+def values_in(content: bytes) -> int:
+    """Return how many values a text may hold at most, by the signs that each needs one of."""
+    return sum(map(content.count, (b"=", b",", b"[", b"{")))
 
 
 def _too_many_dots(text: str) -> bool:

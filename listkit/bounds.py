@@ -9,6 +9,7 @@ from typing import Final
 
 # Texts: read/source, read/parts, read/templates, read/folder
 TOML_BYTES: Final = 2_000_000
+TOML_TOGETHER: Final = 250_000  # values of a whole shop, as TOML_VALUES counts them; three hundred sets have 30,000
 TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000
 TEMPLATE_FILE: Final = 1_000_000
@@ -97,7 +98,7 @@ VARIANTS: Final = 250_000  # of all sets together, every option with every other
 # TOML documents: bounded_toml
 TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key
 TOML_HEADER_DOTS: Final = 100
-TOML_VALUES: Final = 300_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
+TOML_VALUES: Final = 250_000  # commas, signs of equality and brackets; our longest table of claims has 5,000
 TOML_DEEP: Final = 100  # tables and lists within each other
 TOML_BITS: Final = 10_000  # of a whole number; Python writes none of more than 4,300 digits
 

@@ -35,6 +35,7 @@ from listkit.model.shop import SetFolder, Shop
 from listkit.pipeline import check_listed, list_catalog, open_shop
 from listkit.problem import FieldError, Problem, must_fix
 from listkit.read.folder import SET, SHOP
+from listkit.read.parts import unread_folder
 from listkit.read.shop import read_shop
 from listkit.read.source import TOML_LIMIT, read_source
 from listkit.read.wording import listed, perhaps
@@ -72,8 +73,7 @@ def add_set(
         FieldError: the folder is no shop, the name cannot be used or is taken, there is no set to begin with, or the
             folder cannot be made.
     """
-    if not os.path.isfile(folder / SHOP):
-        raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
+    _ensure_shop(folder)
     plan = plan_set(folder, name, day, begin_with, chosen=chosen)
     return replace(plan, files=make_set(shipped_templates(), folder, plan.new))
 
@@ -182,8 +182,7 @@ def proposals_for(folder: Path, day: datetime.date, place: str = "", *, one_scen
     Raises:
         FieldError: the folder is no shop, there is no such channel, or it takes nothing.
     """
-    if not os.path.isfile(folder / SHOP):
-        raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
+    _ensure_shop(folder)
     shop = open_shop(folder, measure_at_most=0).shop
     channels = tuple(each for each in shop.channels if place in (each.key, each.name))
     if place and not channels:
@@ -198,6 +197,13 @@ def proposals_for(folder: Path, day: datetime.date, place: str = "", *, one_scen
     wish = Wish(one_scent=one_scent, channels=channels, sound=partial(passes_checks, shop, day))
     proposals = propose_sets(shop, build_catalog(shop), usable_items(shop), sold, wish)
     return ProposalList(shop, proposals, sold, _season(shop.settings.seasons, day))
+
+
+def _ensure_shop(folder: Path) -> None:
+    if not os.path.isfile(folder / SHOP):
+        raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
+    if (unread := unread_folder(folder)) is not None:
+        raise FieldError(f"{unread.place.file}: {unread.message}", unread.hint)
 
 
 _UNFINISHED: Final = frozenset(("shot-missing", "unwritten", "language-missing"))  # what any new set lacks at first

@@ -6,7 +6,8 @@ from typing import Final
 
 from listkit.actions.allot import allot
 from listkit.cli.options import add_shop, add_today, today
-from listkit.cli.report import is_shop_folder, print_json, print_refusal, say_done, say_fault
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, print_refusal, say_done, say_fault
 from listkit.present.allotment import allotment_json, allotment_lines
 from listkit.problem import FieldError
 

@@ -6,8 +6,8 @@ from typing import Final
 
 from listkit.actions.compare import compare_export, faults_on, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today, typed_path
-from listkit.cli.progress import reading
-from listkit.cli.report import is_shop_folder, print_json, print_problems, say, say_done, say_fault
+from listkit.cli.progress import is_shop_folder, reading
+from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import find_place, list_shop
 from listkit.present.compare import comparison_json, comparison_lines
 from listkit.problem import FieldError

@@ -5,7 +5,8 @@ from typing import Final
 
 from listkit.actions.history import draw_history, history_of
 from listkit.cli.options import add_shop, add_today, today, typed_path
-from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, say_done, say_fault
 from listkit.pipeline import open_shop
 from listkit.present.history import history_json, history_lines
 from listkit.problem import FieldError, times

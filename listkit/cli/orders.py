@@ -5,7 +5,8 @@ from typing import Final
 
 from listkit.actions.order_book import order_log
 from listkit.cli.options import add_shop, add_today, today
-from listkit.cli.report import is_shop_folder, print_json, say_fault
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, say_fault
 from listkit.present.orders import log_json, log_text
 from listkit.problem import FieldError
 

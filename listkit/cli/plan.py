@@ -7,8 +7,8 @@ from typing import Final
 
 from listkit.actions.plan import lacks, plan_of, propose, rows_as_table, write_calendar
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
-from listkit.cli.progress import reading
-from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault, say_part
+from listkit.cli.progress import is_shop_folder, reading
+from listkit.cli.report import print_json, say, say_done, say_fault, say_part
 from listkit.cli.terminal import exact
 from listkit.model.making import PLAN_FILE
 from listkit.pipeline import Listed, list_shop

@@ -1,4 +1,4 @@
-"""A progress bar on a terminal, and nothing anywhere else: what is done, how many of how many, how long it takes."""
+"""A shop folder being read: whether it is one, and on a terminal a bar of what is done, and of how much."""
 
 import importlib
 import sys
@@ -9,8 +9,10 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from listkit.cli.report import print_problems
 from listkit.compute.box.searches import Searches, nothing
 from listkit.read.folder import find_files
+from listkit.read.parts import unread_folder
 from listkit.read.photos import PhotoMemory
 from listkit.save.made import read_made
 
@@ -121,3 +123,11 @@ def searching(searches: Searches | None = None, photos: PhotoMemory | None = Non
             yield searches
         finally:
             searches.progress = nothing
+
+
+def is_shop_folder(folder: Path) -> bool:
+    """Whether a shop folder is one that is read; print why it is not."""
+    unread = unread_folder(folder)
+    if unread is not None:
+        print_problems((unread,), sys.stderr)
+    return unread is None

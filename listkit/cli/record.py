@@ -10,8 +10,8 @@ from listkit import __version__
 from listkit.actions.record import Recording, put_right, take_back
 from listkit.check.scope import PRINT
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
-from listkit.cli.progress import reading
-from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
+from listkit.cli.progress import is_shop_folder, reading
+from listkit.cli.report import print_json, say, say_done, say_fault
 from listkit.ledger.faults import BusyLedgerError
 from listkit.ledger.file import wait_for
 from listkit.ledger.moments import local_time, moment_of

@@ -5,7 +5,8 @@ from typing import Final
 
 from listkit.actions.rename import Rename, plan_rename
 from listkit.cli.options import add_shop
-from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, say, say_done, say_fault
 from listkit.present.renaming import rename_json, rename_lines, typed_lines
 from listkit.problem import FieldError
 

@@ -3,14 +3,12 @@
 import json
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from textwrap import wrap
 from typing import Final, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_of
 from listkit.present.problems import ALL_BY, problem_lines, problems_json
 from listkit.problem import FieldError, Level, Problem, escaped
-from listkit.read.folder import missing_folder
 
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
@@ -69,11 +67,3 @@ def say_part(in_part: bool) -> bool:
 def say_done(text: str) -> None:
     """Print good news."""
     say(painted(text, GREEN, sys.stderr))
-
-
-def is_shop_folder(folder: Path) -> bool:
-    """Whether a shop folder is one; print that it is none."""
-    missing = missing_folder(folder)
-    if missing is not None:
-        print_problems((missing,), sys.stderr)
-    return missing is None

@@ -8,7 +8,8 @@ from typing import Final
 from listkit.actions.next_year import over_to
 from listkit.actions.season import end_of_season, pictures_of
 from listkit.cli.options import add_shop, add_today, today, typed_number, typed_path
-from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault, say_part
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, say_done, say_fault, say_part
 from listkit.cli.terminal import BOLD, exact, painted
 from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Final
 
 from listkit.cli.options import add_shop, add_today, today, typed_path
-from listkit.cli.progress import searching
-from listkit.cli.report import is_shop_folder, print_json, say
+from listkit.cli.progress import is_shop_folder, searching
+from listkit.cli.report import print_json, say
 from listkit.cli.terminal import exact, width_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant

@@ -9,7 +9,8 @@ from typing import Final
 from listkit.actions.stock import Added, StockShop, add_file, open_stock, start_stock, undo
 from listkit.actions.stock_sheets import AddRequest
 from listkit.cli.options import add_shop, add_today, today, typed_day
-from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
+from listkit.cli.progress import is_shop_folder
+from listkit.cli.report import print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines
 from listkit.problem import FieldError, quoted
 from listkit.read.source import read_named

@@ -220,6 +220,9 @@ class LeftOut:
         return any(file.casefold().startswith(begins.casefold()) for file in self.stories)
 
 
+NOTHING_KNOWN: Final = LeftOut(every=True, percentages=None, rates=True, boxes_unread=True, settings=True)
+
+
 @dataclass(frozen=True, slots=True)
 class Shop:
     """The whole folder. Broken files and sets are left out; their problems are told beside it."""

@@ -9,7 +9,7 @@ import os
 import re
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath
 from typing import Final
 
@@ -86,6 +86,17 @@ class ShopFiles:
         return tuple(photo for photo in photos if photo.lower().endswith(PICTURES))
 
     @property
+    def toml(self) -> tuple[str, ...]:
+        """Every file in TOML."""
+        of_sets = (files.file for files in self.sets)
+        named = (self.shop, self.packaging, self.wholesale, *self.channels, *self.languages, *of_sets)
+        return tuple(filter(None, named))
+
+    def without_toml(self) -> "ShopFiles":
+        """Return the files as though none in TOML were there."""
+        return replace(self, shop="", packaging="", wholesale="", channels=(), languages=(), sets=())
+
+    @property
     def channel_keys(self) -> tuple[str, ...]:
         """The keys of all channels that have a file, sound or not."""
         return tuple(PurePosixPath(file).stem for file in self.channels)
@@ -142,14 +153,6 @@ def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Pro
         hint = f'Take one away, or name the true one in {SHOP}: [items] file = "{files.items[0]}".'
         return files.items[0], [Problem(Place(files.items[1]), "code-twice", message, hint)]
     return files.items[0], []
-
-
-def missing_folder(root: Path) -> Problem | None:
-    """Return the problem of a shop folder that is none; None where it is one."""
-    if os.path.isdir(root):  # which Path asks in a way that ends the program where a name is too long
-        return None
-    message = f"{quoted(str(root))} {'is no folder' if os.path.exists(root) else 'is not there'}."
-    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
 def named_file(root: Path, text: str) -> str | Fault:

@@ -1,9 +1,12 @@
 """Reads the files of a shop that are its own parts: settings, packaging, channels, languages, and folders of sets.
 
+A folder whose files in TOML hold more together than any shop's is not read at all (`unread_folder`).
+
 shop.toml and packaging.toml are read whole or in part: other files need the shop's currency and seasons whatever is
 wrong beside them, and one broken box does not take the others with it.
 """
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
@@ -15,6 +18,7 @@ from typing import Final
 from pydantic import TypeAdapter, ValidationError
 
 from listkit import bounds
+from listkit.bounded_toml import values_in
 from listkit.model.channel import Channel
 from listkit.model.fields import Language, SetStatus
 from listkit.model.gift_set import GiftSet
@@ -25,11 +29,11 @@ from listkit.model.shop import NO_PACKAGING, Guess, Photo, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem, quoted
-from listkit.read.folder import SetFiles, named_file
+from listkit.read.folder import SetFiles, ShopFiles, find_files, named_file
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
-from listkit.read.source import TOML_LIMIT, Fault, Source, read_source, turned_problem
+from listkit.read.source import TOML_LIMIT, Fault, Source, read_bytes, read_source, turned_problem
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
 from listkit.read.wording import listed, write_instead
 from listkit.units.money import MINOR_DIGITS, NO_CURRENCY
@@ -46,6 +50,43 @@ _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
 STORY_BYTES: Final = bounds.STORY
 _CODE: Final = re.compile(r"^[ \t]*code[ \t]*=[ \t]*[\"']([^\"'\n]+)[\"']", re.MULTILINE)
 Translations = tuple[tuple[str, Translation], ...]
+
+
+def unread_folder(root: Path, files: ShopFiles | None = None) -> Problem | None:
+    """Return why nothing of a shop folder is read: it is none, or holds too much; None where it is.
+
+    `files` are what was found in it, where that was looked for before.
+    """
+    if os.path.isdir(root):  # which Path asks in a way that ends the program where a name is too long
+        return _too_many_values(root, files or find_files(root)[0])
+    message = f"{quoted(str(root))} {'is no folder' if os.path.exists(root) else 'is not there'}."
+    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
+
+
+def _too_many_values(root: Path, files: ShopFiles) -> Problem | None:
+    """Return the problem of files in TOML that hold more together than any shop has; None where they do not.
+
+    Each is bounded alone, and there may be hundreds. What is too large to be read counts for nothing.
+    """
+    sizes = {file: _size(root / file) for file in files.toml}
+    if sum(sizes.values()) <= bounds.TOML_TOGETHER:  # no value is shorter than its sign
+        return None
+    counts = {
+        file: values_in(read) for file in sizes if isinstance(read := read_bytes(root, file, limit=TOML_LIMIT), bytes)
+    }
+    if (found := sum(counts.values())) <= bounds.TOML_TOGETHER:
+        return None
+    message = f"its files in TOML hold {found:,} values together, and at most {bounds.TOML_TOGETHER:,} are read."
+    most = max(counts, key=lambda file: counts[file])
+    hint = f"{counts[most]:,} of them stand in {most}: is it the right file?"
+    return Problem(Place("the shop folder"), "syntax", message, hint)
+
+
+def _size(path: Path) -> int:
+    try:
+        return os.lstat(path).st_size
+    except (OSError, ValueError):
+        return 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from listkit.model.movements import MovesRead
 from listkit.model.packaging import GiftBox, Rate
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, Guess, LeftOut, SetFolder, Shop
+from listkit.model.shop import NOTHING_KNOWN, FolderRead, Guess, LeftOut, SetFolder, Shop
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix, quoted
@@ -34,7 +34,6 @@ from listkit.read.folder import (
     SetFiles,
     ShopFiles,
     find_files,
-    missing_folder,
 )
 from listkit.read.making import Sold, read_making
 from listkit.read.movements import read_moves
@@ -50,6 +49,7 @@ from listkit.read.parts import (
     read_settings,
     read_translations,
     settle_settings,
+    unread_folder,
 )
 from listkit.read.photos import PhotoMemory, read_season_photos
 from listkit.read.references import (
@@ -99,12 +99,14 @@ def read_shop(
     Never raises for anything in the folder.
     """
     files, problems = find_files(root)
-    if (missing := missing_folder(root)) is not None:
-        problems = [missing]
+    if (unread := unread_folder(root, files)) is not None:
+        files = files.without_toml()
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, (leave_out, guess))
     shop, apart = reading.shop(), frozenset(leave_out)
     problems = _with_examples([*reading.problems, *reading.renaming.remarks()], shop.settings.measures)
     shop = replace(shop, naming=naming_in(shop.templates, shop.settings.language))
+    if unread is not None:
+        return replace(shop, left_out=NOTHING_KNOWN), [unread]
     return shop, sorted((each for each in problems if _set_folder(each.place.file) not in apart), key=in_order)
 
 

@@ -28,7 +28,7 @@ from listkit.compute.sales import sale_on
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Rate
-from listkit.model.shop import Shop
+from listkit.model.shop import LeftOut, Shop
 from listkit.pipeline import check_listed, list_catalog
 from listkit.problem import Level
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
@@ -382,6 +382,11 @@ def test_what_lies_comes_before_what_sells_and_what_it_takes_from_others_is_name
     [
         (GOODS[:2], {}, "2 of the items are on sale and on hand, and a set takes three."),
         (GOODS, {"packaging": {}}, "packaging.toml has no box to lay them in."),
+        (
+            GOODS,
+            {"packaging": {}, "left_out": LeftOut(boxes_unread=True)},
+            "packaging.toml has no box that can be read: listkit check tells why.",
+        ),
         (GOODS, {"packaging": {"box": [{**BOX_P, "inside": "60 x 50 x 40 mm"}]}}, "no box of packaging.toml holds"),
         (GOODS, {"settings": settings(prices={"bands": ["3"]})}, "one of the bands 3.00"),
         (

@@ -1,6 +1,7 @@
 """The files of a shop folder are found by what they are for; nothing leads out of it."""
 
 import os
+import re
 import socket
 import tempfile
 import time
@@ -11,6 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit import bounds
+from listkit.cli import main
 from listkit.read.folder import find_files, items_file, named_file, stays_inside
 from listkit.read.shop import read_shop
 from listkit.read.source import Fault, read_bytes
@@ -252,3 +255,32 @@ def test_a_name_of_plain_parts_stays_inside(parts: list[str]) -> None:
 @given(st.lists(plain_parts, max_size=3), hostile_parts, st.integers(0, 3))
 def test_one_part_that_means_something_else_somewhere_is_enough(parts: list[str], hostile: str, at: int) -> None:
     assert not stays_inside("/".join([*parts[:at], hostile, *parts[at:]]))
+
+
+def test_toml_is_bounded_over_the_whole_shop_and_nothing_of_it_is_read_then(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    clean_shop(tmp_path)
+    files = find_files(tmp_path)[0]
+    values = sum(len(re.findall(r"[=,\[{]", (tmp_path / file).read_text(encoding="utf-8"))) for file in files.toml)
+    monkeypatch.setattr(bounds, "TOML_TOGETHER", values)
+    assert read_shop(tmp_path)[0].sets
+    with (tmp_path / "shop.toml").open("a") as shop_file:
+        shop_file.write("\nx = 1\n")
+    shop, problems = read_shop(tmp_path)
+    assert not shop.sets
+    assert shop.left_out.settings  # so that no build takes away what the last one made
+    assert [problem.place.file for problem in problems] == ["the shop folder"]
+    assert f"hold {values + 1:,} values together, and at most {values:,} are read" in problems[0].message
+    for command in ("check", "build", "plan", "stock", "add --propose", "rename RRS-1 RRS-9", "record web_shop"):
+        assert main([*command.split(), "--shop", str(tmp_path)]) != 0, command
+        said = capsys.readouterr()
+        assert "values together" in said.out + said.err, command
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_values_of_three_hundred_sets_are_far_below_the_bound() -> None:
+    demo = Path(__file__).parents[2] / "demo_shop"
+    sets = sorted(demo.glob("sets/*/set.toml"))
+    largest = max(len(re.findall(r"[=,\[{]", file.read_text(encoding="utf-8"))) for file in sets)
+    assert 300 * largest < bounds.TOML_TOGETHER / 4
