@@ -90,10 +90,13 @@ SHOWN_OF_KIND: Final = 200  # of one code and level
 SHOWN: Final = 300  # of all together
 
 # Codes that variants had before, by old codes of sets and of what may be chosen: model/codes
-OLD_VARIANTS: Final = 250_000  # as many as there may be variants
+OLD_VARIANTS: Final = 250_000  # four for each of the variants that there may be
 
 # Choices: read/references
-VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
+VARIANTS: Final = 60_000  # of all sets together, every option with every other; nine options five times over
+
+# What is listed: read/parts
+AT_PLACES: Final = 500_000  # variants at all places, each listing as twenty of them; fifty places of 300 sets of twelve
 
 # TOML documents: bounded_toml
 TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key

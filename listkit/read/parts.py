@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import takewhile
+from math import prod
 from pathlib import Path, PurePosixPath
 from typing import Final
 
@@ -25,11 +26,11 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
-from listkit.model.shop import NO_PACKAGING, Guess, Photo, Story
+from listkit.model.shop import NO_PACKAGING, Guess, Photo, SetFolder, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem, quoted
-from listkit.read.folder import SetFiles, ShopFiles, find_files, named_file
+from listkit.read.folder import CHANNELS, SetFiles, ShopFiles, find_files, named_file
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
@@ -43,6 +44,7 @@ _QUESTION: Final = re.compile(r"\s*#\s*\?")  # what listkit learn writes above a
 _MOST_SHOWN: Final = 6
 _UNKNOWN_COUNTRY: Final = "ZZ"  # the country that is none in CLDR
 _ALL: Final = frozenset({"items", "season", "making"})
+_EACH_LISTING: Final = 20  # variants, which cost as much to list as the texts of one listing
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
 _AFTER: Final = "What rests on it is checked after that."
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
@@ -244,6 +246,35 @@ def read_channels(
             faults += _undecided(source, channel)
         problems += faults
     return tuple(channels), problems
+
+
+def places_within(
+    channels: tuple[Channel, ...], sets: Iterable[SetFolder], singles: int, settings: Settings
+) -> tuple[tuple[Channel, ...], list[Problem]]:
+    """Return the places whose listings can be worked out, and why the first of the others is not among them.
+
+    Args:
+        channels: in the order in which they are counted.
+        sets: what each lists, unless it names some.
+        singles: how many pieces are listed alone where any may be.
+        settings: of the shop; its [singles] holds where a place has none.
+    """
+    variants = {folder.gift_set.code: prod(len(slot.choose) for slot in folder.gift_set.slots) for folder in sets}
+    left = bounds.AT_PLACES
+    for at, channel in enumerate(channels):
+        of_sets = (
+            [variants[code] for code in channel.sets if code in variants] if channel.sets else [*variants.values()]
+        )
+        asked = channel.singles if channel.singles is not None else settings.singles
+        alone = 0 if asked is None else singles if asked.items is None else min(len(asked.items), singles)
+        listings, of_listings = len(of_sets) + alone, sum(of_sets) + alone
+        left -= of_listings + _EACH_LISTING * listings
+        if left < 0:
+            more = f"{listings:,} sets and pieces with {of_listings:,} variants"
+            message = f"it lists {more}, too many beside what the places before it list."
+            hint = "Name what it takes in sets, or take places out; those behind it are left out too."
+            return channels[:at], [Problem(Place(f"{CHANNELS}/{channel.key}.toml"), "bad-value", message, hint)]
+    return channels, []
 
 
 def _key_fault(file: str, key: str) -> Problem:

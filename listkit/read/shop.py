@@ -43,6 +43,7 @@ from listkit.read.parts import (
     PackagingRead,
     SetRead,
     SettingsRead,
+    places_within,
     read_channels,
     read_packaging,
     read_set,
@@ -184,7 +185,7 @@ class _ShopReading:
         known = known_names(table, boxes, seasons)
         self.lost = replace(_broken(table, boxes), settings=read.unread)
         settled = self.settled(reads, known, waiting_for(table, boxes))
-        sets, seasonless = settled.sets, frozenset(settled.seasonless)
+        sets, self.lost = settled.sets, replace(self.lost, seasonless=frozenset(settled.seasonless))
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
@@ -194,8 +195,8 @@ class _ShopReading:
         set_codes = None if codeless else self.codes.of("set")
         channels = self.channels(settings.currency, lines, sets, set_codes)
         alone = self.alone(settings, channels, Asked(table, items, tuple(reads), self.renaming.codes))
-        codes = None if set_codes is None else set_codes | {folder.code for folder in alone.folders}
-        self.problems += reduction_names(settings, sets, self.files.channel_keys, codes)
+        channels = self.within_places(channels, sets, alone, settings)
+        self.problems += reduction_names(settings, sets, self.files.channel_keys, alone.codes_with(set_codes))
         return Shop(
             root=self.root,
             settings=settings,
@@ -212,7 +213,7 @@ class _ShopReading:
             ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
-            left_out=replace(self.lost, codes=self.left_out_codes(reads), every=unread, seasonless=seasonless),
+            left_out=replace(self.lost, codes=self.left_out_codes(reads), every=unread),
             items_file=table.file,
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
@@ -311,6 +312,13 @@ class _ShopReading:
         if self.guess is not None:
             sets_of = {each.key: tuple(code for code in each.sets if code in (set_codes or ())) for each in channels}
             channels = tuple(each.model_copy(update={"sets": sets_of[each.key]}) for each in channels)
+        return channels
+
+    def within_places(
+        self, channels: tuple[Channel, ...], sets: tuple[SetFolder, ...], alone: SinglesRead, settings: Settings
+    ) -> tuple[Channel, ...]:
+        """Return the channels whose listings are few enough to be worked out."""
+        channels = self.noted(places_within(channels, sets, len(alone.singles), settings))
         there = frozenset(channel.key for channel in channels)
         self.lost = replace(self.lost, channels=frozenset(self.files.channel_keys) - there)
         return channels

@@ -36,6 +36,10 @@ class SinglesRead:
     folders: tuple[FolderRead, ...] = ()
     problems: tuple[Problem, ...] = ()
 
+    def codes_with(self, of_sets: frozenset[str] | None) -> frozenset[str] | None:
+        """Return the codes of all that is listed, sets among it; None where those of the sets are not known."""
+        return None if of_sets is None else of_sets | {folder.code for folder in self.folders}
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:

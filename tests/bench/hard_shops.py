@@ -44,9 +44,9 @@ def thirteen(*, stacked: bool = False, tight: bool = True) -> Shop:
     return _shop(items, contents, *(tightly if tight else roomy), stacked=stacked)
 
 
-def five_of_twelve(*, alike: bool = True) -> Shop:
-    """Five slots with the same twelve bars: 248,832 variants; bars of one size, or of twelve."""
-    items = [item(f"B{n}", size=f"{86 - n * (not alike)} x 58 x 28 mm", weight=f"{110 + n} g") for n in range(12)]
+def five_of_nine(*, alike: bool = True) -> Shop:
+    """Five slots with the same nine bars: 59,049 variants; bars of one size, or of nine."""
+    items = [item(f"B{n}", size=f"{86 - n * (not alike)} x 58 x 28 mm", weight=f"{110 + n} g") for n in range(9)]
     contents = [_slot(f"Bar {n}", *(each.code for each in items)) for n in range(5)]
     return _shop(items, contents, "162 x 122 x 70 mm", "210 x 160 x 75 mm", "260 x 190 x 75 mm")
 
@@ -65,8 +65,8 @@ HARD: dict[str, Callable[[], Shop]] = {
     "13 pieces, 64 variants, 4 roomy boxes": lambda: thirteen(tight=False),
     "13 pieces, 64 variants, 4 tight boxes": thirteen,
     "the same, stacked": lambda: thirteen(stacked=True),
-    "5 of 12, 248,832 variants, bars of one size": five_of_twelve,
-    "5 of 12, bars of twelve sizes": lambda: five_of_twelve(alike=False),
+    "5 of 9, 59,049 variants, bars of one size": five_of_nine,
+    "5 of 9, bars of nine sizes": lambda: five_of_nine(alike=False),
     "Advent box of 12": lambda: advent(12),
     "Advent box of 24": lambda: advent(24),
 }

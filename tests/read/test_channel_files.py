@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from listkit import bounds
 from listkit.read.parts import read_channels
+from listkit.read.shop import read_shop
 from tests.shops import clean_shop, lines
 
 STALL = 'name = "Market stall"\nmake = ["price list"]\n'
@@ -78,3 +80,20 @@ def test_a_crop_of_a_figure_that_makes_no_picture_is_told(tmp_path: Path, figure
     assert channels == ()
     [told] = lines(problems)
     assert says in told
+
+
+def test_what_places_list_is_bounded_over_all_and_those_behind_are_left_out_with_one_word(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clean_shop(tmp_path)
+    texts = {"a": "[singles]\nitems = ['RR-B1']\n", "b": "", "c": "", "d": ""}
+    for key, more in texts.items():
+        text = f'name = "Place {key}"\nmake = ["price list"]\n{more}'
+        (tmp_path / f"channels/{key}.toml").write_text(text)
+    of_set, alone = 20 + 2, 20 + 1  # a set of two variants, a piece: each listing counts for twenty variants
+    monkeypatch.setattr(bounds, "AT_PLACES", of_set + alone + of_set)
+    shop, problems = read_shop(tmp_path)
+    assert [channel.key for channel in shop.channels] == ["a", "b"]
+    assert {"c", "d", "stall"} <= shop.left_out.channels
+    assert [problem.place.file for problem in problems] == ["channels/c.toml"]
+    assert "it lists 1 sets and pieces with 2 variants, too many beside" in problems[0].message
