@@ -16,17 +16,20 @@ from listkit.actions import what_if
 from listkit.actions.build import Built
 from listkit.actions.learn import PLACE_KINDS
 from listkit.cli import main
-from listkit.desk import building, moves, start
+from listkit.desk import building, moves, shops, start
 from listkit.desk.changes import see
 from listkit.desk.edits import look
 from listkit.desk.item_codes import users_of
 from listkit.desk.page import Desk, say
-from listkit.desk.places import place_files
+from listkit.desk.places import checked_now, place_files
+from listkit.desk.saving import shown_name
 from listkit.desk.shelf import TARGET, sheet_lines
+from listkit.desk.state import Seen
 from listkit.edit.starter import copy_starter
 from listkit.ledger import store as ledger_store
 from listkit.ledger.changes import Brake
 from listkit.ledger.store import LEDGER, Stamp, records
+from listkit.pipeline import Checked
 from listkit.problem import BlockedError
 from tests.desk.desks import form, opened, text
 from tests.shops import DEMO, clean_shop
@@ -354,3 +357,43 @@ def test_no_build_begins_once_the_desk_ends(desk: Opened) -> None:
     _, opened_desk, _ = desk
     opened_desk.builder.end(1)
     assert not opened_desk.builder.start(opened_desk.shop_state)
+
+
+def test_prices_that_changed_while_the_page_was_made_are_not_moved_unseen(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, opened_desk, folder = desk
+    sheet, real = folder / "items.csv", checked_now
+
+    def saved_after(of: Desk) -> Checked:
+        monkeypatch.setattr(moves, "checked_now", real)
+        checked = real(of)
+        sheet.write_bytes(sheet.read_bytes().replace(b"6.50", b"7.50"))
+        return checked
+
+    monkeypatch.setattr(moves, "checked_now", saved_after)
+    asked = form(opened_desk, way="all", share="5")
+    page = client.post("/places/moves", data=asked).text
+    now = sheet.read_bytes()
+    assert b"7.50" in now
+    client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    assert sheet.read_bytes() == now
+
+
+def test_stockists_that_came_while_the_page_was_made_are_not_written_over(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, opened_desk, folder = desk
+    state = opened_desk.shop_state
+    file, real = folder / "stockists.csv", state.look
+    before = see(folder, shops.STOCKISTS).digest
+
+    def saved_after() -> Seen:
+        seen = real()
+        file.write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
+        return seen
+
+    monkeypatch.setattr(state, "look", saved_after)
+    page = client.get("/shops").text
+    monkeypatch.setattr(state, "look", real)
+    assert hidden(page)[shown_name(shops.STOCKISTS)] == before
