@@ -228,13 +228,15 @@ def _not_whole(checked: Checked, key: str, held: Held) -> FieldError:
     )
 
 
-def take_back(folder: Path, wanted: str, stamp: Stamp) -> Record:
+def take_back(folder: Path, wanted: str, stamp: Stamp, *, number: int | None = None) -> Record:
     """Take back the last record of a place; one that is no longer in the shop goes by its key.
+
+    `number` is that of the record that is meant, where it was looked at before: then no other is taken back.
 
     Raises:
         FieldError: nothing was recorded of it, or the ledger cannot be used.
     """
-    return undo(folder / LEDGER, _key(folder, wanted), stamp)
+    return undo(folder / LEDGER, _key(folder, wanted), stamp, number=number)
 
 
 def put_right(folder: Path, wanted: str, stamp: Stamp) -> tuple[Record, Record]:

@@ -3,20 +3,22 @@
 The build is that of the command: checked anew, braked where prices leap, under the lock of the output folder.
 """
 
+import hashlib
 import os
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from pathlib import Path
 from typing import Final
 
-from listkit.actions.build import build_unless_braked
+from listkit.actions.build import Built, build_unless_braked
 from listkit.compute.box.searches import Searches
 from listkit.desk.state import ShopState
 from listkit.pipeline import Checked, check_shop
 from listkit.present.building import failure_lines
 from listkit.present.changes import brake_lines
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.save.manifest import Entry
 from listkit.save.temporary import sweep_temporary
 
@@ -50,7 +52,8 @@ class PlaceFiles:
 class Progress:
     """A build as it is now, or the last one; `number` tells one build from another.
 
-    `lines` say what was left out, held back or could not be made, or why nothing was.
+    `lines` say what was left out, held back or could not be made, or why nothing was. `seal` is a digest of what
+    braked it: who lets it go on says with it what she has seen.
     """
 
     number: int = 0
@@ -62,6 +65,7 @@ class Progress:
     made: int = 0
     unchanged: int = 0
     removed: int = 0
+    seal: str = ""
     short: bool = False  # whether labels or cards could not hold their text
 
     @property
@@ -81,6 +85,7 @@ class Builder:
         self._lock = threading.Lock()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+        self._closed = False
         self._progress = Progress()
 
     @property
@@ -93,33 +98,32 @@ class Builder:
         """Whether a build is at work."""
         return self._progress.running
 
-    def start(self, state: ShopState, *, accept: bool = False) -> bool:
-        """Begin a build, unless one is at work; return whether it was begun.
+    def start(self, state: ShopState, *, accept: str = "") -> bool:
+        """Begin a build, unless one is at work or the desk ends; return whether it was begun.
 
         Args:
             state: the shop; it is read and checked anew when the build has ended, however it did.
-            accept: build though prices leap.
+            accept: the seal of what may brake it and was looked at; anything else brakes it still.
         """
-        with self._lock:
-            if self.running:
-                return False
-            self._stop.clear()
-            self._progress = Progress(self._progress.number + 1, Step.CHECKING)
 
         def work() -> None:
-            try:
-                self._build(state, accept=accept)
-            except _StoppedError:
-                self._ended(Step.STOPPED)
-            except FieldError as fault:
-                self._ended(Step.REFUSED, (f"{fault.message} {fault.hint}".rstrip(),))
-            except Exception as fault:  # told on the page; the desk goes on
-                self._ended(Step.FAILED, (f"{type(fault).__name__}: {fault}",))
-            finally:
-                state.again()
+            ended = self._worked(state, accept)
+            state.again()  # whoever sees that it has ended sees what it made
+            self._progress = ended
 
-        self._thread = threading.Thread(target=work, name="listkit-build")
-        self._thread.start()
+        with self._lock:
+            if self.running or self._closed:
+                return False
+            self._stop.clear()
+            before, self._progress = self._progress, Progress(self._progress.number + 1, Step.CHECKING)
+            self._thread = threading.Thread(target=work, name="listkit-build")
+            try:
+                self._thread.start()
+            except RuntimeError as fault:  # the system has no thread left
+                self._thread, self._progress = None, before
+                raise BlockedError(
+                    "the system has no room for a build just now.", "Close other programs, then try again."
+                ) from fault
         return True
 
     def stop(self) -> None:
@@ -127,20 +131,33 @@ class Builder:
         self._stop.set()
 
     def end(self, seconds: float) -> None:
-        """Stop the build and wait for it so long at most."""
+        """Stop the build and wait for it so long at most; none begins after it."""
+        with self._lock:
+            self._closed = True
         self.stop()
         if self._thread is not None:
             self._thread.join(seconds)
 
-    def _ended(self, step: Step, lines: Sequence[str] = ()) -> None:
-        self._progress = replace(self._progress, step=step, lines=tuple(lines))
+    def _worked(self, state: ShopState, accept: str) -> Progress:
+        """Build; return how it ended, however it did."""
+        try:
+            return self._build(state, accept)
+        except _StoppedError:
+            return self._ended(Step.STOPPED)
+        except FieldError as fault:
+            return self._ended(Step.REFUSED, (f"{fault.message} {fault.hint}".rstrip(),))
+        except Exception as fault:  # told on the page; the desk goes on
+            return self._ended(Step.FAILED, (f"{type(fault).__name__}: {fault}",))
+
+    def _ended(self, step: Step, lines: Sequence[str] = ()) -> Progress:
+        return replace(self._progress, step=step, lines=tuple(lines))
 
     def _advance(self, step: Step, done: int, total: int) -> None:
         if self._stop.is_set():
             raise _StoppedError
         self._progress = replace(self._progress, step=step, done=done, total=total)
 
-    def _build(self, state: ShopState, *, accept: bool) -> None:
+    def _build(self, state: ShopState, accept: str) -> Progress:
         sweep_temporary()
         out, photos = state.out, state.look().opened.photos
         searches = Searches(progress=lambda done, total: self._advance(Step.CHECKING, 0, 0))  # nobody counts in looks
@@ -149,20 +166,14 @@ class Builder:
         self._advance(Step.MAKING, 0, 0)
         if checked.stopped:
             stopping = (f"{each.message} {each.hint}".rstrip() for each in checked.aside.stopping)
-            self._ended(Step.REFUSED, tuple(stopping))
-            return
-        built = build_unless_braked(
-            checked,
-            out,
-            accept=accept,
-            workers=_JOBS,
-            progress=lambda done, total: self._advance(Step.MAKING, done, total),
-        )
+            return self._ended(Step.REFUSED, tuple(stopping))
+        built = self._made(checked, out)
+        if built.saved is None and _seal(built) == accept:
+            built = self._made(checked, out, accept=True)
         saved = built.saved
         if saved is None:
-            self._ended(Step.BRAKED, tuple(brake_lines(built.brakes)))
-            return
-        self._progress = replace(
+            return replace(self._ended(Step.BRAKED, tuple(brake_lines(built.brakes))), seal=_seal(built))
+        return replace(
             self._progress,
             step=Step.DONE,
             lines=(*failure_lines(saved), *built.notes),
@@ -172,6 +183,20 @@ class Builder:
             removed=len(saved.removed),
             short=any(path.startswith(_PRINTED) for failure in saved.failures for path in failure.paths),
         )
+
+    def _made(self, checked: Checked, out: Path, *, accept: bool = False) -> Built:
+        return build_unless_braked(
+            checked,
+            out,
+            accept=accept,
+            workers=_JOBS,
+            progress=lambda done, total: self._advance(Step.MAKING, done, total),
+        )
+
+
+def _seal(built: Built) -> str:
+    """Return a digest of all that brakes a build, of which a page shows the first."""
+    return hashlib.sha256(repr(built.brakes).encode("utf-8", "backslashreplace")).hexdigest()
 
 
 def places_of(checked: Checked, entries: Sequence[Entry]) -> tuple[PlaceFiles, ...]:

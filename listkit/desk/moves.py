@@ -88,6 +88,8 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     if way not in _WAYS:
         raise FieldError(say("moves.no_way"), "")
     typed = {name: [str(text).strip() for text in form.getlist(name)] or [""] for name in _TYPED[way]}
+    target = _SHOP if way == SEASON else TARGET
+    file = changes.see(desk.shop_state.folder, target)  # before the look: what is shown is never older than the digest
     checked = checked_now(desk)
     try:
         move = _season(checked, typed) if way == SEASON else _prices(checked, way, typed)
@@ -95,8 +97,6 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         return show(desk, request, typed=typed, way=way, fault=in_full(fault))
     if not move.lines:
         return show(desk, request, typed=typed, way=way, fault=say("moves.nothing"))
-    target = _SHOP if way == SEASON else TARGET
-    file = changes.see(desk.shop_state.folder, target)
     is_same = saving.shown_in(form).get(target) == file.digest
     if text_of(form, "sure") == "yes" and is_same:
         return _done(desk, request, form, move)

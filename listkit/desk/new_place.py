@@ -9,6 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from listkit.actions.learn import (
     PLACE_KINDS,
     PlaceFile,
+    SampleRead,
     field_meanings,
     place_choices,
     place_from_sample,
@@ -16,7 +17,7 @@ from listkit.actions.learn import (
     understand_sample,
 )
 from listkit.desk import changes, saving
-from listkit.desk.changes import Outcome
+from listkit.desk.changes import Came, Outcome
 from listkit.desk.column_words import asked
 from listkit.desk.feed import fact_words
 from listkit.desk.page import Desk, in_full, page, say, sentence, text_of
@@ -63,19 +64,27 @@ def take_sample(desk: Desk, request: Request, form: FormData) -> Response:
         sent = sent_file(form, "sample")
         if sent is None:
             return show(desk, request, fault=say("new_place.no_sample"), name=name)
-        desk.sample = understand_sample(sent.name, sent.content)
+        read = desk.sample = understand_sample(sent.name, sent.content)
     except FieldError as fault:
         return show(desk, request, fault=in_full(fault), name=name)
-    return show_columns(desk, request, name=name)
+    return _columns(desk, request, read, name=name)
 
 
-def show_columns(
-    desk: Desk, request: Request, *, name: str = "", chosen: Mapping[int, str] | None = None, fault: str = ""
-) -> Response:
+def show_columns(desk: Desk, request: Request) -> Response:
     """Return the sample's columns: what each was taken for, how surely, and its cells; without a sample the start."""
     read = desk.sample
-    if read is None:
-        return RedirectResponse("/places/new", 303)
+    return _columns(desk, request, read) if read else RedirectResponse("/places/new", 303)
+
+
+def _columns(
+    desk: Desk,
+    request: Request,
+    read: SampleRead,
+    *,
+    name: str = "",
+    chosen: Mapping[int, str] | None = None,
+    fault: str = "",
+) -> Response:
     choices = place_choices(read)
     return page(
         desk,
@@ -108,26 +117,29 @@ def make_from_sample(desk: Desk, request: Request, form: FormData) -> Response:
     if read is None:
         return RedirectResponse("/places/new", 303)
     if is_of_another(form, columns_mark(read.sample.file, place_choices(read))):
-        return show_columns(desk, request, name=name, fault=say("columns.moved"))
+        return _columns(desk, request, read, name=name, fault=say("columns.moved"))
     chosen = chosen_in(form, len(read.matches))
     try:
         if not name:
             raise FieldError(say("new_place.name_missing"), "")
         decided = {at: "" if says == LEFT_ALONE else says for at, says in chosen.items()}
         file = place_from_sample(desk.shop_state.folder, name, read, decided)
-        return _made(desk, request, form, file=file, name=name)
+        return _made(desk, request, form, file=file, name=name, read=read)
     except FieldError as fault:
-        return show_columns(desk, request, name=name, chosen=chosen, fault=in_full(fault))
+        return _columns(desk, request, read, name=name, chosen=chosen, fault=in_full(fault))
 
 
-def _made(desk: Desk, request: Request, form: FormData, *, file: PlaceFile, name: str) -> Response:
-    """Write a place's file, as a change that can be taken back, and go to the place."""
+def _made(
+    desk: Desk, request: Request, form: FormData, *, file: PlaceFile, name: str, read: SampleRead | None = None
+) -> Response:
+    """Write a place's file, as a change that can be taken back, and go to the place; its sample is done with."""
     folder = desk.shop_state.folder
     free_channel(folder, file.key)
     what = say("new_place.made", name=name)
     kind = changes.Kind(desk.now(), what, saving.agreed(form))
     outcome = changes.put_files(folder, {f"{CHANNELS}/{file.key}.toml": file.content}, kind, fresh=True)
-    desk.sample = None
+    if outcome.came is Came.DONE and desk.sample is read:
+        desk.sample = None
 
     def wrong(refused: Outcome) -> Response:
         fault = in_full(*refused.wrong)

@@ -99,7 +99,9 @@ class Desk:
         return self.state
 
     def open_shop(self, folder: Path) -> None:
-        """Serve the shop in a folder from now on."""
+        """Serve the shop in a folder from now on, and no other."""
+        if self.state is not None:
+            self.state.end()
         self.folder = folder
         self.state = ShopState(folder, folder / "out", self.today)
         self.sheet = None

@@ -18,11 +18,11 @@ from listkit.actions.record import Recording, take_back
 from listkit.desk.guard import FileOnDisk
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
-from listkit.desk.sent import sent_file
+from listkit.desk.sent import number_in, sent_file
 from listkit.desk.today import built_file, is_behind, made_file, moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
-from listkit.ledger.store import LEDGER, Stamp, records
+from listkit.ledger.store import OtherRecordError, Stamp
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.present.compare import Marked, around_marks, differing_words
 from listkit.present.history import recorded_text
@@ -115,9 +115,9 @@ def _recording(desk: Desk, checked: Checked, note: str) -> Recording:
     return Recording(checked, desk.shop_state.out, Stamp(at, note, __version__))
 
 
-def _seal(planned: object) -> str:
-    """Return what differs where something else would be remembered than the page has shown."""
-    return hashlib.sha256(repr(planned).encode()).hexdigest()
+def _seal(shown: object) -> str:
+    """Return a digest of what a page has shown: what is done is that, and nothing else."""
+    return hashlib.sha256(repr(shown).encode("utf-8", "backslashreplace")).hexdigest()
 
 
 def publish(desk: Desk, request: Request, form: FormData) -> Response:
@@ -139,10 +139,11 @@ def publish(desk: Desk, request: Request, form: FormData) -> Response:
 def unpublish(desk: Desk, request: Request, form: FormData) -> Response:
     """Take the last record of a place back; nothing is deleted."""
     key, at = request.path_params["key"], desk.now().astimezone().isoformat(timespec="seconds")
-    last, shown = next(reversed(records(desk.shop_state.folder / LEDGER, key)), None), text_of(form, "record")
-    if shown and last is not None and shown != str(last.number):  # taken back, or published again, on another page
+    shown = number_in(text_of(form, "record"))
+    try:
+        taken = take_back(desk.shop_state.folder, key, Stamp(at, "", __version__), number=shown)
+    except OtherRecordError:  # taken back, or published again, on another page
         return show_publish(desk, request, fault=FieldError(say("publish.moved"), say("publish.moved_hint")))
-    taken = take_back(desk.shop_state.folder, key, Stamp(at, "", __version__))
     return went_well(desk, f"/places#{key}", say("publish.taken_back", place=taken.channel))
 
 
@@ -171,9 +172,14 @@ class ComparedPage:
 
 
 def show_compare(
-    desk: Desk, request: Request, *, fault: FieldError | None = None, faults: tuple[Problem, ...] = ()
+    desk: Desk,
+    request: Request,
+    *,
+    fault: FieldError | None = None,
+    faults: tuple[Problem, ...] = (),
+    moved: bool = False,
 ) -> Response:
-    """Return the page on which an export is dropped, with the last comparison."""
+    """Return the page on which an export is dropped, with the last comparison; `moved`: another one was asked for."""
     key, number = request.path_params["key"], request.query_params.get("page", "")
     channel = channel_of(desk.shop_state.look(), key)
     if channel is None:
@@ -188,10 +194,12 @@ def show_compare(
         channel=channel,
         last=last,
         shown=compared_page(last.compared, wanted) if last else None,
+        seal=_seal(last) if last else "",
+        moved=moved,
         most=_MOST_CODES,
         fault=fault,
         faults=faults,
-        status=422 if fault or faults else 200,
+        status=422 if fault or faults else 409 if moved else 200,
     )
 
 
@@ -238,6 +246,8 @@ def corrections(desk: Desk, request: Request, form: FormData) -> Response:
     channel, last = checked.channel(key), desk.compared.get(key)
     if channel is None or last is None:
         raise FieldError(say("compare.none_yet"), "")
+    if text_of(form, "seal") != _seal(last):  # another page has dropped another export
+        return show_compare(desk, request, moved=True)
     out = desk.shop_state.out
     written = write_corrections(out, checked, channel, last.compared)
     if not written:

@@ -272,19 +272,21 @@ class Turns:
             turn = self._turns.setdefault(address, _Turn())
         done, mark = turn.done, _mark(form)
         with turn.lock:
-            if turn.done != done and turn.form == mark and turn.leads_to:
-                return RedirectResponse(turn.leads_to, 303)
+            at, leads_to = turn.led.get(mark, (0, ""))
+            if at > done and leads_to:
+                return RedirectResponse(leads_to, 303)
             answer = work()
-            turn.form, turn.leads_to = mark, answer.headers.get("location", "")
             turn.done += 1
+            turn.led[mark] = turn.done, answer.headers.get("location", "")
             return answer
 
 
 class _Turn:
-    """Who is at work at an address: how many were done, the last form, where it led, "" for a page of its own."""
+    """Who is at work at an address: how many were done; when each form was and where it led, "" for its own page."""
 
     def __init__(self) -> None:
-        self.lock, self.done, self.form, self.leads_to = threading.Lock(), 0, "", ""
+        self.lock, self.done = threading.Lock(), 0
+        self.led: dict[str, tuple[int, str]] = {}  # of those since somebody was last alone at the address
 
 
 def _mark(form: FormData) -> str:

@@ -119,13 +119,13 @@ def order_address(number: int) -> str:
 def show(desk: Desk, request: Request, *, fault: str = "", typed: Mapping[str, str] | None = None) -> Response:
     """Return the room; `fault` is why a form could not be taken, or a stockist not be written."""
     state = desk.shop_state
+    file = changes.see(state.folder, STOCKISTS)  # before the look: what is shown is never older than the digest
     seen = state.look()
     shop = seen.opened.shop
     history, unread = known_sheets(seen)
     log, closed = _log(seen)
     rows = tuple(_order_row(order, buyer.name, seen) for order, buyer in log.orders)
     known = {each.buyer.code: each for each in log.shops}
-    file = changes.see(state.folder, STOCKISTS)
     return page(
         desk,
         request,

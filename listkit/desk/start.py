@@ -1,7 +1,9 @@
 """The start page, while there is no shop: a small one to try, or one around the owner's own sheet."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from functools import wraps
 from pathlib import Path
 from typing import Final
 
@@ -35,6 +37,8 @@ from listkit.units.money import MINOR_DIGITS
 LEFT_ALONE: Final = "-"
 """What a form sends for a column that is to be left alone; "" is one that is not decided."""
 _STARTER_DIGITS: Final = 2  # the small shop's prices are in hundredths
+_MAKING: Final = threading.Lock()  # two pages may each make one, in their own way
+Change = Callable[[Desk, Request, FormData], Response]
 _COMMON: Final = ("GBP", "EUR", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK")
 
 
@@ -52,10 +56,20 @@ def show(desk: Desk, request: Request, *, fault: str = "", stated: Mapping[str, 
     )
 
 
+def _one_at_a_time(make: Change) -> Change:
+    """Return a form that makes a shop such that one is made at a time, and none once one is open."""
+
+    @wraps(make)
+    def made(desk: Desk, request: Request, form: FormData) -> Response:
+        with _MAKING:
+            return _there_already(desk) if desk.state is not None else make(desk, request, form)
+
+    return made
+
+
+@_one_at_a_time
 def make_small(desk: Desk, request: Request, form: FormData) -> Response:
     """Make the small shop with the owner's name, currency and country, and open it."""
-    if desk.state is not None:
-        return _there_already(desk)
     stated = _stated(form)
     try:
         _refuse(stated)
@@ -76,22 +90,27 @@ def take_sheet(desk: Desk, request: Request, form: FormData) -> Response:
         sheet = sent_file(form, "sheet")
         if sheet is None:
             return show(desk, request, fault=say("start.no_sheet"), stated=stated)
-        desk.sheet = understand_sheet(sheet.name, sheet.content)
+        read = desk.sheet = understand_sheet(sheet.name, sheet.content)
     except FieldError as fault:
         return show(desk, request, fault=in_full(fault), stated=stated)
-    return _columns(desk, request, stated=stated)
+    return _columns(desk, request, read, stated=stated)
 
 
 def show_columns(desk: Desk, request: Request) -> Response:
     """Return the sheet's columns again; without a sheet the start."""
-    return _columns(desk, request, stated={}) if desk.sheet else RedirectResponse("/start", 303)
+    read = desk.sheet  # another page may drop another, or open a shop
+    return _columns(desk, request, read, stated={}) if read else RedirectResponse("/start", 303)
 
 
 def _columns(
-    desk: Desk, request: Request, *, stated: Mapping[str, str], chosen: Mapping[int, str] | None = None, fault: str = ""
+    desk: Desk,
+    request: Request,
+    read: SheetRead,
+    *,
+    stated: Mapping[str, str],
+    chosen: Mapping[int, str] | None = None,
+    fault: str = "",
 ) -> Response:
-    read = desk.sheet
-    assert read is not None, "asked for only with a sheet"
     choices = column_choices(read)
     guessed = read.currency.code
     return page(
@@ -122,16 +141,15 @@ def _columns(
     )
 
 
+@_one_at_a_time
 def make_own(desk: Desk, request: Request, form: FormData) -> Response:
     """Make the shop around the sheet with what was chosen for its columns, and open it."""
-    if desk.state is not None:
-        return _there_already(desk)
     read, stated = desk.sheet, _stated(form)
     if read is None:
         return RedirectResponse("/start", 303)
     choices = column_choices(read)
     if is_of_another(form, columns_mark(read.file, choices, read.content)):
-        return _columns(desk, request, stated=stated, fault=say("columns.moved"))
+        return _columns(desk, request, read, stated=stated, fault=say("columns.moved"))
     chosen = {at: says for at, says in chosen_in(form, len(choices)).items() if choices[at].heading}
     decided = {choices[at].heading: "" if says == LEFT_ALONE else says for at, says in chosen.items()}
     try:
@@ -141,7 +159,7 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
         make_shop_around(read, folder, Decided(**stated, columns=decided))
     except FieldError as fault:
         told = in_full(fault)
-        return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
+        return _columns(desk, request, read, stated=stated, chosen=chosen, fault=told)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))
 

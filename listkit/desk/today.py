@@ -24,7 +24,7 @@ from listkit.desk import changes, stock
 from listkit.desk.building import Progress, Step
 from listkit.desk.edits import look
 from listkit.desk.guard import FILE_POLICY, FileOnDisk
-from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
+from listkit.desk.page import Desk, linked, page, say, sentence, set_address, text_of, went_well
 from listkit.desk.problems import Group, grouped, within
 from listkit.desk.shelf import TARGET, is_read_only, sheet_lines, with_commas, without_code
 from listkit.desk.shop import examples
@@ -301,7 +301,7 @@ def running_short(catalog: Catalog) -> Iterator[Short]:
 
 def start_build(desk: Desk, request: Request, form: FormData) -> Response:
     """Begin a build and go to its page, where one that is at work is shown too."""
-    desk.builder.start(desk.shop_state, accept=form.get("accept") == "yes")
+    desk.builder.start(desk.shop_state, accept=text_of(form, "accept"))
     return went_well(desk, "/build")
 
 

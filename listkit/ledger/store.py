@@ -22,7 +22,7 @@ from listkit.ledger.faults import DamagedLedgerError, damaged
 from listkit.ledger.file import WAIT, connected, exists, opened
 from listkit.ledger.lines import digest_of, line_of, parted
 from listkit.ledger.moments import local_time, moment_of
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
 Lines = Iterable[tuple[str, str]]
 """Codes, each once, and their lines; iterated once, so that a large feed need not be held in memory."""
@@ -235,16 +235,24 @@ def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float
         return None if number is None else Record(number, channel, stamp.at, stamp.note)
 
 
-def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Record:
+class OtherRecordError(BlockedError):
+    """The last record of a channel is not the one that was meant."""
+
+
+def undo(path: Path, channel: str, stamp: Stamp, *, number: int | None = None, wait: float = WAIT) -> Record:
     """Take back the channel's last record, by adding one that undoes it; return the one taken back.
 
-    The stamp may be before the last record's: taking that back is the way out when the clock had run ahead.
+    The stamp may be before the last record's: taking that back is the way out when the clock had run ahead. `number` is
+    that of the record that is meant, where it was looked at before.
 
     Raises:
+        OtherRecordError: another one is the last by now.
         FieldError: nothing is recorded, or the stamp has no time.
         BlockedError: the ledger cannot be used.
     """
     with _amending(path, channel, stamp, wait) as (connection, counting):
+        if number not in (None, counting[-1].number):
+            raise OtherRecordError(f"another record of {channel} is the last one by now.", "Look at it first.")
         _add(connection, channel, stamp, undoes=counting[-1].number)
         return counting[-1]
 

@@ -633,7 +633,8 @@ def test_the_last_time_of_publishing_is_taken_back(shop: Path, capsys: pytest.Ca
     run("record", shop, "web")
     with desk_of(shop) as (client, desk):
         assert say("publish.take_back") in client.get("/place/web/publish").text
-        client.post("/place/web/unpublish", data=form(desk))
+        record = re.findall(r'name="record" value="(\d+)"', client.get("/place/web/publish").text)[0]
+        client.post("/place/web/unpublish", data=form(desk, record=record))
         ready(desk)
         assert say("publish.take_back") not in client.get("/place/web/publish").text
 
@@ -663,7 +664,8 @@ def test_an_export_is_compared_and_the_rows_that_mend_it_are_given_out(
         assert "<mark>99</mark>" in rows[0][3]
         mended = (shop / "out/web/changes/corrections.csv").read_bytes()
         (shop / "out/web/changes/corrections.csv").unlink()
-        given = client.post("/place/web/corrections", data=form(desk))
+        seal = re.findall(r'name="seal" value="(\w+)"', page.text)[0]
+        given = client.post("/place/web/corrections", data=form(desk, seal=seal))
         assert given.content == mended
         assert "attachment" in given.headers["content-disposition"]
         same = client.post("/place/web/compare", data=form(desk), files={"export": ("same.csv", export_of(shop))})

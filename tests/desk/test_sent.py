@@ -22,7 +22,7 @@ from listkit import bounds
 from listkit.desk import photos, sent
 from listkit.desk.app import application
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.sent import Arriving, Turns, _Parts, read_form
+from listkit.desk.sent import Arriving, Turns, _Parts, _Turn, read_form
 from listkit.desk.set_files import add_photos
 from listkit.desk.shops import Dropped
 from listkit.problem import BlockedError
@@ -373,6 +373,53 @@ def test_a_form_that_is_sent_again_before_its_answer_came_is_worked_on_once() ->
         again = turns.take("/sets/new", forms[2], lambda: work("again"))  # after its answer: it is meant
     assert done == ["first", "other", "again"]
     assert (other.headers["location"], again.headers["location"]) == ("/past?note=2", "/past?note=3")
+
+
+class InOrder:
+    """A lock that is given to those who wait in an order that is stated, whoever came first."""
+
+    def __init__(self, order: list[str]) -> None:
+        self.order, self.turn = order, threading.Condition()
+
+    def __enter__(self) -> None:
+        with self.turn:
+            assert self.turn.wait_for(lambda: self.order[0] == threading.current_thread().name, 10)
+
+    def __exit__(self, *_: object) -> None:
+        with self.turn:
+            self.order.pop(0)
+            self.turn.notify_all()
+
+
+def test_a_form_sent_twice_is_worked_on_once_though_another_comes_between(monkeypatch: pytest.MonkeyPatch) -> None:
+    turns, done, leads_to = Turns(), list[str](), dict[str, str]()
+    in_order = InOrder(["first", "other", "again"])
+    turn = turns._turns.setdefault("/sets/new", _Turn())
+    monkeypatch.setattr(turn, "lock", in_order)
+    all_there = threading.Barrier(3)
+
+    class Asked(Watched):
+        def multi_items(self) -> list[tuple[str, UploadFile | str]]:
+            all_there.wait(10)  # each has come before any is worked on
+            return super().multi_items()
+
+    def send(name: str) -> None:
+        def work() -> Response:
+            done.append(threading.current_thread().name)
+            return RedirectResponse(f"/past?note={len(done)}", 303)
+
+        leads_to[threading.current_thread().name] = turns.take("/sets/new", Asked(("name", name)), work).headers[
+            "location"
+        ]
+
+    named = {"first": "Moon", "other": "Sun", "again": "Moon"}
+    threads = [threading.Thread(target=send, args=(form,), name=name) for name, form in named.items()]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(20)
+    assert done == ["first", "other"]
+    assert leads_to["again"] == leads_to["first"] == "/past?note=1"
 
 
 @pytest.mark.parametrize(("second", "done"), [(b"count,3", 1), (b"count,4", 2)])

@@ -6,20 +6,31 @@ What is kept between two requests, as a table whose columns are being looked at,
 import re
 import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from listkit.actions import what_if
+from listkit.actions.build import Built
+from listkit.actions.learn import PLACE_KINDS
 from listkit.cli import main
-from listkit.desk import moves
+from listkit.desk import building, moves, shops, start
 from listkit.desk.changes import see
 from listkit.desk.edits import look
 from listkit.desk.item_codes import users_of
 from listkit.desk.page import Desk, say
-from listkit.desk.places import place_files
+from listkit.desk.places import checked_now, place_files
+from listkit.desk.saving import shown_name
 from listkit.desk.shelf import TARGET, sheet_lines
+from listkit.desk.state import Seen
+from listkit.edit.starter import copy_starter
+from listkit.ledger import store as ledger_store
+from listkit.ledger.changes import Brake
+from listkit.ledger.store import LEDGER, Stamp, records
+from listkit.pipeline import Checked
+from listkit.problem import BlockedError
 from tests.desk.desks import form, opened, text
 from tests.shops import DEMO, clean_shop
 
@@ -163,3 +174,226 @@ def test_a_hidden_file_is_no_place(desk: Opened) -> None:
     _, opened_desk, folder = desk
     (folder / "channels" / "._web.toml").write_bytes(b"\x00\x05\x16\x07")
     assert "._web" not in place_files(opened_desk)
+
+
+def test_the_corrections_of_a_comparison_are_not_those_of_another_that_replaced_it(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    assert main(["build", "--shop", str(shop)]) == 0
+    rows = (shop / "out/stall/price-list.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    exports = ["".join([*rows[:at], rows[at].replace("16.50", "99.00"), *rows[at + 1 :]]).encode() for at in (1, 2)]
+    corrections = shop / "out/stall/changes/corrections.csv"
+    with opened(shop) as (client, opened_desk):
+        pages = [
+            client.post("/place/stall/compare", data=form(opened_desk), files={"export": ("theirs.csv", export)}).text
+            for export in exports
+        ]
+        for sent in ({}, hidden(pages[0])):
+            answer = client.post("/place/stall/corrections", data=form(opened_desk, **sent))
+            assert answer.status_code == 409
+            assert say("compare.moved") in text(answer.text)
+            assert not corrections.exists()
+        assert client.post("/place/stall/corrections", data=form(opened_desk, **hidden(answer.text))).status_code == 200
+        assert rows[2].split(",")[0] in corrections.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("record", ["", "-1", "x"])
+def test_a_page_that_names_no_record_takes_none_back(tmp_path: Path, record: str) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    assert main(["build", "--shop", str(shop)]) == 0
+    assert main(["record", "stall", "--shop", str(shop)]) == 0
+    with opened(shop) as (client, opened_desk):
+        answer = client.post("/place/stall/unpublish", data=form(opened_desk, record=record))
+        assert text(say("publish.moved")[1:]) in text(answer.text)
+    assert len(records(shop / LEDGER, "stall")) == 1
+
+
+def test_a_record_that_comes_between_the_look_and_the_taking_back_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    assert main(["build", "--shop", str(shop)]) == 0
+    assert main(["record", "stall", "--shop", str(shop)]) == 0
+    (first,) = records(shop / LEDGER, "stall")
+    real = ledger_store._amending
+
+    def recorded_meanwhile(path: Path, channel: str, stamp: Stamp, wait: float) -> object:
+        monkeypatch.setattr(ledger_store, "_amending", real)
+        later = Stamp("2099-01-01T00:00:00+00:00")
+        with real(path, channel, later, wait) as (connection, _):
+            ledger_store._add(connection, channel, later)
+        return real(path, channel, stamp, wait)
+
+    with opened(shop) as (client, opened_desk):
+        monkeypatch.setattr(ledger_store, "_amending", recorded_meanwhile)
+        answer = client.post("/place/stall/unpublish", data=form(opened_desk, record=str(first.number)))
+        assert text(say("publish.moved")[1:]) in text(answer.text)
+    assert len(records(shop / LEDGER, "stall")) == 2
+
+
+def test_a_place_that_is_made_leaves_the_sample_of_another_page(desk: Opened) -> None:
+    client, opened_desk, _ = desk
+    client.post(
+        "/places/new/sample", data=form(opened_desk, name="Fair"), files={"sample": ("a.csv", SAMPLES["one.csv"])}
+    )
+    kept = opened_desk.sample
+    client.post("/places/new", data=form(opened_desk, name="Stand", kind=next(iter(PLACE_KINDS))))
+    assert kept is not None
+    assert opened_desk.sample is kept
+
+
+def test_two_pages_that_begin_at_once_make_one_shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    at_work, go, made = threading.Event(), threading.Event(), list[Path]()
+    real = copy_starter
+
+    def held_up(template: Path, folder: Path, stated: dict[str, str]) -> None:
+        made.append(folder)
+        at_work.set()
+        assert go.wait(30)
+        real(template, folder, stated)
+
+    monkeypatch.setattr(start, "copy_starter", held_up)
+    monkeypatch.setattr(start, "make_shop_around", lambda read, folder, decided: made.append(folder))
+    stated = {"name": "Bee", "currency": "GBP", "country": "GB"}
+    with opened(tmp_path / "shop") as (client, opened_desk), ThreadPoolExecutor(2) as pool:
+        page = client.post(
+            "/start/sheet", data=form(opened_desk), files={"sheet": ("one.csv", SAMPLES["one.csv"])}
+        ).text
+        waits = Waits(start._MAKING)
+        monkeypatch.setattr(start, "_MAKING", waits)
+        small = pool.submit(client.post, "/start/small", data=form(opened_desk, **stated))
+        assert at_work.wait(30)
+        waits.asked.clear()
+        chosen = {**stated, "column-0": "name", "column-1": "retail"}
+        own = pool.submit(client.post, "/start/columns", data=form(opened_desk, **{**hidden(page), **chosen}))
+        assert waits.asked.wait(30)
+        go.set()
+        assert text(say("start.there")) in text(own.result(60).text)
+        assert small.result(60).url.path == "/today"
+        assert made == [opened_desk.folder]
+
+
+class Waits:
+    """A lock that says when it is asked for."""
+
+    def __init__(self, lock: threading.Lock) -> None:
+        self.lock, self.asked = lock, threading.Event()
+
+    def __enter__(self) -> None:
+        self.asked.set()
+        self.lock.acquire()
+
+    def __exit__(self, *_: object) -> None:
+        self.lock.release()
+
+
+def test_the_shop_that_was_open_before_is_let_go(desk: Opened) -> None:
+    _, opened_desk, folder = desk
+    before = opened_desk.shop_state
+    opened_desk.open_shop(folder)
+    before._checker.join(30)
+    assert not before._checker.is_alive()
+
+
+def brakes_of(*codes: str) -> tuple[tuple[str, Brake], ...]:
+    return tuple(("web", Brake("price-leaps", code, f"{code} leaps.")) for code in codes)
+
+
+def test_a_leap_that_came_after_the_page_brakes_the_build_again(desk: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
+    client, opened_desk, _ = desk
+    leaps, built = [brakes_of("A"), brakes_of("A", "B"), brakes_of("A", "B")], list[bool]()
+
+    def braked(*_: object, accept: bool, **__: object) -> Built:
+        built.append(accept)
+        return Built(None, brakes=() if accept else leaps.pop(0))
+
+    monkeypatch.setattr(building, "build_unless_braked", braked)
+    accepted: list[str] = []
+    for _ in range(3):
+        sent = {"accept": accepted[-1]} if accepted else {}
+        client.post("/build", data=form(opened_desk, **sent))
+        thread = opened_desk.builder._thread
+        assert thread is not None
+        thread.join(60)
+        page = client.get("/build").text
+        accepted += re.findall(r'name="accept" value="(\w+)"', page)
+    assert built == [False, False, False, True]
+
+
+def test_a_build_has_not_ended_before_the_shop_is_read_anew(desk: Opened, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, opened_desk, _ = desk
+    state, builder, running = opened_desk.shop_state, opened_desk.builder, list[bool]()
+    real = state.again
+
+    def again() -> None:
+        running.append(builder.running)
+        real()
+
+    monkeypatch.setattr(state, "again", again)
+    monkeypatch.setattr(building, "build_unless_braked", lambda *_, **__: Built(None))
+    assert builder.start(state)
+    assert builder._thread is not None
+    builder._thread.join(60)
+    assert running == [True]
+    assert not builder.running
+
+
+def test_a_build_for_which_the_system_has_no_thread_may_be_begun_again(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, opened_desk, _ = desk
+
+    def none_left(_: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    with monkeypatch.context() as at_limit:
+        at_limit.setattr(threading.Thread, "start", none_left)
+        with pytest.raises(BlockedError):
+            opened_desk.builder.start(opened_desk.shop_state)
+    assert not opened_desk.builder.running
+    assert client.get("/build").status_code == 200
+
+
+def test_no_build_begins_once_the_desk_ends(desk: Opened) -> None:
+    _, opened_desk, _ = desk
+    opened_desk.builder.end(1)
+    assert not opened_desk.builder.start(opened_desk.shop_state)
+
+
+def test_prices_that_changed_while_the_page_was_made_are_not_moved_unseen(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, opened_desk, folder = desk
+    sheet, real = folder / "items.csv", checked_now
+
+    def saved_after(of: Desk) -> Checked:
+        monkeypatch.setattr(moves, "checked_now", real)
+        checked = real(of)
+        sheet.write_bytes(sheet.read_bytes().replace(b"6.50", b"7.50"))
+        return checked
+
+    monkeypatch.setattr(moves, "checked_now", saved_after)
+    asked = form(opened_desk, way="all", share="5")
+    page = client.post("/places/moves", data=asked).text
+    now = sheet.read_bytes()
+    assert b"7.50" in now
+    client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    assert sheet.read_bytes() == now
+
+
+def test_stockists_that_came_while_the_page_was_made_are_not_written_over(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client, opened_desk, folder = desk
+    state = opened_desk.shop_state
+    file, real = folder / "stockists.csv", state.look
+    before = see(folder, shops.STOCKISTS).digest
+
+    def saved_after() -> Seen:
+        seen = real()
+        file.write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
+        return seen
+
+    monkeypatch.setattr(state, "look", saved_after)
+    page = client.get("/shops").text
+    monkeypatch.setattr(state, "look", real)
+    assert hidden(page)[shown_name(shops.STOCKISTS)] == before
