@@ -443,7 +443,7 @@ _FOLLOW: Final = {"sent": send_order, "cancelled": cancel_order, "back": reopen_
 
 
 def follow(desk: Desk, request: Request, form: FormData) -> Response:
-    """Note what became of an order: sent, cancelled, or that this was a slip; not where its page is left from before."""
+    """Note what became of an order: sent, cancelled, a slip; not where that is not what its page had shown."""
     state, number, what = desk.shop_state, request.path_params["number"], text_of(form, "do")
     if what not in _FOLLOW:
         return page(desk, request, "shops", template="nothing", status=404)
