@@ -257,7 +257,8 @@ def test_what_became_of_an_order_on_another_page_is_shown_before_anything_is_tak
     confirm(desk, *drop(desk, order("OH-B01,60")))
 
     def follow(do: str, steps: dict[str, str]) -> Response:
-        return client.post("/shops/orders/1", data=form(opened_desk, do=do, **steps))
+        answer: Response = client.post("/shops/orders/1", data=form(opened_desk, do=do, **steps))
+        return answer
 
     old = steps_on(follow("sent", steps_on(client.get("/shops/orders/1").text)).text)
     page = follow("back", old).text
