@@ -10,6 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.stock import Added
 from listkit.actions.stock_orders import OrderedGoods, OrderStep, move_order
 from listkit.ledger.orders import KeptOrder, OrderState, add_step, orders
 from listkit.ledger.store import LEDGER
@@ -81,30 +82,42 @@ def _names_of(stockist: Stockist) -> frozenset[str]:
 # What becomes of an order
 
 
-def send_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
+class OtherStepError(FieldError):
+    """Something else became of an order since it was looked at."""
+
+
+def send_order(folder: Path, number: int, day: datetime.date, *, steps: int | None = None) -> KeptOrder:
     """Note that an order was sent on a day; return it as it is then.
+
+    `steps` is how much had become of it when it was looked at, where somebody did.
 
     Raises:
         FieldError: there is no such order, it is sent or cancelled already, or the ledger cannot be used.
+        OtherStepError: more or less became of it by now.
     """
-    return _followed(folder, number, OrderState.SENT, day)
+    return _followed(folder, number, OrderState.SENT, day, steps)
 
 
-def cancel_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
-    """Note that an order was cancelled on a day; raises as `send_order`."""
-    return _followed(folder, number, OrderState.CANCELLED, day)
+def cancel_order(folder: Path, number: int, day: datetime.date, *, steps: int | None = None) -> KeptOrder:
+    """Note that an order was cancelled on a day; `steps`, and raises, as `send_order`."""
+    return _followed(folder, number, OrderState.CANCELLED, day, steps)
 
 
-def reopen_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
-    """Take back that an order was sent or cancelled; raises as `send_order`, and where its number is taken by now."""
-    return _followed(folder, number, OrderState.CONFIRMED, day)
+def reopen_order(folder: Path, number: int, day: datetime.date, *, steps: int | None = None) -> KeptOrder:
+    """Take back that an order was sent or cancelled.
+
+    `steps`, and raises, as `send_order`, and where its number is taken by now.
+    """
+    return _followed(folder, number, OrderState.CONFIRMED, day, steps)
 
 
-def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) -> KeptOrder:
+def _followed(folder: Path, number: int, state: OrderState, day: datetime.date, steps: int | None) -> KeptOrder:
     known, said = orders(folder / LEDGER), open_settings(folder).spoken.day
     order = next((each for each in known if each.number == number), None)
     if order is None:
         raise FieldError(f"there is no order {number} on record.", "See listkit orders.")
+    if steps not in (None, len(order.steps)):
+        raise OtherStepError("something else became of this order meanwhile.", "Look at it first.")
     back = state is OrderState.CONFIRMED
     if order.state is state:
         hint = "There is nothing to take back." if back else "Nothing is added to the ledger."
@@ -118,11 +131,15 @@ def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) 
     if back and order.reference and any(_takes_place(each, order) for each in known):
         message = f"another order goes by {order.reference[:60]} by now."
         raise FieldError(message, "Cancel that one first.")
-    moved = move_order(folder, goods_of_order(order), _STEPS[state], day)  # before the ledger: once, however often done
+    moved: list[Added | None] = []
+
+    def move() -> None:  # while nobody else can write into the ledger, and before it: once, however often it is done
+        moved.append(move_order(folder, goods_of_order(order), _STEPS[state], day))
+
     try:
-        add_step(folder / LEDGER, number, state, day, known=known)
+        add_step(folder / LEDGER, number, state, day, known=known, then=move)
     except FieldError as fault:
-        if moved is None:
+        if not any(moved):
             raise
         hint = f"{fault.hint} Then do the same again: the stock takes it once.".lstrip()
         raise BlockedError(f"{fault.message} The stock alone has it so far.", hint) from fault

@@ -32,7 +32,7 @@ from listkit.compute.orders import (
 )
 from listkit.compute.wholesale import Sheet
 from listkit.ledger.history import currency_at
-from listkit.ledger.orders import KeptOrder, OrderState, add_order, orders
+from listkit.ledger.orders import KeptOrder, OrderState, add_order, orders, unmoved
 from listkit.ledger.store import LEDGER
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
@@ -327,7 +327,7 @@ def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmat
 
     def keep() -> None:
         if kept is not None:
-            reserve(kept)
+            unmoved(ledger, checked.known, then=lambda: reserve(kept))
         added.append(kept or add_order(ledger, order, checked.known, then=reserve))
 
     pages = tuple((path.rpartition("/")[2], layout) for path, layout in zip(paths, layouts, strict=True))

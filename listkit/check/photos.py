@@ -178,13 +178,13 @@ def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """The same file twice in a set, or as a picture of the whole of two sets; in a set also what looks the same.
 
     A picture of one option may be in every set that has the option, and pictures that `shows` tells apart look alike
-    because the jars do.
+    because the jars do. Nothing is told of one that nobody has opened yet.
     """
     most = int(context.figures["photo-twice"])
     elsewhere: dict[str, Photo] = {}
     for facts in listings.catalog.listed:
         seen: dict[str, Photo] = {}
-        for photo in facts.source.photos:
+        for photo in (each for each in facts.source.photos if each.facts.sha256):
             twin = seen.setdefault(photo.facts.sha256, photo)
             if twin is photo and not photo.shows:
                 twin = elsewhere.setdefault(photo.facts.sha256, photo)

@@ -20,7 +20,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit import bounds
-from listkit.actions.order_book import Buyers, OrderLog, ShopTotal, cancel_order, log_of, reopen_order, send_order
+from listkit.actions.order_book import (
+    Buyers,
+    OrderLog,
+    OtherStepError,
+    ShopTotal,
+    cancel_order,
+    log_of,
+    reopen_order,
+    send_order,
+)
 from listkit.actions.orders import ORDERS, CheckedOrder, check_form, confirm_order
 from listkit.check.wholesale import version_of
 from listkit.compute.given_out import SheetHistory
@@ -29,7 +38,7 @@ from listkit.desk import changes, saving
 from listkit.desk.edits import Edit, Role, Target
 from listkit.desk.guard import FileOnDisk
 from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
-from listkit.desk.sent import sent_file
+from listkit.desk.sent import number_in, sent_file
 from listkit.desk.state import Seen
 from listkit.desk.tables import AddRow, PutCell
 from listkit.desk.terms import known_sheets
@@ -406,8 +415,8 @@ def _kept(desk: Desk, number: int) -> KeptOrder | None:
     return next((order for order in known if order.number == number), None)
 
 
-def show_order(desk: Desk, request: Request) -> Response:
-    """Return an order on record: its lines, its papers, what became of it."""
+def show_order(desk: Desk, request: Request, *, moved: bool = False) -> Response:
+    """Return an order on record: its lines, its papers, what became of it; `moved`: more than a page had shown."""
     order, seen = _kept(desk, request.path_params["number"]), desk.shop_state.look()
     if order is None:
         return page(desk, request, "shops", template="nothing", status=404)
@@ -425,6 +434,8 @@ def show_order(desk: Desk, request: Request) -> Response:
         address=order_address(order.number),
         today=max(seen.day, order.since).isoformat(),
         least=order.since.isoformat(),
+        moved=moved,
+        status=409 if moved else 200,
     )
 
 
@@ -432,14 +443,17 @@ _FOLLOW: Final = {"sent": send_order, "cancelled": cancel_order, "back": reopen_
 
 
 def follow(desk: Desk, request: Request, form: FormData) -> Response:
-    """Note what became of an order: sent, cancelled, or that this was a slip."""
+    """Note what became of an order: sent, cancelled, a slip; not where that is not what its page had shown."""
     state, number, what = desk.shop_state, request.path_params["number"], text_of(form, "do")
     if what not in _FOLLOW:
         return page(desk, request, "shops", template="nothing", status=404)
     day = state.look().day
     with suppress(ValueError):
         day = in_our_time(datetime.date.fromisoformat(text_of(form, "day")))
-    order = _FOLLOW[what](state.folder, number, day)
+    try:
+        order = _FOLLOW[what](state.folder, number, day, steps=number_in(text_of(form, "steps")))
+    except OtherStepError:
+        return show_order(desk, request, moved=True)
     here = text_of(form, "here")
     address = here if here.startswith(f"{ADDRESS}/") else order_address(order.number)
     return went_well(desk, address, say(f"order.noted.{order.state.value}"))

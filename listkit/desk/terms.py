@@ -246,7 +246,7 @@ def laid_out(seen: Seen, paper: str) -> tuple[Document, Layout, Pictures] | None
     photos = sheet_photos(document.sheet, catalog, document.voice.words)
     layout = layout_of(document, shop, photos, sheet_history(catalog).previous)
     cuts = {each.name: each for each in photos}.values()
-    pictures = [(each.name, drawn_cut(folder, each.photo.file, each.photo.facts.sha256, each.cut)) for each in cuts]
+    pictures = [(each.name, drawn_cut(folder, each.photo, each.cut)) for each in cuts]
     if shop.logo is not None:
         pictures.append((LOGO, _logo(folder / shop.settings.logo)))
     return document, layout, tuple(pictures)

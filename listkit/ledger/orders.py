@@ -100,6 +100,13 @@ def add_order(
         return added
 
 
+def unmoved(path: Path, known: tuple[KeptOrder, ...], *, then: Callable[[], object], wait: float = WAIT) -> None:
+    """Do something while nobody else can add an order or step; `known`, `then` and raises are as of `add_order`."""
+    with connected(path, wait=wait) as connection, writing(connection):
+        _refuse_moved(connection, known)
+        then()
+
+
 def add_step(
     path: Path,
     number: int,
@@ -107,15 +114,17 @@ def add_step(
     day: datetime.date,
     *,
     known: tuple[KeptOrder, ...],
+    then: Callable[[], object] = lambda: None,
     wait: float = WAIT,
 ) -> None:
-    """Add what became of an order; `known` is as of `add_order`.
+    """Add what became of an order; `known` and `then` are as of `add_order`.
 
     Raises:
         BlockedError: the ledger cannot be used, or holds another order or step by now.
     """
     with connected(path, wait=wait) as connection, writing(connection):
         _refuse_moved(connection, known)
+        then()
         query = "INSERT INTO order_step (ordered, state, day) VALUES (?, ?, ?)"
         connection.execute(query, (number, state.value, day.isoformat()))
 

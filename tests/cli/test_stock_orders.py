@@ -2,12 +2,17 @@
 
 import json
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
 
 from listkit import bounds
+from listkit.actions import order_book
+from listkit.actions import orders as order_forms
 from listkit.cli import main
+from listkit.ledger.orders import KeptOrder
+from listkit.ledger.store import LEDGER
 from tests.disks import files_end_at
 from tests.shops import clean_shop
 
@@ -42,6 +47,27 @@ def test_an_order_goes_through_the_stock_with_its_steps(shop: Path, capsys: pyte
     assert order(shop, "--undo") == 0
     assert figures(shop, capsys)["RR-B1"] == (40, 34)
     assert order(shop, "--cancel") == 0
+    assert figures(shop, capsys)["RR-B1"] == (40, 0)
+
+
+@pytest.mark.parametrize(("words", "looks"), [(["--sent"], order_book), ([], order_forms)], ids=["sent", "again"])
+def test_an_order_that_another_program_cancels_meanwhile_is_cancelled_in_the_stock_too(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, words: list[str], looks: ModuleType
+) -> None:
+    """The other one comes between the look at the orders on record and the writing."""
+    assert main(["stock", "start", "--day", "2027-02-28", "--shop", str(shop)]) == 0
+    assert order(shop) == 0
+    known, others = looks.orders, [order_book.cancel_order]
+
+    def then_cancelled(ledger: Path) -> tuple[KeptOrder, ...]:
+        looked: tuple[KeptOrder, ...] = known(ledger)
+        while others:
+            others.pop()(shop, 1, looked[0].day)
+        return looked
+
+    monkeypatch.setattr(looks, "orders", then_cancelled)
+    assert order(shop, *words) == 1
+    assert [state.value for state, _ in known(shop / LEDGER)[0].steps] == ["cancelled"]
     assert figures(shop, capsys)["RR-B1"] == (40, 0)
 
 

@@ -13,17 +13,20 @@ from urllib.parse import quote
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image, ImageChops, ImageStat
+from PIL import Image, ImageChops, ImageColor, ImageStat
 from starlette.testclient import TestClient
 
 from listkit.desk.edits import Edit, Move, Role, Target, edited, look
 from listkit.desk.page import Desk, say
 from listkit.desk.photo_view import Typed, crops_of, entries_of, views_of
 from listkit.desk.photos import edits_of, moves_of
-from listkit.desk.pictures import drawn_crops
+from listkit.desk.pictures import drawn_crops, drawn_cut, made_small
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.listing.photos import cut_of
+from listkit.model.channel import Crop
+from listkit.model.photo import UNMEASURED
+from listkit.model.shop import Photo
 from listkit.picture.encode import CropJob, CropPlan, make_crops
 from listkit.pipeline import open_shop
 from tests.desk.desks import form, opened, text
@@ -132,6 +135,28 @@ def test_a_drawn_crop_is_the_built_one_made_small(tmp_path: Path) -> None:
                 small = built.convert("RGB").resize(shown.size, Image.Resampling.LANCZOS)
                 apart = ImageStat.Stat(ImageChops.difference(small, shown.convert("RGB"))).mean
             assert max(apart) < 4, f"{each.name} {crop.name}"
+
+
+@pytest.mark.parametrize("how", ["small", "middle", "crop", "cut"])
+def test_a_picture_that_is_not_measured_yet_is_not_shown_as_the_one_that_was_there_before(
+    tmp_path: Path, how: str
+) -> None:
+    """The colours are those that Pillow wrote, and reads back."""
+    photo = Photo("new.png", UNMEASURED, "open box")
+    crop = Crop.model_validate({"name": "square", "ratio": "1:1", "width": 1000})
+
+    def shown() -> bytes:
+        if how in ("small", "middle"):
+            return made_small(tmp_path, photo, how)
+        cut, drawn = drawn_crops(tmp_path, photo, [crop])[0]
+        return drawn if how == "crop" else drawn_cut(tmp_path, photo, cut)
+
+    for colour in ("#c02020", "#2020c0"):
+        with Image.new("RGB", (900, 900), colour) as made:
+            made.save(tmp_path / "new.png")
+        with Image.open(io.BytesIO(shown())) as picture:
+            middle = picture.convert("RGB").resize((1, 1)).getpixel((0, 0))
+        assert middle == pytest.approx(ImageColor.getrgb(colour), abs=6)
 
 
 def test_crops_follow_a_box_that_is_only_being_moved(demo: tuple[Path, TestClient, Desk]) -> None:

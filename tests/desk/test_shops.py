@@ -13,6 +13,7 @@ from typing import Any
 
 import pikepdf
 import pytest
+from httpx import Response
 from PIL import Image
 from starlette.testclient import TestClient
 
@@ -55,6 +56,11 @@ def order(*lines: str, number: str = "TD-118", name: str = "The Thistle Drawer",
     head = [f'Shop,"{name}"', f'Your order number,"{number}"', "First order (yes or no),no"]
     head += [f"Line sheet,{sheet}"] if sheet else []
     return "\n".join([*head, "code,quantity", *lines]).encode() + b"\n"
+
+
+def steps_on(page: str) -> dict[str, str]:
+    """Return how much had become of an order when a page was shown, as its form has it."""
+    return dict(re.findall(r'name="(steps)" value="(\d+)"', page)[:1])
 
 
 def drop(desk: Opened, content: bytes, name: str = "order.csv") -> tuple[str, str]:
@@ -199,7 +205,7 @@ def test_a_shop_that_never_had_an_order_is_not_told_that_all_are_sent(desk: Open
     address, page = drop(desk, order("OH-B01,60"))
     confirm(desk, address, page)
     client, opened_desk = desk
-    client.post("/shops/orders/1", data=form(opened_desk, do="sent"))
+    client.post("/shops/orders/1", data=form(opened_desk, do="sent", **steps_on(client.get("/shops").text)))
     assert say("shops.nothing_to_send") in text(client.get("/shops").text)
 
 
@@ -217,7 +223,7 @@ def test_an_order_twice_adds_nothing_and_another_of_its_number_waits_for_the_fir
     assert "OH-B01 60, not 72" in text(page)
     assert client.post(address, data=form(opened_desk, shown="", anyway="yes")).status_code == 409
     assert holds(shop) == before
-    answer = client.post("/shops/orders/1", data=form(opened_desk, do="cancelled", here=address))
+    answer = client.post("/shops/orders/1", data=form(opened_desk, do="cancelled", here=address, **steps_on(page)))
     assert answer.url.path == address
     confirm(desk, address, answer.text)
     assert [(each.facts["total"], each.state) for each in orders(shop / "ledger.sqlite3")] == [
@@ -228,18 +234,43 @@ def test_an_order_twice_adds_nothing_and_another_of_its_number_waits_for_the_fir
 def test_an_order_is_followed_until_it_is_sent_and_a_slip_is_taken_back(desk: Opened, shop: Path) -> None:
     client, opened_desk = desk
     confirm(desk, *drop(desk, order("OH-B01,60")))
-    page = client.post("/shops/orders/1", data=form(opened_desk, do="sent", day="2026-12-03")).text
+    first = steps_on(client.get("/shops/orders/1").text)
+    page = client.post("/shops/orders/1", data=form(opened_desk, do="sent", day="2026-12-03", **first)).text
     assert say("order.noted.sent") in text(page)
     assert "sent 3 December 2026" in text(client.get("/shops").text)
-    again = client.post("/shops/orders/1", data=form(opened_desk, do="sent", day="2026-12-03"))
+    then = steps_on(page)
+    again = client.post("/shops/orders/1", data=form(opened_desk, do="sent", day="2026-12-03", **then))
     assert (again.status_code, "it is sent already" in again.text) == (409, True)
-    early = client.post("/shops/orders/1", data=form(opened_desk, do="back", day="2026-12-01"))
+    early = client.post("/shops/orders/1", data=form(opened_desk, do="back", day="2026-12-01", **then))
     assert (early.status_code, "lies before" in early.text) == (409, True)
-    client.post("/shops/orders/1", data=form(opened_desk, do="back", day="2026-12-03"))
+    client.post("/shops/orders/1", data=form(opened_desk, do="back", day="2026-12-03", **then))
     [kept] = orders(shop / "ledger.sqlite3")
     assert [state.value for state, _ in kept.steps] == ["sent", "confirmed"]
     assert client.post("/shops/orders/9", data=form(opened_desk, do="sent")).status_code == 409
     assert client.post("/shops/orders/1", data=form(opened_desk, do="burn")).status_code == 404
+
+
+def test_what_became_of_an_order_on_another_page_is_shown_before_anything_is_taken_back(
+    desk: Opened, shop: Path
+) -> None:
+    client, opened_desk = desk
+    confirm(desk, *drop(desk, order("OH-B01,60")))
+
+    def follow(do: str, steps: dict[str, str]) -> Response:
+        answer: Response = client.post("/shops/orders/1", data=form(opened_desk, do=do, **steps))
+        return answer
+
+    old = steps_on(follow("sent", steps_on(client.get("/shops/orders/1").text)).text)
+    page = follow("back", old).text
+    follow("cancelled", steps_on(page))
+    for steps in (old, {}, {"steps": "x"}):
+        answer = follow("back", steps)
+        assert (answer.status_code, say("order.followed_elsewhere") in text(answer.text)) == (409, True)
+    [kept] = orders(shop / "ledger.sqlite3")
+    assert kept.state is OrderState.CANCELLED
+    follow("back", steps_on(answer.text))
+    [kept] = orders(shop / "ledger.sqlite3")
+    assert kept.state is OrderState.CONFIRMED
 
 
 def test_what_moved_since_the_page_was_shown_is_shown_before_anything_is_confirmed(desk: Opened, shop: Path) -> None:

@@ -202,6 +202,10 @@ def test_many_new_photos_are_measured_behind_the_pages(tmp_path: Path, demo: Pat
     try:
         first = state.look()
         assert first.opened.waiting > 40
+        views = [view for each in first.catalog.listed if (view := state.view(first, each.code)) is not None]
+        told = [problem for view in views for problem in view.problems if problem.place.file.endswith((".jpg", ".png"))]
+        assert views
+        assert told == [], "of pictures that nobody has opened nothing is known"
         assert [facts.name for facts in first.catalog.sets] == [facts.name for facts in state.look().catalog.sets]
         measured = state.look(measured=True)
         assert measured.opened.waiting == 0
