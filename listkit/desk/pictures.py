@@ -73,17 +73,26 @@ def shown_photo(request: Request, tag: str, make: Callable[[], bytes]) -> Respon
         return Response(status_code=404)
 
 
-@lru_cache(maxsize=_MOST_KEPT)
 def made_small(folder: Path, photo: Photo, size: str, tag: str = "") -> bytes:
     """Return a picture as JPEG in sRGB, as large as a word of SIZES says; it has the bytes that were measured.
 
     Raises:
         FieldError: it is no picture any more, or another one.
     """
+    return _made_small(folder, photo, size, tag, _digest(folder, photo.file, photo.facts.sha256))
+
+
+def _digest(folder: Path, file: str, measured: str) -> str:
+    """Return the digest that was measured, else that of the file: what is kept under none would be shown for others."""
+    return measured or hashlib.sha256(read_bytes(folder / file)).hexdigest()
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _made_small(folder: Path, photo: Photo, size: str, tag: str, sha256: str) -> bytes:
     pixels = SIZES[size]
     if size == "middle":  # beside its crops, of the same decoded picture
-        return _jpeg(on_page(_decoded(folder, photo.file, photo.facts.sha256)[0], _GROUND))
-    content = _content(folder, photo.file, photo.facts.sha256)
+        return _jpeg(on_page(_decoded(folder, photo.file, sha256)[0], _GROUND))
+    content = _content(folder, photo.file, sha256)
     with read_picture(folder / photo.file, content, at_least=pixels) as original:
         image = on_page(colours_of(original.image.mode, original.profile).srgb(original.image), _GROUND)
         if size == "tile":
@@ -100,7 +109,7 @@ def made_small(folder: Path, photo: Photo, size: str, tag: str = "") -> bytes:
 def _content(folder: Path, file: str, sha256: str) -> bytes:
     """Return the bytes that were measured; raises FieldError where the file has others by now."""
     content = read_bytes(folder / file)
-    if sha256 and hashlib.sha256(content).hexdigest() != sha256:
+    if hashlib.sha256(content).hexdigest() != sha256:
         raise FieldError("the picture was changed just now.", "Load the page again.")
     return content
 
@@ -130,7 +139,7 @@ def drawn_crops(folder: Path, photo: Photo, crops: Sequence[Crop]) -> tuple[tupl
     Raises:
         FieldError: the photo is no picture any more, or another one.
     """
-    image, size = _decoded(folder, photo.file, photo.facts.sha256)
+    image, size = _decoded(folder, photo.file, _digest(folder, photo.file, photo.facts.sha256))
     if not photo.facts.sha256:  # not measured yet: its sides are not known
         photo = replace(photo, facts=replace(photo.facts, width=size[0], height=size[1]))
     drawn = []
@@ -140,9 +149,13 @@ def drawn_crops(folder: Path, photo: Photo, crops: Sequence[Crop]) -> tuple[tupl
     return tuple(drawn)
 
 
-@lru_cache(maxsize=_MOST_KEPT)
 def drawn_cut(folder: Path, file: str, sha256: str, cut: Cut) -> bytes:
     """Return a cut of a photo as a small JPEG; raises FieldError as `drawn_crops` does."""
+    return _drawn_cut(folder, file, _digest(folder, file, sha256), cut)
+
+
+@lru_cache(maxsize=_MOST_KEPT)
+def _drawn_cut(folder: Path, file: str, sha256: str, cut: Cut) -> bytes:
     image, size = _decoded(folder, file, sha256)
     return _jpeg(_drawn(image, image.width / size[0], cut, _GROUND))
 

@@ -125,9 +125,9 @@ class SheetWords:
     moved: str
     before_tax: str
     suggested: str
-    seen_in: str = with_places("name")
+    seen_in: str = with_places("name", left_out=True)
     page: str = with_places("number", "count", spared=("count",))
-    replaces: str = with_places("version")
+    replaces: str = with_places("version", left_out=True)
     between: str = with_places("first", "last")
     from_day: str = with_places("day")
     until_day: str = with_places("day")

@@ -20,10 +20,13 @@ from listkit.desk.edits import Edit, Move, Role, Target, edited, look
 from listkit.desk.page import Desk, say
 from listkit.desk.photo_view import Typed, crops_of, entries_of, views_of
 from listkit.desk.photos import edits_of, moves_of
-from listkit.desk.pictures import drawn_crops
+from listkit.desk.pictures import drawn_crops, made_small
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.listing.photos import cut_of
+from listkit.model.channel import Crop
+from listkit.model.photo import UNMEASURED
+from listkit.model.shop import Photo
 from listkit.picture.encode import CropJob, CropPlan, make_crops
 from listkit.pipeline import open_shop
 from tests.desk.desks import form, opened, text
@@ -411,3 +414,16 @@ def test_a_picture_is_moved_in_step_with_the_entries_of_pictures_that_are_not_th
 
     assert steps(2_000) < 6 * steps(500)
     assert steps(2_000) < 200_000  # was 580,000: for each picture all entries were gone through for each picture
+
+
+def test_an_unmeasured_picture_is_never_shown_for_another_one_in_its_place(tmp_path: Path) -> None:
+    """Facts of what nobody has opened are all alike, so nothing may be kept under them."""
+    Image.new("RGB", (400, 300), "#204060").save(tmp_path / "a.png")
+    photo = Photo(file="a.png", facts=UNMEASURED, shot="whole")
+    crop = Crop.model_validate({"name": "square", "ratio": "1:1", "width": 200})
+    before = made_small(tmp_path, photo, "small"), made_small(tmp_path, photo, "middle")
+    drawn = drawn_crops(tmp_path, photo, [crop])
+    Image.new("RGB", (300, 400), "#806020").save(tmp_path / "a.png")
+    assert made_small(tmp_path, photo, "small") != before[0]
+    assert made_small(tmp_path, photo, "middle") != before[1]
+    assert drawn_crops(tmp_path, photo, [crop]) != drawn

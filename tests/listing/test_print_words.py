@@ -1,5 +1,7 @@
 """Words of what is printed: ours, an owner's for one country, and what is wrong with a file of them."""
 
+import re
+
 import pytest
 
 from listkit.listing.day_words import MarketWords
@@ -105,3 +107,14 @@ def test_a_price_card_may_list_what_may_be_chosen_without_saying_of_what() -> No
 
 def test_a_page_may_be_numbered_without_saying_of_how_many() -> None:
     assert words(with_words(en_GB='[sheet]\npage = "{number}"\n')).sheet.page == "{number}"
+
+
+@pytest.mark.parametrize(
+    ("name", "taken"), [("seen_in", True), ("replaces", True), ("was", False), ("tax_included", False)]
+)
+def test_of_a_line_sheet_only_niceties_may_be_left_out(name: str, taken: bool) -> None:
+    """What a piece cost before, or whether tax is in a price, a stockist needs."""
+    text = re.sub(rf'(?m)^{name} = ".*"$', f'{name} = ""', dict(OURS)["print/en.toml"], count=1)
+    assert f'{name} = ""' in text
+    sections, _ = read_sections(Templates((("print/en.toml", text),)), "print", "en", (("sheet", SheetWords),))
+    assert (sections is not None) is taken

@@ -1,5 +1,6 @@
 """Words of a language: what is read, what is missing, what is never passed over in silence."""
 
+import re
 import tomllib
 
 import pytest
@@ -161,3 +162,20 @@ def test_lists_are_joined_as_the_language_joins_them() -> None:
     """Unicode CLDR, list patterns: British English puts no comma before the last "and" or "or"."""
     assert english().all_of(("soap", "balm", "butter")) == "soap, balm and butter"
     assert english().one_of(("100 ml", "150 g")) == "100 ml or 150 g"
+
+
+def test_a_sentence_that_is_a_nicety_may_be_left_out_and_a_fact_may_not() -> None:
+    """The inside of a box is one; a price, a time to keep and a caution are none."""
+
+    def without(name: str) -> str:
+        return re.sub(rf'(?m)^{name} = ".*"$', f'{name} = ""', ENGLISH, count=1)
+
+    words, problems = parse_words("en", (("words/en.toml", without("box_inside")),))
+    assert problems == ()
+    assert words is not None
+    assert words.sentences.box_inside == ""
+    for name in ("box_outside", "keeps", "from_price", "applies_to"):
+        assert without(name) != ENGLISH
+        assert parse_words("en", (("words/en.toml", without(name)),))[0] is None, name
+    spoilt = ENGLISH.replace("{size} inside", "so much inside")
+    assert parse_words("en", (("words/en.toml", spoilt),))[0] is None
