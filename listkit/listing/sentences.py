@@ -9,14 +9,14 @@ Places = tuple[str, ...]
 _PLACE: Final = re.compile(r"\{(\w+)\}")
 
 
-def with_places(*takes: str, spared: Places = (), once: Places = (), left_out: bool = False) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
-    """Return the field of a sentence; without a place not `spared` a fact is lost, those of `once` stand once.
+def with_places(*takes: str, spared: Places = (), once: Places = ()) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    """Return the field of a sentence; without a place not `spared` a fact is lost, those of `once` stand once."""
+    return field(metadata={"takes": takes, "needs": tuple(one for one in takes if one not in spared), "once": once})
 
-    One that may be `left_out` says a nicety alone: an empty one leaves it out. No price, caution or figure that law or
-    buyer needs is among them.
-    """
-    needs = tuple(one for one in takes if one not in spared)
-    return field(metadata={"takes": takes, "needs": needs, "once": once, "left_out": left_out})
+
+def may_be_empty(*takes: str) -> Any:  # noqa: ANN401
+    """Return the field of a sentence that only adds to what is said; an empty one leaves it out."""
+    return field(metadata={"takes": takes, "needs": takes, "nicety": True})
 
 
 def may_be_missing(*takes: str) -> Any:  # noqa: ANN401
@@ -34,7 +34,7 @@ def fill(sentence: str, **values: str) -> str:
 
 
 def sentence_faults(
-    key: str, value: object, takes: Places = (), *, needs: Places = (), once: Places = (), left_out: bool = False
+    key: str, value: object, takes: Places = (), needs: Places = (), once: Places = (), *, nicety: bool = False
 ) -> Iterator[tuple[str, str, str]]:
     """Yield code, message and hint of what is wrong with one sentence; None is one that is not there.
 
@@ -47,7 +47,7 @@ def sentence_faults(
     if not isinstance(value, str):
         yield "template-fault", f'"{key}" is not a text.', "Write it in quotes."
         return
-    if left_out and not value:
+    if nicety and not value.strip():
         return
     there = _PLACE.findall(value)
     if strange := sorted(set(there) - set(takes)):
