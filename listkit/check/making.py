@@ -6,7 +6,7 @@ from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import SHOP, CheckContext
-from listkit.compute.costs import Recipes, way_of
+from listkit.compute.costs import Recipes
 from listkit.compute.plan import PLANNED, Make, make_plan
 from listkit.compute.season_plan import advice_of
 from listkit.listing.listings import Listings
@@ -51,7 +51,7 @@ def yield_over(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         return
     recipes = Recipes(shop)
     for item in shop.items:
-        rows, way = recipes.rows.get(item.code, []), way_of(item, shop.settings)
+        rows, way = recipes.rows.get(item.code, []), recipes.way_of(item)
         if not rows or not way.batch or item.net is None or item.net.measure is not Measure.MASS:
             continue
         if shop.made and item.code in shop.made.costs and shop.made.costs[item.code].cost is None:

@@ -22,7 +22,6 @@ from listkit.model.making import (
     material_place,
     recipe_place,
 )
-from listkit.model.settings import Settings
 from listkit.model.shop import Guess, Shop
 from listkit.problem import Place, quoted
 from listkit.units.amount import Amount, amount_text, rounded_at
@@ -55,22 +54,6 @@ class Way:
     def pieces(self) -> Fraction:
         """How many good pieces a batch gives on average."""
         return Fraction(self.batch or 0) * Fraction(self.good)
-
-
-def way_of(item: Item, settings: Settings) -> Way:
-    """Return how an item is made."""
-    form = next((ways for ways in settings.making if ways.form.casefold() == item.form.casefold()), _NO_WAYS)
-    good = item.yield_ if item.yield_ is not None else form.good
-    cure = item.cure if item.cure is not None else form.cure
-    hours = item.hours_a_batch if item.hours_a_batch is not None else form.hours_a_batch
-    after = item.ready_after if item.ready_after is not None else form.ready_after
-    return Way(
-        item.batch_size or form.batch_size,
-        Decimal(1) if good is None else good,
-        cure or 0,
-        hours or Decimal(0),
-        after or 0,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +96,22 @@ class Recipes:
         self._costs: dict[str, ItemCost] = {}
         self._open: list[str] = []
         self._circles: dict[tuple[str, ...], CostFault] = {}
+        self._forms = {ways.form.casefold(): ways for ways in reversed(shop.settings.making)}  # the first one of a form
+
+    def way_of(self, item: Item) -> Way:
+        """Return how an item is made."""
+        form = self._forms.get(item.form.casefold(), _NO_WAYS)
+        good = item.yield_ if item.yield_ is not None else form.good
+        cure = item.cure if item.cure is not None else form.cure
+        hours = item.hours_a_batch if item.hours_a_batch is not None else form.hours_a_batch
+        after = item.ready_after if item.ready_after is not None else form.ready_after
+        return Way(
+            item.batch_size or form.batch_size,
+            Decimal(1) if good is None else good,
+            cure or 0,
+            hours or Decimal(0),
+            after or 0,
+        )
 
     # what a piece costs
 
@@ -126,7 +125,7 @@ class Recipes:
         return self._costs[code]
 
     def _cost(self, item: Item) -> ItemCost:
-        way, settings = way_of(item, self.shop.settings), self.shop.settings
+        way, settings = self.way_of(item), self.shop.settings
         rows = self.rows.get(item.code, [])
         steps, silent = list[CostStep](), self._unsure(item.code)
         faults = dict[CostFault, None]()  # each once; of thousands of rows each may have its own

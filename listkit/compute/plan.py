@@ -17,7 +17,7 @@ from typing import Final
 
 from listkit import bounds
 from listkit.compute.catalog import Catalog
-from listkit.compute.costs import Recipes, Taken, way_of
+from listkit.compute.costs import Recipes, Taken
 from listkit.compute.movements import goods_of, sheet_stock, standing
 from listkit.compute.season_plan import Advice, SoldAlready, SoldSoFar, advice_of
 from listkit.compute.working_days import Week, WorkDays, moved
@@ -334,7 +334,7 @@ class _Planning:
         What was made before is of those poured first.
         """
         poured, made = (sorted(self.moved[kind, item.code]) for kind in ("poured", "made"))
-        way, last = way_of(item, self.shop.settings), max(made, default=(datetime.date.min, 0))[0]
+        way, last = self.recipes.way_of(item), max(made, default=(datetime.date.min, 0))[0]
         early = sum(number for day, number in made if poured and day >= poured[0][0])
         for day, number in poured:
             finished = min(number, early)
@@ -347,7 +347,7 @@ class _Planning:
     def _makes(self, item: Item) -> Iterator[Make]:
         """Yield the batches of an item, a day at a time, and add what they need of other items."""
         needs = sorted(self.needs.get(item.code, ()), key=lambda need: need.by)
-        way = way_of(item, self.shop.settings)
+        way = self.recipes.way_of(item)
         good = _sure(way.pieces) if way.batch else Fraction(0)
         left, coming = self._there(item.code) or 0, self.coming[item.code]
         for by, on_the_day in groupby(needs, key=lambda need: need.by):
@@ -396,7 +396,7 @@ class _Planning:
                     uses[taken.name].append((make.pour_by or make.by, at, taken.size))
         made = {make.code for make in makes}
         for code, needs in self.needs.items():
-            if code not in made and (code not in self.items or not way_of(self.items[code], self.shop.settings).batch):
+            if code not in made and (code not in self.items or not self.recipes.way_of(self.items[code]).batch):
                 uses[code] += [(need.by, -1, Fraction(need.pieces)) for need in needs]
         for name, parts in uses.items():
             buy, waiting = self._buy(name, sorted(parts))
@@ -455,7 +455,7 @@ class _Planning:
         if start_by >= self.today:
             return replace(make, start_by=start_by)
         poured = self.days.first(moved(self.today, wait))
-        way = way_of(self.items[make.code], self.shop.settings)
+        way = self.recipes.way_of(self.items[make.code])
         earliest = self.days.ready(poured, way) if poured is not None else None
         return replace(make, start_by=start_by, late=True, earliest=earliest)
 
@@ -473,7 +473,7 @@ class _Planning:
             without = WorkDays(self.shop.settings.workshop, frozenset((day,))) if within else self.days
             moves = []
             for make in within:
-                pour_by = without.pour_by(make.by, way_of(self.items[make.code], self.shop.settings))
+                pour_by = without.pour_by(make.by, self.recipes.way_of(self.items[make.code]))
                 if make.pour_by is not None and pour_by is not None and pour_by != make.pour_by:
                     moves.append((make.code, make.pour_by, pour_by))
             if moves:

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
 from listkit.listing.declared import Cautions
-from listkit.listing.sentences import may_be_missing, sentence_faults, with_places
+from listkit.listing.sentences import may_be_empty, may_be_missing, sentence_faults, with_places
 from listkit.listing.translate import Language, read_language
 from listkit.listing.words import Words, missing, not_toml, paths_of
 from listkit.model.shop import Shop, Templates
@@ -125,9 +125,9 @@ class SheetWords:
     moved: str
     before_tax: str
     suggested: str
-    seen_in: str = with_places("name")
+    seen_in: str = may_be_empty("name")
     page: str = with_places("number", "count", spared=("count",))
-    replaces: str = with_places("version")
+    replaces: str = may_be_empty("version")
     between: str = with_places("first", "last")
     from_day: str = with_places("day")
     until_day: str = with_places("day")

@@ -14,6 +14,11 @@ def with_places(*takes: str, spared: Places = (), once: Places = ()) -> Any:  # 
     return field(metadata={"takes": takes, "needs": tuple(one for one in takes if one not in spared), "once": once})
 
 
+def may_be_empty(*takes: str) -> Any:  # noqa: ANN401
+    """Return the field of a sentence that only adds to what is said; an empty one leaves it out."""
+    return field(metadata={"takes": takes, "needs": takes, "nicety": True})
+
+
 def may_be_missing(*takes: str) -> Any:  # noqa: ANN401
     """Return the field of words that came later: an owner's file of before goes on without them, and so do pages."""
     return field(default="", metadata={"takes": takes, "needs": takes})
@@ -29,7 +34,7 @@ def fill(sentence: str, **values: str) -> str:
 
 
 def sentence_faults(
-    key: str, value: object, takes: Places = (), needs: Places = (), once: Places = ()
+    key: str, value: object, takes: Places = (), needs: Places = (), once: Places = (), *, nicety: bool = False
 ) -> Iterator[tuple[str, str, str]]:
     """Yield code, message and hint of what is wrong with one sentence; None is one that is not there.
 
@@ -41,6 +46,8 @@ def sentence_faults(
         return
     if not isinstance(value, str):
         yield "template-fault", f'"{key}" is not a text.', "Write it in quotes."
+        return
+    if nicety and not value.strip():
         return
     there = _PLACE.findall(value)
     if strange := sorted(set(there) - set(takes)):

@@ -368,7 +368,7 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
         lines.append(fill(sentences.card_words if facts.card else sentences.message, count=count))
     elif facts.card is not None:
         lines.append(sentences.card)
-    return tuple(lines)
+    return tuple(line for line in lines if line.strip())  # an empty sentence leaves itself out
 
 
 def care_lines(wording: Words, facts: SetFacts, items: tuple[Item, ...]) -> tuple[str, ...]:

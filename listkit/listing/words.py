@@ -20,7 +20,7 @@ from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Piece
 from listkit.listing.compounds import base_of, with_more_before, with_more_behind
 from listkit.listing.formats import list_text, measure_text
-from listkit.listing.sentences import Places, fill, sentence_faults, with_places
+from listkit.listing.sentences import fill, may_be_empty, sentence_faults, with_places
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 from listkit.model.naming import Naming
@@ -71,8 +71,8 @@ class Sentences:
     mini_alone: str = with_places("item", "size")
     applies_to: str = with_places("caution", "items", once=("caution", "items"))
     defer: str = with_places()
-    box_outside: str = with_places("size")
-    box_inside: str = with_places("size")
+    box_outside: str = may_be_empty("size")
+    box_inside: str = may_be_empty("size")
     card: str = with_places()
     card_words: str = with_places("count")
     message: str = with_places("count")
@@ -326,9 +326,9 @@ class _Reading:
         texts = [(one.name, one.metadata) for one in fields(kind) if hints[one.name] is str]
         return {name: self.text(table.get(name), f"{section}.{name}", **of) for name, of in texts}
 
-    def text(self, value: object, key: str, **places: Places) -> str:
-        """Return a sentence, "" where it has a fault, which is added; `places` are those of `sentence_faults`."""
-        faults = tuple(sentence_faults(key, value, **places))
+    def text(self, value: object, key: str, **rules: Any) -> str:  # noqa: ANN401 (as sentence_faults takes)
+        """Return a sentence, "" where it has a fault, which is added; `rules` are those of `sentence_faults`."""
+        faults = tuple(sentence_faults(key, value, **rules))
         for fault in faults:
             self.add(*fault)
         return "" if faults else str(value)

@@ -5,6 +5,7 @@ without network, by keyboard and by screen readers; it lies among the pictures i
 it tells what each weighs.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
@@ -53,6 +54,7 @@ class SheetPhoto:
     file: str
     name: str
     set: str
+    folder: str
     anchor: str
     alt: str
     shot: str
@@ -157,6 +159,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             file=listed.photo.file,
             name=listed.photo.name,
             set=listing.facts.name,
+            folder=listing.folder,
             anchor=f"{slug_of(listing.folder)}-{slug_of(listed.photo.name)}",
             alt=listed.alt,
             shot=listed.photo.shot,
@@ -219,8 +222,7 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     folder = paths[0].parent
     formats = Formats(sheet.language, sheet.currency)
     head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
-    firsts = {photo.set: photo.anchor for photo in reversed(sheet.photos)}
-    sets = tuple(SheetSet(firsts[name], name) for name in dict.fromkeys(photo.set for photo in sheet.photos))
+    sets = tuple(_sets(sheet.photos))
     looks = tuple(_look(photo) for photo in sheet.photos if photo.wants_a_look)
     logo = _small(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
     names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
@@ -231,6 +233,15 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
             small = _small(root / photo.file, LONGEST, photo.sha256)
             page.write(each.render({"photo": photo, "crops": crops, "thumbnail": small}))
         page.write(tail.render({}))
+
+
+def _sets(photos: tuple[SheetPhoto, ...]) -> Iterator[SheetSet]:
+    """Yield each set with its first photo; two of one name have their folders behind it."""
+    firsts = {photo.folder: photo for photo in reversed(photos)}
+    names = Counter(first.set for first in firsts.values())
+    for folder in dict.fromkeys(photo.folder for photo in photos):
+        first = firsts[folder]
+        yield SheetSet(first.anchor, first.set if names[first.set] == 1 else f"{first.set} ({folder})")
 
 
 def _small(photo: Path, longest: int, sha256: str) -> str:

@@ -17,6 +17,7 @@ from listkit.problem import FieldError
 from listkit.units.amount import Amount, amount_text
 from listkit.units.table import UnitKind
 from tests.shops import CLEAN, clean_shop
+from tests.steps import calls
 
 ITEMS = (CLEAN / "items.csv").read_text(encoding="utf-8")
 EMPTY = ITEMS.replace(",6.50,1.40,", ",6.50,,")
@@ -264,3 +265,17 @@ def test_recipes_that_come_to_more_amounts_than_any_shop_has_are_told_and_left_o
     [problem] = [each for each in shop.problems if "amounts" in each.message]
     assert problem.place.file == "recipes.csv"
     assert problem.message.startswith("from here on recipes come to more than 5 amounts")
+
+
+def test_how_a_form_is_made_is_looked_up_and_the_first_of_two_counts(tmp_path: Path) -> None:
+    """With 480 forms and 9,000 items each item walked them all."""
+    more = "".join(f'\n[[making]]\nform = "form {number}"\nbatch_size = 7\n' for number in range(400))
+    few = opened(tmp_path / "few").shop
+    many = opened(
+        tmp_path / "many", shop=SHOP + WAYS + more + WAYS.replace("20", "30").replace("bar soap", "Bar Soap")
+    ).shop
+    soap = next(item for item in many.items if item.code == "RR-B1")
+    recipes, of_few = Recipes(many), Recipes(few)
+    assert recipes.way_of(soap) == of_few.way_of(soap)
+    assert recipes.way_of(soap).batch == 20
+    assert calls(lambda: recipes.way_of(soap)) == calls(lambda: of_few.way_of(soap))

@@ -95,6 +95,35 @@ def test_a_sentence_without_a_place_that_carries_a_fact_is_told(
     ]
 
 
+@pytest.mark.parametrize("key", ["seen_in", "replaces"])
+def test_a_line_sheet_goes_without_a_sentence_that_only_adds(key: str) -> None:
+    """Which set lent a picture, and which sheet this one replaces: an owner empties them to leave them out."""
+    text = dict(OURS)["print/en.toml"]
+    whole = next(line for line in text.splitlines() if line.startswith(f"{key} = "))
+    emptied = Templates((("print/en.toml", text.replace(whole, f'{key} = ""')),))
+    sections, problems = read_sections(emptied, "print", "en", (("sheet", SheetWords),))
+    assert problems == ()
+    assert sections is not None
+    assert getattr(sections["sheet"], key) == ""
+
+
+@pytest.mark.parametrize(
+    ("file", "key", "kind"),
+    [
+        ("print", "was", SheetWords), ("print", "at_least", SheetWords), ("print", "case_of", SheetWords),
+        ("plan", "pour", CalendarWords),
+    ],
+)  # fmt: skip
+def test_a_price_or_figure_is_not_left_out_by_an_empty_sentence(file: str, key: str, kind: type) -> None:
+    path, section = f"{file}/en.toml", "sheet" if file == "print" else "calendar"
+    text = dict(OURS)[path]
+    whole = next(line for line in text.splitlines() if line.startswith(f"{key} = "))
+    emptied = Templates(((path, text.replace(whole, f'{key} = ""', 1)),))
+    sections, problems = read_sections(emptied, file, "en", ((section, kind),))
+    assert sections is None
+    assert {one.code for one in problems} == {"template-fault"}
+
+
 def test_a_price_card_may_list_what_may_be_chosen_without_saying_of_what() -> None:
     text = dict(OURS)["label/en.toml"].replace('options = "{slot}: {options}"', 'options = "{options}"')
     sections, problems = read_sections(Templates((("label/en.toml", text),)), "label", "en", (("card", CardWords),))

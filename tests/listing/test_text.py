@@ -36,6 +36,23 @@ def listing(kind: str, *, template: str | None = None, **changes: Any) -> Listin
     return found.listings[0]
 
 
+def test_an_emptied_sentence_of_the_box_leaves_no_line_behind() -> None:
+    words = TEMPLATES["words/en.toml"]
+    line = next(each for each in words.splitlines() if each.startswith("box_inside = "))
+    contents = [{"item": "HH-B1"}, {"item": "HH-M1"}, {"item": "HH-S1"}]
+    made = shop(
+        folder(story=STORY, box="S", message_card={"characters": 200}, contents=contents),
+        channels=[channel(text="plain")],
+        templates={"words/en.toml": words.replace(line, 'box_inside = ""')},
+    )
+    found = listed(made)
+    assert found.problems == ()
+    text = found.listings[0].plain
+    assert "162" not in text
+    assert "The box comes with a message card." in text
+    assert not re.search(r"\n{3}|^ *-? *$\n\n", text, re.MULTILINE)
+
+
 def numbered(kind: str, number: int, text: str) -> str:
     return f"<li>{text}</li>" if kind == "html" else f"{number}. {text}"
 

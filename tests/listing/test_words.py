@@ -107,6 +107,33 @@ def test_a_place_without_which_a_figure_is_lost_may_stand_more_than_once(
 
 
 @pytest.mark.parametrize(
+    ("sentence", "key"),
+    [
+        ('box_outside = "', "box_outside"),
+        ('box_inside = "', "box_inside"),
+    ],
+)
+def test_an_empty_sentence_leaves_out_what_only_adds(sentence: str, key: str) -> None:
+    """How large the box is may go unsaid; a sentence that stands there and has lost its figure is a slip."""
+    whole = next(line for line in ENGLISH.splitlines() if line.startswith(sentence))
+    words, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(whole, f'{key} = ""')),))
+    assert problems == ()
+    assert words is not None
+    assert getattr(words.sentences, key) == ""
+    _, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(whole, f'{key} = "Large."')),))
+    assert [one.message for one in problems] == [f'"sentences.{key}" must have the place {{size}}.']
+
+
+@pytest.mark.parametrize("key", ["from_price", "keeps", "applies_to", "prior", "mini_alone"])
+def test_an_empty_sentence_never_leaves_out_a_price_a_figure_or_a_caution(key: str) -> None:
+    whole = next(line for line in ENGLISH.splitlines() if line.startswith(f"{key} = "))
+    words, problems = parse_words("en", (("words/en.toml", ENGLISH.replace(whole, f'{key} = ""', 1)),))
+    assert words is None
+    assert {one.code for one in problems} == {"template-fault"}
+    assert all(one.message.startswith(f'"sentences.{key}" must have the place') for one in problems)
+
+
+@pytest.mark.parametrize(
     ("sentence", "part"),
     [
         ('season = "{title} for {season}"', "season"),

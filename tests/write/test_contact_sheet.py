@@ -125,3 +125,15 @@ def test_photos_of_names_that_are_alike_but_for_their_signs_have_unlike_anchors(
     photo = page.photos[0]
     twins = [*contact_sheet._apart([photo, photo, replace(photo, anchor=f"{photo.anchor}-2"), photo])]
     assert len({each.anchor for each in twins}) == 4
+
+
+def test_two_sets_of_one_name_are_both_jumped_to(demo: Listings) -> None:
+    page = next(contact_sheet.write(demo, CONTEXT)).inputs[1]
+    assert isinstance(page, contact_sheet.Sheet)
+    folders = [*dict.fromkeys(photo.folder for photo in page.photos)]
+    photos = tuple(replace(photo, set="Quiet Hour") for photo in page.photos if photo.folder in folders[:2])
+    sets = [*contact_sheet._sets(photos)]
+    assert [each.name for each in sets] == [f"Quiet Hour ({folder})" for folder in folders[:2]]
+    of_anchors = {photo.anchor: photo.folder for photo in photos}
+    assert [of_anchors[each.anchor] for each in sets] == folders[:2]
+    assert [each.name for each in contact_sheet._sets(photos[:1])] == ["Quiet Hour"]
