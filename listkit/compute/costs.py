@@ -31,6 +31,7 @@ from listkit.units.table import UnitKind
 
 ZERO: Final = Fraction(0)
 _NO_WAYS: Final = Ways(form="-")
+_forms: Final[list[tuple[tuple[Ways, ...], dict[str, Ways]]]] = [((), {})]  # of the shop that was asked for last
 _BY: Final = {
     UnitKind.MASS: "by weight", UnitKind.VOLUME: "by volume", UnitKind.LENGTH: "by length",
     UnitKind.COUNT: "by the piece",
@@ -57,9 +58,18 @@ class Way:
         return Fraction(self.batch or 0) * Fraction(self.good)
 
 
+def _by_form(making: tuple[Ways, ...]) -> dict[str, Ways]:
+    """Return the ways of a shop by form, made once for all its items, who may be thousands."""
+    kept, forms = _forms[0]
+    if kept is not making:
+        forms = {ways.form.casefold(): ways for ways in reversed(making)}  # of two for one form the first
+        _forms[0] = making, forms
+    return forms
+
+
 def way_of(item: Item, settings: Settings) -> Way:
     """Return how an item is made."""
-    form = next((ways for ways in settings.making if ways.form.casefold() == item.form.casefold()), _NO_WAYS)
+    form = _by_form(settings.making).get(item.form.casefold(), _NO_WAYS)
     good = item.yield_ if item.yield_ is not None else form.good
     cure = item.cure if item.cure is not None else form.cure
     hours = item.hours_a_batch if item.hours_a_batch is not None else form.hours_a_batch

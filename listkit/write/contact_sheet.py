@@ -5,6 +5,7 @@ without network, by keyboard and by screen readers; it lies among the pictures i
 it tells what each weighs.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
@@ -53,6 +54,7 @@ class SheetPhoto:
     file: str
     name: str
     set: str
+    code: str
     anchor: str
     alt: str
     shot: str
@@ -157,6 +159,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             file=listed.photo.file,
             name=listed.photo.name,
             set=listing.facts.name,
+            code=listing.facts.code,
             anchor=f"{slug_of(listing.folder)}-{slug_of(listed.photo.name)}",
             alt=listed.alt,
             shot=listed.photo.shot,
@@ -210,6 +213,18 @@ def _look(photo: SheetPhoto) -> SheetLook:
     return SheetLook(photo.anchor, f"{photo.set} · {photo.name}", " ".join((*photo.notes, *of_crops)))
 
 
+def _sets(photos: tuple[SheetPhoto, ...]) -> tuple[SheetSet, ...]:
+    """Return each set with its first photo; one of another's name has its code beside it."""
+    firsts = {photo.code: photo for photo in reversed(photos)}
+    named = Counter(photo.set for photo in firsts.values())
+    return tuple(
+        SheetSet(
+            firsts[code].anchor, f"{firsts[code].set} ({code})" if named[firsts[code].set] > 1 else firsts[code].set
+        )
+        for code in dict.fromkeys(photo.code for photo in photos)
+    )
+
+
 def _percent(share: Decimal) -> str:
     return f"{(share * 100).quantize(Decimal('0.1'), ROUND_HALF_UP)}"
 
@@ -219,8 +234,7 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     folder = paths[0].parent
     formats = Formats(sheet.language, sheet.currency)
     head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
-    firsts = {photo.set: photo.anchor for photo in reversed(sheet.photos)}
-    sets = tuple(SheetSet(firsts[name], name) for name in dict.fromkeys(photo.set for photo in sheet.photos))
+    sets = _sets(sheet.photos)
     looks = tuple(_look(photo) for photo in sheet.photos if photo.wants_a_look)
     logo = _small(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
     names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}

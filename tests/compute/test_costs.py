@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit import bounds
-from listkit.compute.costs import Recipes, rounded
-from listkit.model.making import RecipeRow
+from listkit.compute.costs import Recipes, rounded, way_of
+from listkit.model.making import RecipeRow, Ways
 from listkit.pipeline import Opened, open_shop
 from listkit.problem import FieldError
 from listkit.units.amount import Amount, amount_text
@@ -264,3 +264,17 @@ def test_recipes_that_come_to_more_amounts_than_any_shop_has_are_told_and_left_o
     [problem] = [each for each in shop.problems if "amounts" in each.message]
     assert problem.place.file == "recipes.csv"
     assert problem.message.startswith("from here on recipes come to more than 5 amounts")
+
+
+def test_the_ways_of_a_form_are_looked_up_however_many_forms_a_shop_has(tmp_path: Path) -> None:
+    """Each of thousands of items was held against every form."""
+    shop = open_shop(clean_shop(tmp_path)).shop
+    item = shop.items[0]
+    others = [Ways(form=f"form {number}", cure=1) for number in range(bounds.FORMS - 1)]
+    many = shop.settings.model_copy(update={"making": (*others, Ways(form=item.form.upper(), cure=28))})
+    none = shop.settings.model_copy(update={"making": ()})
+    began = time.process_time()
+    assert {way_of(item, many).cure for _ in range(20_000)} == {28}
+    assert time.process_time() - began < 0.5
+    assert way_of(item, none).cure == 0
+    assert way_of(item, many).cure == 28

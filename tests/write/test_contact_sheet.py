@@ -125,3 +125,15 @@ def test_photos_of_names_that_are_alike_but_for_their_signs_have_unlike_anchors(
     photo = page.photos[0]
     twins = [*contact_sheet._apart([photo, photo, replace(photo, anchor=f"{photo.anchor}-2"), photo])]
     assert len({each.anchor for each in twins}) == 4
+
+
+def test_two_sets_of_one_name_are_both_reached(demo: Listings) -> None:
+    page = next(contact_sheet.write(demo, CONTEXT)).inputs[1]
+    assert isinstance(page, contact_sheet.Sheet)
+    photo = replace(page.photos[0], set="Spring", code="A-1", anchor="one")
+    photos = (photo, replace(photo, code="A-2", anchor="two"), replace(photo, set="Autumn", code="A-3", anchor="three"))
+    assert [(each.anchor, each.name) for each in contact_sheet._sets(photos)] == [
+        ("one", "Spring (A-1)"),
+        ("two", "Spring (A-2)"),
+        ("three", "Autumn"),
+    ]
