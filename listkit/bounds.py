@@ -29,6 +29,9 @@ STAND_INS: Final = 2_000  # for items that sets name and nobody has, to tell wha
 ROWS_FITTED: Final = 100  # of one table, in which the cell that is missing is looked for at every place
 FAULTY_ROWS: Final = 2_000  # of one table that are told one by one; the rest are counted
 
+# Near misses of headings and fields: listing/columns
+NEAR_HEADINGS: Final = 3_000  # headings and fields that wrong ones of one channel are compared with, all together
+
 # Near misses of unknown codes: in a sheet of what moved, actions/stock; in a form of a shop, check/orders
 SHEET_COMPARED: Final = 300_000  # codes that all of a sheet are compared with
 FORM_COMPARED: Final = 300_000  # lines of the sheet that all of a form are compared with

@@ -131,7 +131,9 @@ def _count(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
 _SCHEMA: Final = "SELECT type, name, tbl_name, sql, rootpage FROM sqlite_schema"
 # What SQLite reads over between two words of SQL, and what is in quotes and stays as it is. White space is five signs
 # of ASCII, as in sqlite3CtypeMap of SQLite's global.c.
-_BETWEEN: Final = re.compile(r"""('[^']*'|"[^"]*"|`[^`]*`|\[[^\]]*\])|(?:[ \t\n\f\r]|--[^\n]*)+""")
+_BETWEEN: Final = re.compile(
+    r"""('[^']*(?:'|\Z)|"[^"]*(?:"|\Z)|`[^`]*(?:`|\Z)|\[[^\]]*(?:\]|\Z))|(?:[ \t\n\f\r]|--[^\n]*)+"""
+)
 _Made = tuple[object, object, object, object]
 """Of a table, index or trigger: its type, its name, the table that it is of, and its SQL without comments."""
 

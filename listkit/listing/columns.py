@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
+from listkit import bounds
 from listkit.fields import FIELDS, Field, Kind
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES
 from listkit.listing.listings import Listing
@@ -29,6 +30,7 @@ from listkit.problem import FieldError, KeyPath, Level, Place, Problem, quoted
 from listkit.units.money import NO_CURRENCY
 
 MOST_COLUMNS: Final = 2000
+_TOO_MANY: Final = "Which one is meant is not looked for, there are too many."
 _NUMBER: Final = re.compile(r"\{(n{1,2})\}")
 _NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
 _WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
@@ -45,11 +47,22 @@ def fact(name: str) -> tuple[Field, int]:
     Raises:
         FieldError: there is no such field.
     """
+    found = _fact(name)
+    if found is None:
+        raise FieldError(_no_field(name), suggestion(name, FIELDS))
+    return found
+
+
+def _fact(name: str) -> tuple[Field, int] | None:
     if name in FIELDS:
         return FIELDS[name], 0
     if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
         return field, int(match[2])
-    raise FieldError(f"there is no field {quoted(name)}.", suggestion(name, FIELDS))
+    return None
+
+
+def _no_field(name: str) -> str:
+    return f"there is no field {quoted(name)}."
 
 
 def numbered(columns: tuple[Column, ...]) -> Iterator[tuple[int, Column]]:
@@ -149,6 +162,7 @@ def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
 def file_problems(channel: Channel) -> Iterator[Problem]:
     """Yield what is wrong with the names that [[file]] and sort give."""
     seen, by_heading = dict[str, int](), _by_heading(channel)
+    known, wrong = frozenset((*by_heading, *FIELDS)), 0
     for at, entry in enumerate(channel.files):
         if entry.name in seen:
             message, hint = f"two files are called {quoted(entry.name)}.", "Give each its own name."
@@ -156,18 +170,24 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
         seen[entry.name] = at
         for index, name in enumerate(entry.chosen):
             if _chosen(by_heading, name, ("file", at, "columns", index)) is None:
-                known = (*[column.heading for column in channel.columns], *FIELDS)
                 message = f"there is no column and no field {quoted(name)}."
                 place = channel.place("file", at, "columns", index)
-                yield Problem(place, "unknown-code", message, suggestion(name, known))
+                yield Problem(place, "unknown-code", message, _near(name, known, wrong))
+                wrong += 1
     sorts: list[tuple[KeyPath, tuple[str, ...]]] = [((), channel.sort)]
     sorts += [(("file", at), entry.sort or ()) for at, entry in enumerate(channel.files)]
     for where, names in sorts:
         for name in names:
-            try:
-                fact(name.removeprefix("-"))
-            except FieldError as fault:
-                yield Problem(channel.place(*where, "sort"), "unknown-code", fault.message, fault.hint)
+            plain = name.removeprefix("-")
+            if _fact(plain) is None:
+                hint = _near(plain, FIELDS.keys(), wrong)
+                wrong += 1
+                yield Problem(channel.place(*where, "sort"), "unknown-code", _no_field(plain), hint)
+
+
+def _near(name: str, known: Collection[str], before: int) -> str:
+    """Return the hint for a wrong name; of more wrong ones than can be compared with all, that none is looked for."""
+    return suggestion(name, known) if before * len(known) <= bounds.NEAR_HEADINGS else _TOO_MANY
 
 
 def _extra(channel: Channel, entry: ExtraFile, at: int, by_heading: Mapping[str, _Placed]) -> FeedFile:

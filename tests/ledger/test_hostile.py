@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger import file
+from listkit.ledger import file, schema
 from listkit.ledger.faults import DamagedLedgerError
 from listkit.ledger.file import connected
 from listkit.ledger.orders import add_order, orders
@@ -290,3 +290,11 @@ def test_a_first_record_may_be_of_more_rows_than_an_empty_ledger_has_steps_for(
     path = tmp_path / "ledger.sqlite3"
     record(path, "web", snapshot(*(row(f"A-{each}", "1.00") for each in range(5_000))), at(1))
     assert len(standing(path, "web", "rows")) == 5_000
+
+
+@pytest.mark.parametrize("sign", ["'", "[", '"', "`", "-", " "])
+def test_signs_that_open_and_never_close_take_no_time_in_a_schema(sign: str) -> None:
+    """Each of a hundred thousand brackets was followed to the end of the statement."""
+    began = time.process_time()
+    schema._bare("CREATE TABLE a (" + sign * 100_001)
+    assert time.process_time() - began < 1
