@@ -3,6 +3,7 @@
 The figures are those of `present/gift_set.py`, which `listkit show --json` prints; nothing is computed here.
 """
 
+import datetime
 import hashlib
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -406,6 +407,19 @@ def nothing_said(name: str) -> Markup:
     return Markup(f'<div class="says" id="w/{escape(name)}"></div>')  # noqa: S704 (all escaped)
 
 
+def is_day(text: str) -> bool:
+    """Return whether a browser's field of a day can hold a text; it would empty any other (HTML Standard, 4.10.5.1.7).
+
+    >>> is_day("2026-12-24"), is_day("24.12.2026"), is_day("2026-02-30"), is_day("2026-W52-4")
+    (True, False, False, False)
+    """
+    try:
+        return datetime.date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+offer("is_day", is_day)
 offer("options", options)
 offer("about", about)
 offer("nothing_said", nothing_said)

@@ -30,7 +30,8 @@ _REFERENCE: Final = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})", re.ASCII)
 _OWN_CELLS: Final = re.compile(
     r"(?<![!\w.])\$?(?:[a-z]{1,3}\$?[0-9]+|[a-z]{1,3}:\$?[a-z]{1,3}|[0-9]+:\$?[0-9]+)(?![\w!])", re.ASCII
 )
-_ANY_CELLS: Final = re.compile(r"indirect\s*\(|\[|[\w.]+:[\w.]+!|'[^']*:[^']*'!")
+# Each part gives nothing back, so that a long text is walked along once.
+_ANY_CELLS: Final = re.compile(r"indirect\s*+\(|\[|(?<![\w.])[\w.]++:[\w.]++!|'[^':]*+:[^']*+'!")
 _IN_SHEETS: Final = frozenset({"sheetData", "row", "c", "f", "mergeCell", "sheetProtection"})
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")
 _TAG: Final = re.compile(rb"<[^>\"']*(?:\"[^\"]*\"[^>\"']*|'[^']*'[^>\"']*)*>")

@@ -383,3 +383,12 @@ def test_every_value_of_real_files_can_be_changed_and_taken_out(most: int) -> No
                 read = tomllib.loads(changed.removeprefix(MARK).decode())
                 assert pruned(read) == pruned(meant), (file, path)
                 assert unwrapped(changed) == read, (file, path)
+
+
+def test_thousands_of_blanks_behind_an_entry_take_no_time() -> None:
+    """They were walked through anew from each of them: 2.5 s for 12,000, four times as much for twice as many."""
+    text = f'x = [\n  "a"{" " * 200_000}, "b",\n]\n'.encode()
+    began = time.process_time()
+    assert tomllib.loads(without(text, ("x", 0)).decode()) == {"x": ["b"]}
+    assert tomllib.loads(with_entry_moved(text, ("x",), 0, 1).decode()) == {"x": ["b", "a"]}
+    assert time.process_time() - began < 2

@@ -5,6 +5,7 @@ Workbooks are those of openpyxl and xlsxwriter, and sheets written by hand as EC
 
 import io
 import re
+import time
 import tracemalloc
 import warnings
 import zipfile
@@ -263,3 +264,12 @@ def test_a_long_text_of_a_formula_and_many_cells_cost_no_more_than_they_are_larg
     with_workbook_cells(content, "", 2, {1: "x"})
     assert tracemalloc.get_traced_memory()[1] < 30_000_000
     tracemalloc.stop()
+
+
+@pytest.mark.parametrize("formula", ["a" * 400_000, f"'{':' * 400_000}'"])
+def test_a_long_name_in_a_formula_of_another_sheet_is_walked_along_once(formula: str) -> None:
+    """It took 0.45 s for 20,000 letters, and four times as much for twice as many."""
+    content = with_part(by_xlsxwriter(two_sheets("1+1")), "xl/worksheets/sheet2.xml", "<f>1+1</f>", f"<f>{formula}</f>")
+    began = time.process_time()
+    assert with_workbook_cells(content, "Items", 2, {1: "x"})
+    assert time.process_time() - began < 3

@@ -24,15 +24,15 @@ def gtin(number: int) -> str:
     return body + gtin_check_digit(body)
 
 
-def hard_shop(**says: Any) -> Shop:
-    """Forty choices of one set, none pictured, one with a GTIN; two bars, one of them without; a name without end."""
+def hard_shop(dear: str = "123456.50", **says: Any) -> Shop:
+    """Forty choices of one set, none pictured, one with a GTIN; a name without end; a `dear` bar without a GTIN."""
     jars = [
         item(f"J-{at:02}", name=f"{scent} & Rind", form=form, retail="9.00", shelf_life="18 months")
         for at, (form, scent) in enumerate((form, scent) for form in FORMS for scent in SCENTS)
     ]
     bars = [
         item("B-1", name=LONG, gtin=gtin(1), shelf_life="12 months"),
-        item("B-2", name="Plain", retail="123456.50", cost="20000"),
+        item("B-2", name="Plain", retail=dear, cost="20000"),
     ]
     choose = {"slot": "Jar", "choose": [one.code for one in jars]}
     note = {"options": {"Jar": "J-00"}, "gtin": gtin(2)}

@@ -244,6 +244,39 @@ def test_a_wide_logo_pushes_nothing_off_the_paper(design: str, tmp_path: Path) -
     assert max(word.right for word in boxes_of(sheet)) <= 210 - 13.9
 
 
+def over_each_other(pdf: Path) -> list[tuple[str, str]]:
+    """Return the words of a page that lie upon another one of it."""
+    words = boxes_of(pdf)
+    return [
+        (one.text, other.text)
+        for at, one in enumerate(words)
+        for other in words[at + 1 :]
+        if one.page == other.page
+        and min(one.right, other.right) - max(one.left, other.left) > 0.3
+        and min(one.bottom, other.bottom) - max(one.top, other.top) > 1.5
+    ]
+
+
+@needs_poppler
+@pytest.mark.parametrize(("tiers", "dear"), [(4, "9.00"), (9, "9.00"), (30, "9.00"), (2, "99999999.00")])
+def test_lower_prices_that_have_no_room_beside_names_stand_below_them(tiers: int, dear: str, tmp_path: Path) -> None:
+    """Each price is there, and no word lies upon another, however many or long the prices are."""
+    of = hard(dear=dear, tier=[{"from": 10 + at, "wholesale": f"{49 - at / 4} %"} for at in range(tiers)])
+    document = document_of(of.catalog)
+    assert document is not None
+    lines = [line for group in document.text.groups for entry in group.entries for line in entry.lines]
+    prices = {price for line in lines for price in (line.wholesale, *line.tiers, line.retail)}
+    for design in ("quiet", "bold"):
+        sheet = printed(dressed(of, design), tmp_path / design)
+        assert over_each_other(sheet) == []
+        assert max(word.right for word in boxes_of(sheet)) <= 210 - 13.9
+        assert prices <= {word.text for word in boxes_of(sheet)}
+    assert save(wholesale_list.write(of, CONTEXT), tmp_path / "list").failures == ()
+    listed = tmp_path / "list/wholesale/price-list.pdf"
+    assert over_each_other(listed) == []
+    assert prices <= {word.text for word in boxes_of(listed)}
+
+
 @needs_poppler
 def test_both_designs_say_the_same_under_one_version_and_are_sound(
     demo: Listings, demo_sheet: Path, tmp_path: Path
