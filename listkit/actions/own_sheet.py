@@ -40,18 +40,14 @@ from listkit.read.sheet import Row, Sheet, column_letters, no_table, read_tables
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed
+from listkit.read.workbook_parts import FAILED
 from listkit.shipped import shipped_templates
 from listkit.units.money import NO_CURRENCY
 from listkit.units.table import UnitKind, channel_places, units_of
 
 _SHEETS: Final = 30
 _TAKEN: Final = (
-    "stockists.csv",
-    "rates.csv",
-    "ingredients.csv",
-    "materials.csv",
-    "recipes.csv",
-    "plan.csv",
+    *("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv"),
     MOVEMENTS,
     ALLOTMENT,
 )
@@ -176,7 +172,8 @@ def _score(rows: Iterable[Row]) -> tuple[int, ...]:
 
 
 def _texts(rows: Iterable[Row]) -> tuple[tuple[str, ...], ...]:
-    return tuple(tuple(cell.text for cell in row.cells) for row in rows)
+    """Return what cells say; an error says nothing of what its column is."""
+    return tuple(tuple("" if cell.turned == FAILED else cell.text for cell in row.cells) for row in rows)
 
 
 def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:
