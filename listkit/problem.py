@@ -10,7 +10,9 @@ that nobody sees: those that steer a screen, and those that turn the writing and
 
 import datetime
 import errno
+import os
 import re
+import shlex
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -306,6 +308,16 @@ def not_in(before: Iterable[Problem], now: Sequence[Problem]) -> tuple[Problem, 
         else:
             new.append(problem)
     return tuple(new)
+
+
+def as_typed(path: object) -> str:
+    """Return a path as it is typed in a command: in quotes where a shell would part it or take its signs for orders.
+
+    >>> as_typed("my_shop"), as_typed("my shop") in ("'my shop'", '"my shop"')
+    ('my_shop', True)
+    """
+    text = str(path)
+    return shlex.quote(text) if os.name != "nt" else f'"{text}"' if " " in text else text
 
 
 def _identity(problem: Problem) -> tuple[object, ...]:

@@ -30,30 +30,27 @@ from listkit.learn.header import (
     heading_score,
 )
 from listkit.learn.matching import Match, match_items
+from listkit.ledger.store import LEDGER
 from listkit.model.item import Item
 from listkit.model.shop import Shop
+from listkit.paths import SOURCES, folded_path
 from listkit.problem import FieldError, Problem
 from listkit.read.faults import faults_of
-from listkit.read.folder import ALLOTMENT, MOVEMENTS, stays_inside
+from listkit.read.folder import ALLOTMENT, MOVEMENTS, PACKAGING, SHOP, WHOLESALE, stays_inside
 from listkit.read.headings import fold, read_headings
 from listkit.read.sheet import Row, Sheet, column_letters, no_table, read_tables
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed
+from listkit.read.workbook_parts import FAILED
 from listkit.shipped import shipped_templates
 from listkit.units.money import NO_CURRENCY
 from listkit.units.table import UnitKind, channel_places, units_of
 
 _SHEETS: Final = 30
 _TAKEN: Final = (
-    "stockists.csv",
-    "rates.csv",
-    "ingredients.csv",
-    "materials.csv",
-    "recipes.csv",
-    "plan.csv",
-    MOVEMENTS,
-    ALLOTMENT,
+    *("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv"),
+    *(MOVEMENTS, ALLOTMENT, SHOP, PACKAGING, WHOLESALE, LEDGER, *SOURCES),
 )
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 
@@ -144,7 +141,7 @@ def _content(path: Path) -> bytes:
 
 def _refuse_name(name: str) -> None:
     """Refuse a file name that no items table in a shop folder can have."""
-    if not stays_inside(name) or "/" in name or name.startswith((".", "~")) or name.lower() in _TAKEN:
+    if not stays_inside(name) or "/" in name or name.startswith((".", "~")) or folded_path(name) in _TAKEN:
         raise FieldError(f"{name} cannot be the name of an items table.", "Rename the sheet, as in stock.csv.")
 
 
@@ -176,7 +173,8 @@ def _score(rows: Iterable[Row]) -> tuple[int, ...]:
 
 
 def _texts(rows: Iterable[Row]) -> tuple[tuple[str, ...], ...]:
-    return tuple(tuple(cell.text for cell in row.cells) for row in rows)
+    """Return what cells say; an error says nothing of what its column is."""
+    return tuple(tuple("" if cell.turned == FAILED else cell.text for cell in row.cells) for row in rows)
 
 
 def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:

@@ -11,7 +11,7 @@ from listkit.cli.report import print_json, say_fault
 from listkit.cli.terminal import BOLD, painted
 from listkit.edit.starter import copy_starter
 from listkit.present.starting import new_shop_json, new_shop_lines
-from listkit.problem import FieldError
+from listkit.problem import FieldError, as_typed
 from listkit.shipped import shipped_templates
 
 EXAMPLES: Final = (
@@ -53,7 +53,7 @@ def _copy_starter(args: argparse.Namespace) -> None:
         print_json({"folder": str(args.folder), "files": list(files)})
         return
     print(f"{args.folder}: {len(files)} files. Next:")
-    print(f"  listkit build --shop {args.folder}    see what comes out")
+    print(f"  listkit build --shop {as_typed(args.folder)}    see what comes out")
     print("  then put your own goods into items.csv, your boxes into packaging.toml, your sets under sets/")
 
 

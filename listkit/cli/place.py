@@ -6,7 +6,7 @@ from typing import Final
 from listkit.actions.learn import PLACE_KINDS, new_place
 from listkit.cli.options import add_shop
 from listkit.cli.report import print_json, say_fault
-from listkit.problem import FieldError
+from listkit.problem import FieldError, as_typed
 
 EXAMPLES: Final = (
     ('listkit place "Saturday stall" --kind stall', "a price list and a table"),
@@ -32,5 +32,5 @@ def run(args: argparse.Namespace) -> int:
         print_json({"file": str(path), "kind": args.kind})
     else:
         print(f"{path}: look it through; a line that begins with # waits for you.")
-        print(f"Next: listkit check --shop {args.shop}")
+        print(f"Next: listkit check --shop {as_typed(args.shop)}")
     return 0

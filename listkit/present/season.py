@@ -14,7 +14,7 @@ from listkit.compute.season_end import NOTHING, Keeps, SetWorth
 from listkit.listing.cells import money_digits
 from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
-from listkit.problem import times
+from listkit.problem import as_typed, times
 from listkit.read.wording import listed
 from listkit.units.money import Money
 from listkit.units.spoken import Spoken
@@ -459,7 +459,7 @@ def next_year_lines(folder: Path, year: NextYear) -> Iterator[str]:
         yield f"{folder / 'sets' / there} was there already and is left as it is."
     if year.made:
         yield "They are drafts, which no build shows. Look through story and theme and take new pictures; then take the"
-        yield f"line status out of each set.toml. Next: listkit check --shop {folder}"
+        yield f"line status out of each set.toml. Next: listkit check --shop {as_typed(folder)}"
 
 
 def next_year_json(year: NextYear) -> dict[str, Any]:

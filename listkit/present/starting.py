@@ -15,7 +15,7 @@ from listkit.learn.matching import Match
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.present.table import table
-from listkit.problem import Problem, must_fix, times
+from listkit.problem import Problem, as_typed, must_fix, times
 from listkit.read.folder import SHOP
 from listkit.read.wording import listed
 
@@ -107,12 +107,12 @@ def _next_step(folder: Path, new: NewShop) -> str:
     if any(problem.place.file == SHOP for problem in new.problems) or any(
         doubt.heading for doubt in new.columns.doubtful
     ):
-        return f'open {folder / SHOP}, fill in the lines with "?", then: listkit check --shop {folder}'
+        return f'open {folder / SHOP}, fill in the lines with "?", then: listkit check --shop {as_typed(folder)}'
     if new.columns.lacking:
-        return f"add what is missing to {folder / new.read.file}, then: listkit check --shop {folder}"
+        return f"add what is missing to {folder / new.read.file}, then: listkit check --shop {as_typed(folder)}"
     if must_fix(new.problems):
-        return f"mend the rows in {folder / new.read.file} that listkit check --shop {folder} tells"
-    return f'listkit add "The name of your first set" --shop {folder}'
+        return f"mend the rows in {folder / new.read.file} that listkit check --shop {as_typed(folder)} tells"
+    return f'listkit add "The name of your first set" --shop {as_typed(folder)}'
 
 
 def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
@@ -170,7 +170,7 @@ def new_set_lines(folder: Path, added: AddedSet, card: "ProposalCard | None" = N
         yield f"  write the story in {path / 'story.md'}, the line with WRITE HERE"
     yield f"  put into {path / 'photos'}: {listed(new.pictures, 'and')}; shots.md lists what else to take"
     yield "It is a draft, which no build shows: when it is finished, take the line status out of set.toml."
-    yield f"Next: listkit check --shop {folder}"
+    yield f"Next: listkit check --shop {as_typed(folder)}"
 
 
 def _proposal_lines(added: AddedSet, card: "ProposalCard | None") -> list[str]:
@@ -230,7 +230,7 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
     yield f"{looked}."
     if proposals.is_cut:
         yield "So many promise as much that not all of them were worked out: others may be as good."
-    yield f'Next: listkit add "A Name" --propose 1 --shop {shop.root}'
+    yield f'Next: listkit add "A Name" --propose 1 --shop {as_typed(shop.root)}'
 
 
 @dataclass(frozen=True, slots=True)
@@ -330,7 +330,7 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
         yield table([(f"  {_short(match.heading.text)}", _doubt(match)) for match in asked], left=2)
     for heading in map(_short, learnt.twice):
         yield f'Several columns are headed "{heading}", and a feed has each heading once: keep one, or name them anew.'
-    yield f"Next: look it through, then: listkit check --shop {shop}"
+    yield f"Next: look it through, then: listkit check --shop {as_typed(shop)}"
 
 
 def _doubt(match: Match) -> str:

@@ -11,8 +11,10 @@ from typing import Final
 from listkit import bounds
 from listkit.model.labels import Asked, CardWish
 from listkit.problem import Place, Problem, quoted
+from listkit.read.odd_rows import error_words
 from listkit.read.sheet import Row, Sheet, read_sheet
 from listkit.read.wording import COUNTED_DIGITS
+from listkit.read.workbook_parts import FAILED
 
 MOST_COPIES: Final = bounds.COPIES
 _WHOLE: Final = re.compile(rf"\d{{1,{COUNTED_DIGITS}}}", re.ASCII)
@@ -68,7 +70,17 @@ def _table(
         headings = " and ".join(f'"{name}"' for name in needed)
         hint = f"Write a first row with {headings}, and a row for each below it."
         return None, none, {}, [*problems, Problem(Place(file), "syntax", f"no row has the headings {headings}.", hint)]
-    return sheet, header, _columns(header, names), problems
+    columns = _columns(header, names)
+    problems += [
+        Problem(
+            Place(file, row.line, row.text(columns[needed[0]]), header.text(at)), "print-asked", *error_words(cell.text)
+        )
+        for row in sheet.rows
+        for at in columns.values()
+        for cell in row.cells[at : at + 1]
+        if cell.turned == FAILED
+    ]
+    return sheet, header, columns, problems
 
 
 def read_counts(file: str, content: bytes) -> tuple[tuple[Asked, ...], list[Problem]]:

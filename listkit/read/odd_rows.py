@@ -9,9 +9,10 @@ from dataclasses import replace
 from typing import Final
 
 from listkit.problem import quoted
-from listkit.read.sheet import UNWORKED, Cell, Row
+from listkit.read.sheet import Cell, Row
 from listkit.read.source import Fault
 from listkit.read.wording import listed
+from listkit.read.workbook_parts import FAILED, UNWORKED
 
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
 _SUM: Final = (
@@ -60,9 +61,12 @@ def is_named_total(row: Row) -> bool:
 
 
 def is_section(row: Row) -> bool:
-    """Whether a row holds a text alone, as headings within a sheet and footnotes do; a code alone is unfinished."""
-    texts = [cell.text for cell in row.cells if cell.text]
-    return len(texts) == 1 and not _CODE.fullmatch(texts[0])
+    """Whether a row holds a text alone, as headings within a sheet and footnotes do; a code alone is unfinished.
+
+    So is one of errors alone: formulas that were copied further down than there are things.
+    """
+    filled = [cell for cell in row.cells if cell.text]
+    return (len(filled) == 1 and not _CODE.fullmatch(filled[0].text)) or all(cell.turned == FAILED for cell in filled)
 
 
 def aside_words(rows: Sequence[Row], *, workbook: bool) -> str:
@@ -83,12 +87,17 @@ def doubtful_cells(row: Row, places: Mapping[str, int]) -> dict[str, Fault]:
     found: dict[str, Fault] = {}
     for name in (name for name in _BY_CODE if places.get(name, len(row.cells)) < len(row.cells)):
         cell = row.cells[places[name]]
-        if cell.turned and cell.turned != UNWORKED:
+        if cell.turned and cell.turned not in (UNWORKED, FAILED):
             what = "GTIN" if name == "gtin" else "code"
             verb = STORED if "number" in cell.turned else "can also be read as"
             message = f"the {what} {quoted(cell.text)} {verb} {cell.turned}."
             found[name] = Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text.")
     return found
+
+
+def error_words(text: str) -> tuple[str, str]:
+    """Return what is told of a cell that holds an error in place of a value, and what to do."""
+    return f"it holds the error {quoted(text)} and no value.", "Mend its formula and save the sheet, or type the value."
 
 
 def has_decimal_commas(texts: Iterable[str]) -> bool:

@@ -30,7 +30,19 @@ from listkit.bounded_csv import broken_row, stated_separator
 from listkit.limited import BOUNDS_PROCESSES, Limits, run_limited
 from listkit.problem import FieldError, Place, Problem, quoted
 from listkit.read.source import decoded_table
-from listkit.read.workbook_parts import AGAIN, MOST_ROWS, SMALL, STYLES, WHOLE, Measure, Parts, TooLargeError
+from listkit.read.workbook_parts import (
+    AGAIN,
+    FAILED,
+    MOST_ROWS,
+    SMALL,
+    STYLES,
+    WHOLE,
+    Measure,
+    Parts,
+    TooLargeError,
+    Unworked,
+    is_error,
+)
 
 # Cells and rows, whatever the kind of file.
 
@@ -78,8 +90,6 @@ class Sheet:
 
 
 _EMPTY: Final = Cell("")
-UNWORKED: Final = "a formula without its result"
-"""What a cell was turned into that holds a formula, in `text`, and nothing that came of it."""
 
 
 @lru_cache(maxsize=65_536)
@@ -90,7 +100,7 @@ def typed_cell(text: str) -> Cell:
         return _EMPTY
     if _POWER.fullmatch(text):
         return Cell(text, "a power of ten")
-    return Cell(text, "a date" if _DATE.fullmatch(text) else "")
+    return Cell(text, "a date" if _DATE.fullmatch(text) else FAILED if is_error(text) else "")
 
 
 def workbook_cell(value: object) -> Cell:
@@ -305,7 +315,7 @@ def sheets_here(content: bytes, wanted: Wanted, measure: Measure) -> Sheets:
             with _damaged():
                 values = list(workbook.get_sheet_by_name(name).to_python(skip_empty_area=False))
             percents = parts.percents(name) if wanted.as_shown else set()
-            sheets.append((name, _up_to(wanted.rows, _rows_of(values, parts.formulas(name), percents))))
+            sheets.append((name, _up_to(wanted.rows, _rows_of(values, parts.unworked(name), percents))))
         except FieldError as fault:
             sheets.append((name, fault))
     return sheets
@@ -322,15 +332,13 @@ def _damaged() -> Iterator[None]:
         raise FieldError("the workbook is damaged.", AGAIN) from None
 
 
-def _rows_of(
-    values: list[list[Any]], formulas: dict[tuple[int, int], str], percents: set[tuple[int, int]]
-) -> Iterator[Row]:
+def _rows_of(values: list[list[Any]], unworked: Unworked, percents: set[tuple[int, int]]) -> Iterator[Row]:
     for line, row in enumerate(values, 1):
         yield Row(
             line,
             tuple(
-                Cell(formulas[line, at], UNWORKED)
-                if (line, at) in formulas
+                Cell(*unworked[line, at])
+                if (line, at) in unworked
                 else _percent_cell(value)
                 if (line, at) in percents and isinstance(value, (int, float))
                 else workbook_cell(value)

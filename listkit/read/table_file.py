@@ -26,15 +26,17 @@ from listkit.read.odd_rows import (
     aside_words,
     comma_fields,
     doubtful_cells,
+    error_words,
     is_named_total,
     is_section,
     is_total,
     with_a_cell_more,
     with_point,
 )
-from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, of_few_letters, read_sheet
+from listkit.read.sheet import Row, Sheet, column_letters, of_few_letters, read_sheet
 from listkit.read.source import Fault, steering_fault
 from listkit.read.wording import listed
+from listkit.read.workbook_parts import FAILED, UNWORKED
 from listkit.units.money import NO_CURRENCY, Money
 
 M = TypeVar("M", bound=BaseModel)
@@ -425,6 +427,8 @@ class _Reading(Generic[M]):
                 message = f"the formula {quoted(cell.text)} is there without its result."
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))
+            elif cell.turned == FAILED:
+                faults.append(Fault((column.field,), "bad-value", *error_words(cell.text)))
         return faults
 
     def _beyond(self, row: Row) -> list[Fault]:

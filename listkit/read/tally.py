@@ -15,8 +15,10 @@ from listkit.model.channel import DayForm
 from listkit.model.movements import MOVE_KINDS, MoveKind
 from listkit.problem import FieldError, Place, Problem, in_our_time, quoted
 from listkit.read.movements import parse_day
+from listkit.read.odd_rows import error_words
 from listkit.read.sheet import Row, Sheet, read_sheet
 from listkit.read.wording import COUNTED_DIGITS, listed, write_instead
+from listkit.read.workbook_parts import FAILED
 
 TALLY: Final = "stock-added"
 """The code of what is wrong with such a file."""
@@ -99,7 +101,8 @@ def read_tally(
         return Tally(known=False, cells=cells), problems
     columns = columns_of(header, headings)
     days = [row.text(columns["day"]) for row in sheet.rows if row.line > header.line] if "day" in columns else []
-    reading = _Reading(sheet, header, columns, date or _day_form(days))
+    twice = _counted_twice(header, headings, columns)
+    reading = _Reading(sheet, header, columns, date or _day_form(days), twice)
     rows = tuple(filter(None, (reading.row(row, problems) for row in sheet.rows if row.line > header.line)))
     if not rows and not problems:
         problems.append(Problem(Place(file), TALLY, "no row says how many of anything.", "Write a number in a row."))
@@ -128,15 +131,30 @@ def _parsed(text: str, form: DayForm) -> datetime.date | None:
 
 
 def columns_of(row: Row, headings: Headings) -> dict[str, int]:
-    """Return which column of a row of headings is what; each is the first that is called so."""
+    """Return which column of a row of headings is what: the one called by its first name, else the first of any."""
     names = [_folded(cell.text) for cell in row.cells]
     places: dict[str, int] = {}
     for field, known in headings.items():
-        called = {_folded(name) for name in known}
-        at = next((at for at, name in enumerate(names) if name in called and at not in places.values()), -1)
-        if at >= 0:
-            places[field] = at
+        called = [_folded(name) for name in known]
+        likely = [at for at, name in enumerate(names) if name in called and at not in places.values()]
+        if likely:
+            places[field] = next((at for at in likely if names[at] == called[0]), likely[0])
     return places
+
+
+def _counted_twice(row: Row, headings: Headings, columns: Mapping[str, int]) -> dict[str, tuple[int, ...]]:
+    """Return which more columns of a row of headings are called as one of numbers is.
+
+    A quantity that is called so is one; beside it, a "number" may be of anything.
+    """
+    names, twice = [_folded(cell.text) for cell in row.cells], dict[str, tuple[int, ...]]()
+    for field in (*MOVE_KINDS, ALONG, "quantity"):
+        called = {_folded(name) for name in headings.get(field, ())}
+        if field in columns and field == "quantity" == names[columns[field]]:
+            called = {field}
+        more = tuple(at for at, name in enumerate(names) if name in called and at not in columns.values())
+        twice |= {field: more} if field in columns and more else {}
+    return twice
 
 
 def _folded(heading: str) -> str:
@@ -155,17 +173,23 @@ class _Reading:
     header: Row
     columns: Mapping[str, int]
     date: DayForm | None
+    twice: Mapping[str, tuple[int, ...]]
 
     def row(self, row: Row, problems: list[Problem]) -> TallyRow | None:
         """Return what a row says; None for one without numbers, or with a problem that is added."""
         texts = {field: row.text(at) for field, at in self.columns.items()}
         code = texts["code"]
         numbers = [field for field in (*MOVE_KINDS, ALONG, "quantity") if texts.get(field, "")]
+        numbers += [field for field, more in self.twice.items() if field not in numbers and any(map(row.text, more))]
         if not numbers:
             return None
         heading = self.header.text(self.columns[numbers[0]])
         place = Place(self.sheet.file, row.line, code[:60] or f"{row.line}", heading)
         try:
+            used = (row.cells[at] for at in self.columns.values() if at < len(row.cells))
+            if error := next((cell.text for cell in used if cell.turned == FAILED), ""):
+                raise FieldError(*error_words(error))
+            self._refuse_two(row)
             if not code:
                 raise FieldError("the row names no code.", "Write it, or take the number out.")
             moved = tuple((kind, number) for kind, number in self._moved(texts) if number or kind == "counted")
@@ -175,6 +199,17 @@ class _Reading:
             return None
         named = texts.get("place", ""), texts.get("note", "")
         return TallyRow(place, code, moved, day, *named)
+
+    def _refuse_two(self, row: Row) -> None:
+        """Refuse a row that says two numbers of one thing: the second would be lost."""
+        for field, more in self.twice.items():
+            first = self.columns[field]
+            for at in more:
+                if row.text(at) not in ("", row.text(first)):
+                    both = f"{quoted(self.header.text(first))} and {quoted(self.header.text(at))}"
+                    says = f"{quoted(row.text(first))} and {quoted(row.text(at))}"
+                    hint = "Add the two up in one column, or call the other something else."
+                    raise FieldError(f"{both} are two columns of the same, and say {says}.", hint)
 
     def other_days(self) -> str:
         """Return the heading of a column that holds days and is not called so, "" where the day is named or none is."""

@@ -1,4 +1,4 @@
-"""The XML parts of a workbook, walked through before it is read: bounds, formulas without a result, per cents.
+"""The XML parts of a workbook, walked through before it is read: bounds, formulas without a value, per cents.
 
 A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every part is unpacked
 within bounds and walked through: no document type (so no entities), and nothing beyond measure. The reader lays a
@@ -38,6 +38,19 @@ _NAMED: Final = (*_BOOK, STYLES, _SHARED, _CONTENT)
 _FOLDED: Final = frozenset(map(str.casefold, _NAMED))
 Place = tuple[int, int]
 """Row and column of a cell, from 1."""
+UNWORKED: Final = "a formula without its result"
+"""What a cell was turned into that holds a formula, in its text, and nothing that came of it."""
+FAILED: Final = "an error of a spreadsheet"
+"""What a cell was turned into that holds, in its text, an error in place of a value."""
+Unworked = dict[Place, tuple[str, str]]
+"""Cells without a value: the text of each, and what it was turned into."""
+# ECMA-376 part 1, 18.17.3, and OpenDocument 1.3 part 4, 5.12; what programs write besides, from memory.
+_ERROR: Final = re.compile(
+    r"#(?:NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A|GETTING_DATA|SPILL!|CALC!|FIELD!|BLOCKED!|CONNECT!|UNKNOWN!|ERROR!)"
+    r"|Err:[0-9]{3}"
+)
+_LONGEST_ERROR: Final = 20
+_UNNAMED: Final = "#ERROR!"
 _SPACES_LIMIT: Final = bounds.WORKBOOK_SPACES
 
 
@@ -69,7 +82,7 @@ class Parts:
         self._shared: list[int] = []  # letters in each shared text
         self._named: list[int] = []  # which shared text each cell names
         self._book, self._styles, self._content = _Book(), _Styles(), _Content(measure)
-        self._formulas: dict[str, dict[Place, str]] = {}  # without a result, by part and place
+        self._unworked: dict[str, Unworked] = {}  # by part
         self._percents: dict[str, set[Place]] = {}
 
     def check(self, name: str, text: bytes) -> None:
@@ -79,8 +92,8 @@ class Parts:
         self._odd |= folded != name and (folded.startswith(_SHEETS) or folded in _FOLDED) and name not in _NAMED
         if name.startswith(_SHEETS):
             percents = self._percents.setdefault(name, set())
-            formulas = self._formulas.setdefault(name, {})
-            walker = _Sheet(self._named, formulas, self._styles.percents, percents, self._measure.cells)
+            unworked = self._unworked.setdefault(name, {})
+            walker = _Sheet(self._named, unworked, self._styles.percents, percents, self._measure.cells)
         elif name in _BOOK:
             walker = self._book
         elif name == _SHARED:
@@ -116,9 +129,9 @@ class Parts:
         parts = ((self._book.part_of(sheet), sheet) for sheet in sheets)
         return not self._odd and all(part in self._cells or sheet in self._content.percents for part, sheet in parts)
 
-    def formulas(self, sheet: str) -> dict[Place, str]:
-        """Return the formulas without a result of an XLSX sheet, by their places."""
-        return self._formulas.get(self._book.part_of(sheet), {})
+    def unworked(self, sheet: str) -> Unworked:
+        """Return the cells of a sheet that hold an error, and of an XLSX those whose formula has no result."""
+        return self._unworked.get(self._book.part_of(sheet)) or self._content.errors.get(sheet, {})
 
     def percents(self, sheet: str) -> set[Place]:
         """Return the places of a sheet whose numbers are shown with a per cent sign: 0.2 as 20 %."""
@@ -249,14 +262,12 @@ class _SharedTexts(_Walker):
 class _Sheet(_Walker):
     """The rectangle of an XLSX sheet's cells that hold something, and the shared texts they name.
 
-    `formulas` takes those of cells without a result, `percents` the places of numbers whose style is one of `styles`.
+    `unworked` takes the cells without a value, `percents` the places of numbers whose style is one of `styles`.
     """
 
-    def __init__(
-        self, named: list[int], formulas: dict[Place, str], styles: set[str], percents: set[Place], most: int
-    ) -> None:
+    def __init__(self, named: list[int], unworked: Unworked, styles: set[str], percents: set[Place], most: int) -> None:
         self._most = most
-        self._named, self._formulas, self._styles, self._percents = named, formulas, styles, percents
+        self._named, self._unworked, self._styles, self._percents = named, unworked, styles, percents
         self._in_percent = False
         self._formula: list[str] | None = None
         self._within = ""
@@ -282,7 +293,7 @@ class _Sheet(_Walker):
         elif name in {"v", "is", "f"}:
             if not self._counted:
                 self._grow()
-            self._value = [] if name == "v" and self._kind == "s" else None
+            self._value = [] if name == "v" and self._kind in {"s", "e"} else None
         if name == "v" and self._kind == "str":  # a text, which may be empty
             self._worked = True
         if name == "f":
@@ -298,12 +309,14 @@ class _Sheet(_Walker):
 
     def end(self, name: str) -> None:
         if self._value is not None and name == "v":
-            index = "".join(self._value).strip()
-            if _COUNT.fullmatch(index):
-                self._named.append(int(index))
+            value = "".join(self._value).strip()
+            if self._kind == "e":
+                self._unworked[self._row, self._column] = value or _UNNAMED, FAILED
+            elif _COUNT.fullmatch(value):
+                self._named.append(int(value))
             self._value = None
         if name == "c" and self._formula is not None and not self._worked:
-            self._formulas[self._row, self._column] = "=" + "".join(self._formula)
+            self._unworked[self._row, self._column] = "=" + "".join(self._formula), UNWORKED
         if name == "c" and self._in_percent and self._worked:
             self._percents.add((self._row, self._column))
         self._within = ""
@@ -355,7 +368,10 @@ class _Content(_Walker):
         self._held_rows, self._row_counted = 0, False  # rows that hold something, and whether this is one
         self._letters = self._cell = 0
         self.percents: dict[str, set[Place]] = {}  # by sheet
+        self.errors: dict[str, Unworked] = {}  # by sheet
         self._sheet: set[Place] = set()
+        self._unworked: Unworked = {}
+        self._failed, self._texts = False, list[str]()  # of a cell, while it may be an error
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name == "table-row":
@@ -364,12 +380,11 @@ class _Content(_Walker):
         elif name in {"table-cell", "covered-table-cell"}:
             self._column_repeat, self._cell = _repeat(attributes, "number-columns-repeated"), 0
             self._column += self._column_repeat
+            self._failed, self._texts = attributes.get("value-type") == "error", []
             if "value-type" in attributes:
                 self._grow()
             if attributes.get("value-type") == "percentage":
-                rows = range(self._row + 1, self._row + self._row_repeat + 1)
-                columns = range(self._column - self._column_repeat + 1, self._column + 1)
-                self._sheet.update(itertools.product(rows, columns))
+                self._sheet.update(self._places())
         elif name == "p" and self._column:
             self._grow()
         elif name == "s":
@@ -383,15 +398,26 @@ class _Content(_Walker):
             self._before += self._rows * self._columns
             self._rows = self._columns = self._row = self._held_rows = 0
             self._sheet = self.percents.setdefault(attributes.get("name", ""), set())
+            self._unworked = self.errors.setdefault(attributes.get("name", ""), {})
 
     def text(self, letters: str) -> None:
         self._cell += len(letters)
+        if self._cell <= _LONGEST_ERROR:
+            self._texts.append(letters)
+
+    def _places(self) -> Iterable[Place]:
+        """Return where the cell stands, as often as it is repeated."""
+        rows = range(self._row + 1, self._row + self._row_repeat + 1)
+        return itertools.product(rows, range(self._column - self._column_repeat + 1, self._column + 1))
 
     def end(self, name: str) -> None:
         if name == "table-row":
             self._row += self._row_repeat
         elif name in {"table-cell", "covered-table-cell"}:
             self._letters += self._cell * self._column_repeat * self._row_repeat
+            text = "".join(self._texts).strip() if self._cell <= _LONGEST_ERROR else ""
+            if self._failed or is_error(text):
+                self._unworked.update(dict.fromkeys(self._places(), (text or _UNNAMED, FAILED)))
             if self._letters > self._measure.letters:
                 raise _too_much_text()
 
@@ -401,6 +427,15 @@ class _Content(_Walker):
         self._held_rows += 0 if self._row_counted else self._row_repeat
         self._row_counted = True
         _refuse_beyond(self._before + self._rows * self._columns, self._measure.cells, self._held_rows)
+
+
+def is_error(text: str) -> bool:
+    """Whether a cell says no more than that a spreadsheet could not work it out.
+
+    >>> is_error("#N/A"), is_error("Err:502"), is_error("#1 soap")
+    (True, True, False)
+    """
+    return bool(_ERROR.fullmatch(text))
 
 
 def _repeat(attributes: dict[str, str], name: str) -> int:

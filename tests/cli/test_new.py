@@ -4,6 +4,8 @@ import datetime
 import hashlib
 import io
 import json
+import os
+import shlex
 import time
 import tomllib
 from pathlib import Path
@@ -69,7 +71,9 @@ class Made:
 def test_the_starter_is_made_whole_and_builds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     shop = tmp_path / "a" / "my shop"
     assert main(["new", str(shop)]) == 0
-    assert "listkit build --shop" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    typed = next(line.partition("    see what")[0] for line in told.splitlines() if "listkit build --shop" in line)
+    assert shlex.split(typed, posix=os.name != "nt")[2:] in (["--shop", str(shop)], ["--shop", f'"{shop}"'])
     assert main(["build", "--shop", str(shop), "--jobs", "1", "--today", "2027-01-15"]) == 0
     assert (shop / "out" / "manifest.json").is_file()
 
@@ -290,6 +294,10 @@ def test_what_a_spreadsheet_spoilt_is_told_with_its_cell(made: Made) -> None:
         ("s.csv", b"a\0b", "NUL"),
         ("stockists.csv", lines((HEAD, *ROWS)), "cannot be the name of an items table"),
         (".s.csv", lines((HEAD, *ROWS)), "cannot be the name of an items table"),
+        *(
+            (name, xlsx([HEAD, *ROWS]), "cannot be the name of an items table")
+            for name in ("shop.toml", "Packaging.toml", "channels", "sets", "Photos", "ledger.sqlite3")
+        ),
     ],
 )
 def test_what_is_no_sheet_is_told_and_nothing_is_half_made(made: Made, name: str, content: bytes, told: str) -> None:

@@ -77,6 +77,17 @@ def test_a_number_that_falls_into_two_cells_is_no_number_of_pieces() -> None:
     assert (form.rows[0].quantity if form else None, problems) == (6, [])
 
 
+def test_two_columns_of_quantities_lose_none() -> None:
+    """Of two, as a shop adds one for each of its branches, nobody knows which is meant."""
+    form, problems = read_order("o.csv", b"code,quantity,Quantity\nA,2,5\nB,3,3\nC,4,\nD,,6\n", HEADINGS)
+    assert form is not None
+    assert [(row.code, row.quantity) for row in form.rows] == [("A", None), ("B", 3), ("C", 4), ("D", None)]
+    assert [each.message for each in problems] == [
+        '"2 and 5" is no whole number of pieces.',
+        '"6" is no whole number of pieces.',
+    ]
+
+
 def test_nothing_and_nought_order_nothing() -> None:
     form, problems = of_form([*FORM[:5], ["SET-1", "", 1, 1, 1, 0], ["SET-2", "", 1, 1, 1, "0"], ["A-1", "", 1, 1, 1]])
     assert (form.rows, problems) == ((), [])

@@ -277,6 +277,34 @@ def test_cells_of_a_workbook_are_told_by_their_name() -> None:
     assert [code for code, _ in table.doubtful] == ["2027-03-01", "1.1"]
 
 
+ERROR = "Mend its formula and save the sheet, or type the value."
+
+
+@pytest.mark.parametrize("file", ["items.csv", "items.xlsx"])
+def test_an_error_of_a_spreadsheet_is_no_empty_cell(file: str) -> None:
+    """A lookup that found nothing must not leave a thing without its cautions, or with a name that is an error."""
+    head = ["code", "name", "retail", "cost", "weight (g)", "size (mm)", "cautions", "scent"]
+    rows = [
+        head,
+        ["B-1", "Balm", "4", "1", "20", "1 x 1 x 1", "#N/A", "#REF!"],
+        ["", "", "", "", "", "", "#N/A", "#N/A"],
+    ]
+    target = io.StringIO()
+    csv.writer(target).writerows(rows)
+    table, told = read(target.getvalue() if file.endswith("csv") else xlsx(rows), file=file)
+    at = "line" if file.endswith("csv") else "row"
+    cells = ("", "") if file.endswith("csv") else ("cell G2: ", "cell H2: ")
+    assert told == [
+        f'Must fix · {file}, row B-1, column cautions: {cells[0]}it holds the error "#N/A" and no value. '
+        f"{ERROR}  bad-value",
+        f'Must fix · {file}, row B-1, column scent: {cells[1]}it holds the error "#REF!" and no value. '
+        f"{ERROR}  bad-value",
+        f'Look at · {file}, line 3: the {at} holds only "#N/A", so it is no thing and left alone. '
+        "Fill in the other cells where one is a thing.  row-aside",
+    ]
+    assert [code for code, _ in table.broken] == ["B-1"]
+
+
 def test_the_place_of_a_field_is_found_again_by_code() -> None:
     table, _ = read(f"\n{HEAD}\n{ROW}\n")
     assert str(table.place("OH-B01", "weight")) == "items.csv, row OH-B01, column weight (g)"

@@ -70,6 +70,27 @@ def test_workbooks_are_read_alike() -> None:
     assert [(row.code, row.moved) for row in tally.rows] == [("A", (("sold", 3),))]
 
 
+@pytest.mark.parametrize("head", ["code,sold,Sold", "code,qty,pieces", "code,quantity,quantity", "code,taken,testers"])
+def test_two_columns_of_the_same_numbers_lose_none(head: str) -> None:
+    (says,) = told(f"{head}\nA,2,5\nB,3,3\nC,4,\n")
+    assert "row A" in says
+    assert 'are two columns of the same, and say "2" and "5".' in says
+    (says,) = told(f"{head}\nA,,5\nC,4,\n")
+    assert 'say "" and "5".' in says
+
+
+def test_a_column_that_is_called_quantity_is_one_whatever_stands_before_it() -> None:
+    assert moved("number,item,code,quantity\n1001,Balm,A,5\n") == [("A", (("sold", 5),))]
+
+
+def test_an_error_in_a_cell_is_no_empty_one() -> None:
+    """Nor is what nobody knows the kind of a sale, or of the place where the others were."""
+    says = 'it holds the error "#N/A" and no value.'
+    assert [says in each for each in told("code,quantity,kind,place\nB1,2,#N/A,\nB2,3,,#N/A\nB3,#N/A,,\n")] == [
+        True
+    ] * 3
+
+
 def test_days_are_read_as_they_are_said_to_be_written_and_refused_where_they_may_be_either() -> None:
     fifth = datetime.date(2026, 12, 5)
     assert day_in("2026-12-05T14:33:00Z", None) == fifth

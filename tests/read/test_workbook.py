@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from listkit import bounds
 from listkit.problem import FieldError
-from listkit.read.sheet import UNWORKED, is_workbook, workbook_rows, workbook_sheets
+from listkit.read.sheet import is_workbook, workbook_rows, workbook_sheets
+from listkit.read.workbook_parts import FAILED, UNWORKED
 from tests.shops import ods, ods_row, xlsx, zipped
 
 ROWS = [["code", "name"], ["A-1", "Café"]]
@@ -222,6 +223,20 @@ def test_a_formula_whose_result_is_an_empty_text_has_one() -> None:
     ).encode()
     (row,) = workbook_rows(zipped(parts))
     assert [(cell.text, cell.turned == UNWORKED) for cell in row.cells] == [("", False), ("", False), ("7", False)]
+
+
+def test_an_error_is_told_from_an_empty_cell() -> None:
+    """As programs store them: ECMA-376 part 1, 18.18.11 (t="e"); an ODS as LibreOffice 7 saves one, seen there."""
+    target = io.BytesIO()
+    with xlsxwriter.Workbook(target) as book:
+        book.add_worksheet().write_formula("A1", "=NA()", None, "#N/A")
+    failed = (
+        '<table:table-cell table:formula="of:=1/0" office:value-type="string" office:string-value="">'
+        "<text:p>#DIV/0!</text:p></table:table-cell>"
+    )
+    sheets = target.getvalue(), ods(f"<table:table-row>{failed}</table:table-row>"), xlsx([["#REF!"]])
+    cells = [cell for content in sheets for row in workbook_rows(content) for cell in row.cells]
+    assert [(cell.text, cell.turned) for cell in cells] == [(text, FAILED) for text in ("#N/A", "#DIV/0!", "#REF!")]
 
 
 def test_formulas_are_those_of_the_sheet_that_is_read() -> None:
