@@ -64,6 +64,9 @@ CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed day
 # Rows of the plan, one of a set counted for each variant; pieces of theirs, each for each of its days: compute/plan
 PLANNED: Final = 100_000
 
+# Parcels that no service takes, each told of for each zone of rates.csv, beyond which zones are left: check/measures
+UNTAKEN: Final = 1_000_000  # a thousand variants in each of a thousand zones
+
 # What a set holds, fixed pieces and slots: model/gift_set
 CONTENTS: Final = 500  # a dozen; with as many pieces of each
 
