@@ -26,18 +26,21 @@ from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
 from listkit.check.wholesale import season_window
 from listkit.compute.allergens import compared_name
-from listkit.compute.build import _notes
+from listkit.compute.build import _notes, build_catalog
 from listkit.compute.freight import Parcels, postage, weight_facts
 from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
+from listkit.compute.reductions import rulings_of
 from listkit.compute.variants import _together, combinations_of
 from listkit.listing.listings import Listings
+from listkit.listing.offers import taken
 from listkit.listing.papers import papers_of
 from listkit.listing.template_rules import one_brace
 from listkit.model.item import IngredientRow
 from listkit.model.packaging import Carton, Rate
-from listkit.model.reduction import Reduction
+from listkit.model.reduction import Reduction, ShopReduction
 from listkit.model.settings import Freight, Packet, Settings
+from listkit.model.shop import SetFolder
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
 from listkit.read.as_mended import text_as_mended
@@ -51,7 +54,7 @@ from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share
 from listkit.units.weight import Weight
 from tests.shops import clean_shop
-from tests.small_shop import gift_set, item
+from tests.small_shop import channel, gift_set, item
 from tests.small_shop import shop as shop_of
 from tests.steps import calls, python_calls
 from tests.test_every_file_in_step import turns
@@ -381,3 +384,50 @@ def test_a_parcel_that_no_service_takes_is_found_as_postage_finds_none() -> None
         rates = tuple(Rate.model_validate(row, context={"currency": "GBP"}) for row in rows)
         left = Parcels(parcels, Packet()).left_by(rates)
         assert set(left) == {at for at, parcel in enumerate(parcels) if not postage(*parcel, rates, Packet())}
+
+
+def test_reductions_are_parted_by_their_sets_in_step_with_both() -> None:
+    """Each reduction asked of each set whether it is for it would be a product of the two."""
+    steps = []
+    for size in (FEW, MANY):
+        row = {"from": DAY, "until": DAY, "by": "5 %"}
+        reductions = tuple(ShopReduction.model_validate(row | {"sets": [f"S-{at}"]}) for at in range(size))
+        settings = cast("Settings", SimpleNamespace(reductions=reductions))
+        sets = [SetFolder(f"s{at}", gift_set([{"item": "A-1"}], code=f"S-{at}")) for at in range(size)]
+        found = [rulings_of(each, settings) for each in sets]
+        assert [[one.at for one in each] for each in found] == [[at] for at in range(size)]
+        again = SimpleNamespace(reductions=(*reductions,))
+        steps.append(python_calls(lambda: [rulings_of(each, cast("Settings", again)) for each in sets]))  # noqa: B023
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_pieces_of_many_options_are_put_together_in_step_with_the_options() -> None:
+    """A combination made anew for each fixed piece would be a product of the pieces and the options."""
+    steps = []
+    for size in (FEW, MANY):
+        codes = [f"J-{at}" for at in range(size)]
+        held = gift_set([{"slot": "Jar", "choose": codes}, *({"item": f"J-{at}"} for at in range(size // 4))])
+        items = {code: item(code) for code in codes}
+        made = combinations_of(held, items, lambda _option, item: item.name, defaultdict(Decimal))
+        assert [one.choices[0].item.code for one in made] == codes
+        assert [piece.item.code for piece in made[0].pieces] == ["J-0", *codes[: size // 4]]
+        whole = sum(items[piece.item.code].weight.grams for piece in made[-1].pieces)
+        assert made[-1].sums.grams == whole
+        says = lambda _option, item: item.name  # noqa: E731
+        steps.append(calls(lambda: combinations_of(held, items, says, defaultdict(Decimal))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_what_places_leave_out_is_asked_of_a_sets_pieces_once() -> None:
+    """Each piece of each variant looked for at each place would be a product of three lists."""
+    steps = []
+    for size in (FEW // 4, MANY // 4):
+        codes = [f"J-{at}" for at in range(size)]
+        held = gift_set([{"slot": "Jar", "choose": codes}, *({"item": f"J-{at}"} for at in range(size))])
+        [facts] = build_catalog(shop_of([item(code) for code in codes], [held])).sets
+        stocked = tuple((variant, 9) for variant in facts.variants)
+        place = channel(leave_out=["J-X", f"SET-1-{facts.variants[1].choices[0].part}"])
+        assert len(taken(place, facts, stocked)) == size - 1
+        assert not taken(channel(leave_out=["J-3"]), facts, stocked)
+        steps.append(calls(lambda: taken(place, facts, stocked)))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
