@@ -241,8 +241,8 @@ def _stated(catalog: Catalog) -> Iterator[_Stated]:
     """Yield every reduction, the shop's first, with the sets and single pieces on sale that it is for."""
     sets, settings = tuple(offered_alone_too(catalog)), catalog.shop.settings
     concerned = defaultdict[int, list[SetFacts]](list)
-    for at, of in ((one.at, of) for of in sets for one in rulings_of(of.source, settings) if not one.own):
-        concerned[at].append(of)
+    for at, each in ((one.at, facts) for facts in sets for one in rulings_of(facts.source, settings) if not one.own):
+        concerned[at].append(each)
     for at, one in enumerate(settings.reductions):
         yield _Stated(one, _placed(Place(SHOP), at), tuple(concerned[at]))
     for facts in sets:
