@@ -94,6 +94,10 @@ SHOWN: Final = 300  # of all together
 # Codes that variants had before, by old codes of sets and of what may be chosen: model/codes
 OLD_VARIANTS: Final = 250_000  # as many as there may be variants
 
+# Sets, and places that each of them is shown at: read/shop
+SETS: Final = 2_000  # a new one each week for forty years
+LISTED: Final = 40_000  # sets and places multiplied: three hundred sets at 133 places
+
 # Choices: read/references
 VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
 

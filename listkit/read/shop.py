@@ -6,7 +6,7 @@ that name only a file and a key or row.
 """
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Final, TypeVar, cast
@@ -186,7 +186,7 @@ class _ShopReading:
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
-        unread = (codeless := any(not folder.code for folder in reads)) or table.unread is not None
+        unread = (codeless := self.codeless(reads)) or table.unread is not None
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         set_codes = None if codeless else self.codes.of("set")
@@ -220,8 +220,7 @@ class _ShopReading:
         )
 
     def sold(self, known: Known, sets: tuple[SetFolder, ...], reads: Collection[SetRead]) -> Sold:
-        codeless = any(not folder.code for folder in reads)
-        return Sold(known.items, self.codes, sets, self.left_out_codes(reads), every=codeless)
+        return Sold(known.items, self.codes, sets, self.left_out_codes(reads), every=self.codeless(reads))
 
     def stories_lost(self, reads: Iterable[SetRead], alone: SinglesRead) -> frozenset[str]:
         """Return the files of stories that could not be read."""
@@ -254,7 +253,9 @@ class _ShopReading:
     def read_sets(self, table: Table[Item], boxes: PackagingRead, currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
         self.memory.look(self.root, self.files.pictures)
-        reads = {files.folder: self.read_set(files, currency) for files in self.files.sets}
+        reads = {files.folder: self.read_set(files, currency) for files in self.files.sets[: bounds.SETS]}
+        beyond = [f"{SETS}/{files.folder}" for files in self.files.sets[bounds.SETS :]]
+        self.problems += _too_many(beyond, f"a shop may have {bounds.SETS:,} sets", "Take some out of the folder.")
         of_boxes = (*(box.code for box in boxes.packaging.boxes), *boxes.broken)
         codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values()), of_boxes))
         self.renaming.codes = codes
@@ -275,6 +276,10 @@ class _ShopReading:
             filter(None, names),
             lambda: read_set(self.root, files, self.memory, currency, self.guess),
         )
+
+    def codeless(self, reads: Iterable[SetRead]) -> bool:
+        """Whether the code of some set is not known."""
+        return len(self.files.sets) > bounds.SETS or any(not folder.code for folder in reads)
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
         """Return sets that are left out, their codes given out where nobody else has them."""
@@ -303,7 +308,10 @@ class _ShopReading:
     def channels(
         self, currency: str, names: Lines, sets: tuple[SetFolder, ...], set_codes: frozenset[str] | None
     ) -> tuple[Channel, ...]:
-        stated = self.noted(read_channels(self.root, self.files.channels, currency, self.guess))
+        most = max(1, bounds.LISTED // max(1, len(sets)))
+        files, beyond = self.files.channels[:most], self.files.channels[most:]
+        stated = self.noted(read_channels(self.root, files, currency, self.guess))
+        self.problems += _too_many(beyond, f"{most:,} are read beside {len(sets):,} sets", "Take places or sets out.")
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
         self.problems += channel_names(channels, names, sets, set_codes)
         if self.guess is not None:
@@ -358,6 +366,12 @@ def _stamp(path: Path) -> tuple[int, int, int] | None:
     except OSError:
         return None
     return status.st_mtime_ns, status.st_size, status.st_ino
+
+
+def _too_many(beyond: Sequence[str], known: str, hint: str) -> list[Problem]:
+    """Return that files or folders from one on are not read, where there are such."""
+    more = f"this and {len(beyond) - 1:,} more are" if len(beyond) > 1 else "it is"
+    return [Problem(Place(beyond[0]), "bad-value", f"{more} not read: {known}.", hint)] if beyond else []
 
 
 def _folder_read(read: SetRead) -> FolderRead:
