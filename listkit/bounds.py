@@ -96,7 +96,7 @@ OLD_VARIANTS: Final = 250_000  # as many as there may be variants
 
 # Sets, and places that each of them is shown at: read/shop
 SETS: Final = 2_000  # a new one each week for forty years
-LISTED: Final = 40_000  # sets and places multiplied: three hundred sets at 133 places
+LISTED: Final = 30_000  # sets and places multiplied: three hundred sets at a hundred places
 
 # Choices: read/references
 VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
