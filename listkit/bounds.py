@@ -68,6 +68,9 @@ CLOSED_MOVES: Final = 20_000  # pourings that are looked at for where closed day
 # Rows of the plan, one of a set counted for each variant; pieces of theirs, each for each of its days: compute/plan
 PLANNED: Final = 100_000
 
+# Parcels that no service takes, each told of for each zone of rates.csv, beyond which zones are left: check/measures
+UNTAKEN: Final = 1_000_000  # a thousand variants in each of a thousand zones
+
 # What a set holds, fixed pieces and slots: model/gift_set
 CONTENTS: Final = 500  # a dozen; with as many pieces of each
 
@@ -94,6 +97,10 @@ SHOWN: Final = 300  # of all together
 
 # Codes that variants had before, by old codes of sets and of what may be chosen: model/codes
 OLD_VARIANTS: Final = 250_000  # four for each of the variants that there may be
+
+# Folders of sets, files of channels: read/parts
+SETS: Final = 2_000  # a new one each week for forty years
+PLACES: Final = 300  # files of channels; what they list is bounded by AT_PLACES
 
 # Choices: read/references
 VARIANTS: Final = 60_000  # of all sets together, every option with every other; nine options five times over

@@ -14,27 +14,33 @@ from decimal import Decimal
 from functools import partial
 from itertools import islice, permutations
 from pathlib import Path
+from random import Random
 from types import SimpleNamespace
 from typing import Any, cast
 
 import pytest
 
+from listkit import bounds
 from listkit.check import measures
 from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
 from listkit.check.wholesale import season_window
 from listkit.compute.allergens import compared_name
-from listkit.compute.build import _notes
+from listkit.compute.build import _notes, build_catalog
+from listkit.compute.freight import Parcels, postage, weight_facts
 from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
+from listkit.compute.reductions import rulings_of
 from listkit.compute.variants import _together, combinations_of
 from listkit.listing.listings import Listings
+from listkit.listing.offers import taken
 from listkit.listing.papers import papers_of
 from listkit.listing.template_rules import one_brace
 from listkit.model.item import IngredientRow
-from listkit.model.packaging import Rate
-from listkit.model.reduction import Reduction
-from listkit.model.settings import Settings
+from listkit.model.packaging import Carton, Rate
+from listkit.model.reduction import Reduction, ShopReduction
+from listkit.model.settings import Freight, Packet, Settings
+from listkit.model.shop import SetFolder
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
 from listkit.read.as_mended import text_as_mended
@@ -48,14 +54,15 @@ from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share
 from listkit.units.weight import Weight
 from tests.shops import clean_shop
-from tests.small_shop import gift_set, item
+from tests.small_shop import channel, gift_set, item
 from tests.small_shop import shop as shop_of
-from tests.steps import calls
+from tests.steps import calls, python_calls
 from tests.test_every_file_in_step import turns
 
 resource = pytest.importorskip("resource", reason="this system has no bounds for processes")
 DAY = datetime.date(2026, 11, 30)
 FEW, MANY = 150, 600
+_RATES = "service,zone,over (g),up to (g),price,packet"
 MOST_GROWTH = 6.0  # for four times the size; what is quadratic grows sixteenfold
 
 
@@ -328,16 +335,99 @@ def test_groups_of_a_line_sheet_with_days_cost_in_step_with_their_number(tmp_pat
     assert steps[1] < MOST_GROWTH * steps[0], steps
 
 
-def test_variants_that_weigh_the_same_are_held_against_the_rates_to_a_zone_once(
+def test_parcels_are_held_against_the_rates_to_all_zones_in_step_with_zones_and_parcels() -> None:
+    """Each parcel held against each zone would be a product of the two, also where all weigh differently."""
+    steps, box = [], Carton.model_validate({"outside": "20 x 15 x 10 cm", "weight": "50 g"})
+    for size in (FEW, MANY):
+        parcels = Parcels(
+            [(weight_facts(Weight(Decimal(at + 1)), box, Freight()), box) for at in range(size)], Packet()
+        )
+        row = {"service": "Post", "up_to": "2 kg", "price": "3.00"}
+        zones = [(Rate.model_validate(row | {"zone": f"z{at}"}, context={"currency": "GBP"}),) for at in range(size)]
+        steps.append(python_calls(lambda: [list(parcels.left_by(rates)) for rates in zones]))  # noqa: B023
+        assert not any(list(parcels.left_by(rates)) for rates in zones)
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_zones_that_nothing_goes_to_are_told_until_it_is_enough(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    """Each variant held against each zone would be a product of the two."""
-    zones = "".join(f"Post,zone {at},0,1000,3.00,no\n" for at in range(FEW))
-    shop = clean_shop(tmp_path / "shop", {"rates.csv": f"service,zone,over (g),up to (g),price,packet\n{zones}"})
-    listings = check_shop(shop, DAY).listings
-    asked = []
-    monkeypatch.setattr(measures, "postage", lambda *of: asked.append(of))
-    assert len(list(measures.rate_missing(listings, cast("CheckContext", None)))) == FEW
-    weights = {(each.weights, each.carton) for facts in listings.catalog.sets for each in facts.variants}
-    assert len(asked) == FEW * len(weights)
-    assert len(weights) < sum(len(facts.variants) for facts in listings.catalog.sets)
+    """Thousands of zones that thousands of variants do not go to are left with one sentence."""
+    monkeypatch.setattr(bounds, "UNTAKEN", FEW)
+    zones = "".join(f"Post,zone {at},0,1,3.00,no\n" for at in range(FEW))
+    shop = clean_shop(tmp_path / "shop", {"rates.csv": f"{_RATES}\n{zones}"})
+    told = list(measures.rate_missing(check_shop(shop, DAY).listings, cast("CheckContext", None)))
+    assert 1 < len(told) < FEW
+    left = FEW - len(told) + 1
+    assert told[-1].message == f"what else no service takes is not looked for: {left} zones are left."
+    assert {each.message.split(" takes ")[1] for each in told[:-1]} == {told[0].message.split(" takes ")[1]}
+
+
+def test_a_parcel_that_no_service_takes_is_found_as_postage_finds_none() -> None:
+    """Held against postage, parcel by parcel: random rates of small packets and others, parcels large and small."""
+    drawn = Random(7)
+    boxes = [
+        Carton.model_validate({"outside": side, "weight": "50 g"}) for side in ("20 x 15 x 10 cm", "70 x 50 x 40 cm")
+    ]
+    for _ in range(60):
+        parcels = [
+            (weight_facts(Weight(Decimal(drawn.randrange(1, 3000))), box, Freight()), box)
+            for box in boxes
+            for _ in range(20)
+        ]
+        rows = [
+            {"service": f"S{at}", "over": f"{over} g", "up_to": f"{over + drawn.randrange(1, 2500)} g", "price": "3"}
+            | {"packet": drawn.choice(("yes", "no"))}
+            for at in range(drawn.randrange(4))
+            for over in (drawn.randrange(1500),)
+        ]
+        rates = tuple(Rate.model_validate(row, context={"currency": "GBP"}) for row in rows)
+        left = Parcels(parcels, Packet()).left_by(rates)
+        assert set(left) == {at for at, parcel in enumerate(parcels) if not postage(*parcel, rates, Packet())}
+
+
+def test_reductions_are_parted_by_their_sets_in_step_with_both() -> None:
+    """Each reduction asked of each set whether it is for it would be a product of the two."""
+    steps = []
+    for size in (FEW, MANY):
+        row = {"from": DAY, "until": DAY, "by": "5 %"}
+        reductions = tuple(ShopReduction.model_validate(row | {"sets": [f"S-{at}"]}) for at in range(size))
+        settings = cast("Settings", SimpleNamespace(reductions=reductions))
+        sets = [SetFolder(f"s{at}", gift_set([{"item": "A-1"}], code=f"S-{at}")) for at in range(size)]
+        found = [rulings_of(each, settings) for each in sets]
+        assert [[one.at for one in each] for each in found] == [[at] for at in range(size)]
+        again = SimpleNamespace(reductions=(*reductions,))
+        steps.append(python_calls(lambda: [rulings_of(each, cast("Settings", again)) for each in sets]))  # noqa: B023
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_pieces_of_many_options_are_put_together_in_step_with_the_options() -> None:
+    """A combination made anew for each fixed piece would be a product of the pieces and the options."""
+    steps = []
+    for size in (FEW, MANY):
+        codes = [f"J-{at}" for at in range(size)]
+        held = gift_set([{"slot": "Jar", "choose": codes}, *({"item": f"J-{at}"} for at in range(size // 4))])
+        items = {code: item(code) for code in codes}
+        made = combinations_of(held, items, lambda _option, item: item.name, defaultdict(Decimal))
+        assert [one.choices[0].item.code for one in made] == codes
+        assert [piece.item.code for piece in made[0].pieces] == ["J-0", *codes[: size // 4]]
+        whole = sum(items[piece.item.code].weight.grams for piece in made[-1].pieces)
+        assert made[-1].sums.grams == whole
+        says = lambda _option, item: item.name  # noqa: E731
+        steps.append(calls(lambda: combinations_of(held, items, says, defaultdict(Decimal))))  # noqa: B023 - at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_what_places_leave_out_is_asked_of_a_sets_pieces_once() -> None:
+    """Each piece of each variant looked for at each place would be a product of three lists."""
+    steps = []
+    for size in (FEW // 4, MANY // 4):
+        codes = [f"J-{at}" for at in range(size)]
+        held = gift_set([{"slot": "Jar", "choose": codes}, *({"item": f"J-{at}"} for at in range(size))])
+        [facts] = build_catalog(shop_of([item(code) for code in codes], [held])).sets
+        stocked = tuple((variant, 9) for variant in facts.variants)
+        place = channel(leave_out=["J-X", f"SET-1-{facts.variants[1].choices[0].part}"])
+        assert len(taken(place, facts, stocked)) == size - 1
+        assert not taken(channel(leave_out=["J-3"]), facts, stocked)
+        steps.append(calls(lambda: taken(place, facts, stocked)))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps

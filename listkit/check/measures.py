@@ -5,15 +5,17 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Final
 
+from listkit import bounds
 from listkit.check.alike import listed
 from listkit.check.places import PACKAGING, SHOP, CheckContext, item_place, offered, offered_alone_too, offered_variants
 from listkit.compute.box.fit import true_round
+from listkit.compute.catalog import WeightFacts
 from listkit.compute.declaration import Rules, declaration_of_item
-from listkit.compute.freight import postage
+from listkit.compute.freight import Parcels
 from listkit.listing.listings import Listings
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.packaging import Packaging
+from listkit.model.packaging import Carton, Packaging
 from listkit.problem import KeyPath, Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.length import Size
@@ -198,24 +200,26 @@ def shape_wrong(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once a zone, naming the variants that no service there takes."""
+    """Told once a zone, naming the variants that no service there takes, as long as that is soon said of each zone."""
     shop = listings.catalog.shop
-    packet = shop.settings.freight.packet
-    parcels = [
-        (variant.code, (variant.weights, variant.carton))
-        for facts in offered_alone_too(listings.catalog)
-        for variant in offered_variants(facts)
-        if variant.weights.parcel is not None
-    ]
-    alike = dict.fromkeys(parcel for _, parcel in parcels)  # most weigh the same as others
-    for zone in dict.fromkeys(rate.zone for rate in shop.rates):
-        rates = shop.rates_to(zone)
-        stays = {parcel for parcel in alike if not postage(*parcel, rates, packet)}
-        without = [code for code, parcel in parcels if parcel in stays] if stays else []
+    codes: defaultdict[tuple[WeightFacts, Carton | None], list[tuple[int, str]]] = defaultdict(list)
+    offers = (variant for facts in offered_alone_too(listings.catalog) for variant in offered_variants(facts))
+    for at, variant in enumerate(offers):
+        if variant.weights.parcel is not None:
+            codes[variant.weights, variant.carton].append((at, variant.code))
+    alike, parcels = tuple(codes.values()), Parcels(codes, shop.settings.freight.packet)  # most weigh as others do
+    zones, held = tuple(dict.fromkeys(rate.zone for rate in shop.rates)), 0
+    for number, zone in enumerate(zones):
+        without = sorted(each for at in parcels.left_by(shop.rates_to(zone)) for each in alike[at])
         if without:
             where = f' to "{zone}"' if zone else ""
-            message = f"no service{where} takes {listed(without)}."
+            message = f"no service{where} takes {listed([code for _, code in without])}."
             yield Problem(Place(RATES), "rate-missing", message, "Add the steps up to their weight.")
+        held += len(without)
+        if held + parcels.walked > bounds.UNTAKEN and number + 1 < len(zones):
+            message = f"what else no service takes is not looked for: {len(zones) - number - 1:,} zones are left."
+            yield Problem(Place(RATES), "rate-missing", message, "Mend what is told of the others, then check again.")
+            return
 
 
 def inside_larger(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

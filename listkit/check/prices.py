@@ -239,12 +239,12 @@ class _Stated:
 
 def _stated(catalog: Catalog) -> Iterator[_Stated]:
     """Yield every reduction, the shop's first, with the sets and single pieces on sale that it is for."""
-    sets = tuple(offered_alone_too(catalog))
-    settings = catalog.shop.settings
-    of_shop = {facts.code: {one.at for one in rulings_of(facts.source, settings) if not one.own} for facts in sets}
-    for at, reduction in enumerate(settings.reductions):
-        concerned = tuple(facts for facts in sets if at in of_shop[facts.code])
-        yield _Stated(reduction, _placed(Place(SHOP), at), concerned)
+    sets, settings = tuple(offered_alone_too(catalog)), catalog.shop.settings
+    concerned = defaultdict[int, list[SetFacts]](list)
+    for at, each in ((one.at, facts) for facts in sets for one in rulings_of(facts.source, settings) if not one.own):
+        concerned[at].append(each)
+    for at, one in enumerate(settings.reductions):
+        yield _Stated(one, _placed(Place(SHOP), at), tuple(concerned[at]))
     for facts in sets:
         for at, of_set in enumerate(facts.source.gift_set.reductions):
             yield _Stated(of_set, _placed(set_place(facts), at), (facts,))

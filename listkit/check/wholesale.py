@@ -308,6 +308,8 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     for at, tier in tiers:
         for group in groups:
             rule = before or group.rule
+            if rule.kind == tier.wholesale.kind and tier.wholesale.share <= rule.share:
+                continue  # no price of a rule grows as its share falls
             lines = group.alike if rule.kind == tier.wholesale.kind == "share" else group
             dearer = (line for line in lines if price_by(line, tier.wholesale) > price_by(line, rule))
             line = next(dearer, None)

@@ -229,10 +229,10 @@ class Sharing:
         before = len(self.stores)
         return tuple(before + at for at, claim in enumerate(self.claims) if claim.gives_way)
 
-    def softened(self, wished: int | None = None) -> Programme:
+    def softened(self, met_so_far: Answer | None = None) -> Programme:
         """Return the question with a number more for each claim that gives way: how many pieces of it are met.
 
-        These alone count, until it is known how many can be: so many are `wished` then, and what is kept counts.
+        These alone count, until an answer says how many can be: so many must be then, in each part where that is best.
         """
         programme, columns = self.programme, len(self.columns)
         met = {at: columns + number for number, at in enumerate(self.yielding)}
@@ -240,9 +240,12 @@ class Sharing:
             Limit((*limit.takes, (met[at], 1)), 0) if at in met else limit for at, limit in enumerate(programme.limits)
         ]
         asked = tuple(-programme.limits[at].most for at in met)
-        if wished is None:
-            return Programme((*(0,) * columns, *(1,) * len(met)), (*programme.highest, *asked), tuple(limits))
-        limits.append(Limit(tuple((column, -1) for column in met.values()), -wished))
+        counting = Programme((*(0,) * columns, *(1,) * len(met)), (*programme.highest, *asked), tuple(limits))
+        if met_so_far is None:
+            return counting
+        parts = (ats for ats, _ in counting.parts) if met_so_far.is_best else [range(len(counting.gains))]
+        wished = filter(None, ([at for at in part if at >= columns] for part in parts))
+        limits += (Limit(tuple((at, -1) for at in ats), -sum(met_so_far.numbers[at] for at in ats)) for ats in wished)
         return Programme((*programme.gains, *(0,) * len(met)), (*programme.highest, *asked), tuple(limits))
 
     @cached_property
@@ -328,7 +331,7 @@ def _settled(sharing: Sharing) -> tuple[Programme, Answer] | None:
     met = solve(sharing.softened(), sharing.effort) if sharing.yielding else None
     if met is None:
         return None
-    programme = sharing.softened(met.gain)
+    programme = sharing.softened(met)
     answer = solve(programme, sharing.effort)
     return None if answer is None else (programme, answer)
 
@@ -418,15 +421,9 @@ class _Store:
 
     def room(self, needs: Needs, hold: int) -> int:
         """Return how many of something a place may still get."""
-        return max(
-            0,
-            min(
-                (self.have[code] - level - self._used[code, level]) // number
-                for code, number in needs
-                for level in self.holds
-                if level <= hold
-            ),
-        )
+        levels = [level for level in self.holds if level <= hold]
+        left = ((self.have[code] - level - self._used[code, level]) // each for code, each in needs for level in levels)
+        return max(0, min(left))
 
     def take(self, needs: Needs, hold: int, number: int) -> None:
         """Give so many of it out."""

@@ -5,11 +5,12 @@ steps and limits differ between carriers and change; they are settings here, and
 the rate card in force.
 """
 
-from collections.abc import Iterable, Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from itertools import groupby
-from typing import Final, Literal
+from typing import Final, Literal, TypeVar
 
 from listkit.compute.box.fit import judged_in
 from listkit.compute.box.searches import Searches
@@ -24,6 +25,8 @@ from listkit.units.weight import NO_WEIGHT, Divisor, Weight
 
 CENTIMETRE: Final = Length(Decimal(10))
 INCH: Final = Length(MM_PER_INCH)
+_BELOW_ANY: Final = Weight(Decimal(-1))
+_Bound = TypeVar("_Bound", int, Decimal)
 SIDES: Final = {"as measured": "", "half up": ROUND_HALF_UP, "up": ROUND_CEILING}
 
 
@@ -152,17 +155,81 @@ def postage(weights: WeightFacts, carton: Carton | None, rates: Iterable[Rate], 
 def _postages(weights: WeightFacts, rates: Iterable[Rate], *, small: bool) -> Iterator[Postage]:
     if weights.parcel is None or weights.chargeable is None:
         return
+    for service in services(rates):
+        counted = weights.parcel if service.packet else weights.chargeable
+        at = bisect_left(service.steps, counted, key=lambda rate: rate.up_to)
+        if at < len(service.steps) and service.over < counted and (small or not service.packet):
+            by_volume = not service.packet and weights.chargeable > weights.parcel
+            yield _at_step(service.steps, at, counted, by_volume=by_volume)
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """A service to one zone: its steps, the lowest first, and whether it takes small packets alone."""
+
+    steps: tuple[Rate, ...]
+    packet: bool
+
+    @property
+    def over(self) -> Weight:
+        """The weight that a parcel must be above."""
+        return self.steps[0].over or _BELOW_ANY
+
+
+def services(rates: Iterable[Rate]) -> Iterator[Service]:
+    """Yield the services that rates are of, in their order; the steps of each follow each other."""
     for _, rows in groupby(rates, key=lambda rate: (rate.service, rate.zone)):
-        steps = sorted(rows, key=lambda rate: rate.up_to)
-        packet = any(rate.packet for rate in steps)
-        counted = weights.parcel if packet else weights.chargeable
-        at = next((at for at, rate in enumerate(steps) if counted <= rate.up_to), None)
-        begins = steps[0].over is None or steps[0].over < counted
-        if at is not None and begins and (small or not packet):
-            yield _at_step(steps, at, counted, by_volume=not packet and weights.chargeable > weights.parcel)
+        steps = tuple(sorted(rows, key=lambda rate: rate.up_to))
+        yield Service(steps, any(rate.packet for rate in steps))
 
 
-def _at_step(steps: list[Rate], at: int, counted: Weight, *, by_volume: bool) -> Postage:
+class Parcels:
+    """Parcels that are held against the rates to one zone after the other, each with its number among all."""
+
+    def __init__(self, parcels: Iterable[tuple[WeightFacts, Carton | None]], packet: Packet) -> None:
+        of = [
+            (weights.chargeable, weights.parcel, number, all(each.tolerated for each in excess))
+            for number, (weights, carton) in enumerate(parcels)
+            if weights.chargeable is not None
+            and weights.parcel is not None
+            and (excess := packet_faults(weights, carton, packet)) is not None
+        ]
+        self._sorted = sorted(of)
+        self._counted = [counted for counted, *_ in self._sorted]
+        self.walked = 0  # one by one, of all zones
+
+    def left_by(self, rates: Iterable[Rate]) -> Iterator[int]:
+        """Yield the numbers of those that no service takes; only those that a packet would have to take are walked."""
+        offered = tuple(services(rates))
+        packets = _together((each.over.grams, each.steps[-1].up_to.grams) for each in offered if each.packet)
+        begins = [begin for begin, _ in packets]
+        taken = _together(
+            (bisect_right(self._counted, each.over), bisect_right(self._counted, each.steps[-1].up_to))
+            for each in offered
+            if not each.packet
+        )
+        at = 0
+        for begin, end in (*taken, (len(self._sorted), 0)):
+            self.walked += begin - at
+            for _, parcel, number, small in self._sorted[at:begin]:
+                before = bisect_left(begins, parcel.grams) - 1 if small else -1
+                if before < 0 or parcel.grams > packets[before][1]:
+                    yield number
+            at = end
+
+
+def _together(ranges: Iterable[tuple[_Bound, _Bound]]) -> list[tuple[_Bound, _Bound]]:
+    """Return ranges in their order, those that touch as one; each is above its first number, up to its second."""
+    joined: list[tuple[_Bound, _Bound]] = []
+    for begin, end in sorted(ranges):
+        if joined and begin <= joined[-1][1]:
+            joined[-1] = joined[-1][0], max(joined[-1][1], end)
+        elif begin < end:
+            joined.append((begin, end))
+    return joined
+
+
+def _at_step(steps: Sequence[Rate], at: int, counted: Weight, *, by_volume: bool) -> Postage:
     """Return what the step asks that takes the weight, and what the step below would save."""
     rate, below = steps[at], steps[at - 1] if at else None
     cheaper = below if below is not None and below.price < rate.price else None

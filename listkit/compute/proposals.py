@@ -152,7 +152,7 @@ def propose_sets(
         return Proposals((), 0, 0, f"{there} on sale and on hand, and a set takes three. Make some, or count again.")
     if not shop.packaging.boxes:
         unread = shop.left_out.boxes_unread or shop.left_out.boxes
-        why = "no box that can be read: listkit check tells why" if unread else "no box to lay them in"
+        why = "no box that can be read" if unread else "no box to lay them in"
         return Proposals((), 0, 0, f"packaging.toml has {why}.")
     making = _Making(shop, catalog, usable, sold, wish)
     three = [each for pair in combinations(making.usable, 2) for each in making.compositions(pair)]

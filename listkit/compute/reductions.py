@@ -5,14 +5,16 @@ channel shows on a day is made of them here.
 """
 
 import datetime
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, ROUND_FLOOR, Decimal
+from functools import lru_cache
 from typing import Final
 
 from listkit.compute.catalog import Catalog, PriceFacts, PriceStep, SetFacts, Variant
 from listkit.compute.prices import priced
-from listkit.model.reduction import Reduction
+from listkit.model.reduction import Reduction, ShopReduction
 from listkit.model.settings import Settings
 from listkit.model.shop import SetFolder
 from listkit.units.money import Money, minor_digits
@@ -54,10 +56,47 @@ class InForce:
 
 def rulings_of(source: SetFolder, settings: Settings) -> Rulings:
     """Return all reductions that concern a set, its own first: where both hold, its own does."""
-    code = source.gift_set.code
     own = tuple(Ruling(one, own=True, at=at) for at, one in enumerate(source.gift_set.reductions))
-    of_shop = enumerate(settings.reductions)
-    return (*own, *(Ruling(one, own=False, at=at) for at, one in of_shop if code in (one.sets or (code,))))
+    of_shop = _parted(_Same(settings.reductions)).of(source.gift_set.code)
+    return (*own, *of_shop) if own else of_shop
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Same:
+    """A shop's reductions, the same as others only where they are these very ones: comparing hundreds takes longer."""
+
+    reductions: tuple[ShopReduction, ...]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.reductions is other.reductions
+
+    def __hash__(self) -> int:
+        return id(self.reductions)
+
+
+class _Parted:
+    """A shop's reductions by the sets that they are for, which is asked of each set at each place."""
+
+    def __init__(self, reductions: Sequence[ShopReduction]) -> None:
+        self._named: defaultdict[str, set[int]] = defaultdict(set)
+        self._of: dict[str, Rulings] = {}
+        self._rulings = tuple(Ruling(one, own=False, at=at) for at, one in enumerate(reductions))
+        self._of_all = {one.at for one, stated in zip(self._rulings, reductions, strict=True) if not stated.sets}
+        for at, stated in enumerate(reductions):
+            for code in stated.sets:
+                self._named[code].add(at)
+
+    def of(self, code: str) -> Rulings:
+        """Return those of a set, in their order."""
+        if code not in self._of:
+            ats = self._of_all | self._named.get(code, set())
+            self._of[code] = tuple(self._rulings[at] for at in sorted(ats))
+        return self._of[code]
+
+
+@lru_cache(maxsize=4)
+def _parted(same: _Same) -> _Parted:
+    return _Parted(same.reductions)
 
 
 def ruling_on(rulings: Rulings, channel: str, day: datetime.date | None) -> Ruling | None:

@@ -7,8 +7,9 @@ answer. Its library is loaded here alone, and only when something is solved.
 """
 
 import importlib
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import floor
 from typing import Any, Final
@@ -49,6 +50,28 @@ class Programme:
         return using
 
     @property
+    def parts(self) -> Iterator[tuple[list[int], list[int]]]:
+        """Yield the places of numbers that limits join, and of these limits: nothing joins one part to another."""
+        of = list(range(len(self.gains)))
+
+        def first(at: int) -> int:
+            while of[at] != at:
+                of[at] = at = of[of[at]]
+            return at
+
+        for limit in self.limits:
+            joined = {first(at) for at, _ in limit.takes}
+            for at in joined:
+                of[at] = min(joined)
+        columns, rows = defaultdict[int, list[int]](list), defaultdict[int, list[int]](list)
+        for at in range(len(of)):
+            columns[first(at)].append(at)
+        for row, limit in enumerate(self.limits):
+            if limit.takes:
+                rows[first(limit.takes[0][0])].append(row)
+        yield from ((ats, rows[at]) for at, ats in columns.items())
+
+    @property
     def largest_sum(self) -> int:
         """The most that gains, or one of the limits, may come to; what limits allow included."""
         gains = sum(abs(each) * most for each, most in zip(self.gains, self.highest, strict=True))
@@ -69,11 +92,15 @@ class Programme:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What may be spent: nodes of a search, the share of the gain that may stay open, runs that settle the order."""
+    """What may be spent: nodes of a search, the share of the gain that may stay open, runs that settle the order.
+
+    `terms` are those that all these runs may be given together, each number and each weight of a limit one.
+    """
 
     nodes: int = 5_000
     gap: float = 0.0
     runs: int = 400
+    terms: int = 1_500_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,35 +144,58 @@ def solve(programme: Programme, effort: Effort) -> Answer | None:
 def first_in_order(programme: Programme, best: Answer, effort: Effort) -> Answer:
     """Return of all numbers that gain as much those whose first number is the highest, then the second, and so on.
 
-    Where the runs of the effort do not suffice the rest of the order is left as the solver gives it.
+    Numbers that no limit joins are put in order apart: where all together gain the most, those of each part do. Where
+    the runs of the effort do not suffice the rest of the order is left as the solver gives it.
     """
-    rest = _Rest(programme, list(best.numbers), _open_ranges(programme, best.gain), best.gain)
-    for _ in range(effort.runs):
-        if not rest.left:
-            return Answer(tuple(rest.numbers), best.gain, best.bound, ordered=True)
-        block, weights = _block(rest.left, rest.ranges)
-        asked = (*weights, *((0,) * (len(rest.left) - len(block))))
-        run = _run(asked, tuple(rest.ranges[at] for at in rest.left), rest.rows(), effort)
-        trial = list(rest.numbers)
-        for at, number in zip(rest.left, run.numbers if run else (), strict=False):
-            trial[at] = number
-        if run is None or not programme.allows(trial) or programme.gain(trial) != best.gain:
-            break
-        rest.numbers = trial
-        rest.settle(block)
-    return Answer(tuple(rest.numbers), best.gain, best.bound)
+    numbers, terms, ordered = list(best.numbers), effort.terms, True
+    for columns, rows in programme.parts:
+        place = {at: number for number, at in enumerate(columns)}
+        limits = (programme.limits[row] for row in rows)
+        part = Programme(
+            tuple(programme.gains[at] for at in columns),
+            tuple(programme.highest[at] for at in columns),
+            tuple(Limit(tuple((place[at], weight) for at, weight in each.takes), each.most) for each in limits),
+        )
+        rest = _Rest(part, [numbers[at] for at in columns])
+        terms = rest.order(replace(effort, terms=terms))
+        ordered = ordered and not rest.left
+        for at, number in zip(columns, rest.numbers, strict=True):
+            numbers[at] = number
+    return Answer(tuple(numbers), best.gain, best.bound, ordered=ordered)
 
 
 class _Rest:
     """What is still open while numbers are put in order: those that are not settled, and what is left of each limit."""
 
-    def __init__(self, programme: Programme, numbers: list[int], ranges: list[tuple[int, int]], gain: int) -> None:
-        self.programme, self.numbers, self.ranges, self.gain = programme, numbers, ranges, gain
+    def __init__(self, programme: Programme, numbers: list[int]) -> None:
+        self.programme, self.numbers, self.gain = programme, numbers, programme.gain(numbers)
+        self.best = self.gain
+        self.ranges = ranges = _open_ranges(programme, self.gain)
         self.most = [limit.most for limit in programme.limits]
         self.using = programme.using
         self.plain = [all(weight > 0 for _, weight in limit.takes) for limit in programme.limits]
         self.left = list(range(len(numbers)))
         self.settle([at for at in self.left if ranges[at][0] == ranges[at][1]])
+
+    def order(self, effort: Effort) -> int:
+        """Put the numbers in order as far as the effort goes; return how many terms are left of it."""
+        terms = effort.terms
+        for _ in range(effort.runs):
+            rows = self.rows() if self.left and terms > 0 else []
+            terms -= len(self.left) + sum(len(takes) for takes, _ in rows)
+            if not rows or terms < 0:
+                break
+            block, weights = _block(self.left, self.ranges)
+            asked = (*weights, *((0,) * (len(self.left) - len(block))))
+            run = _run(asked, tuple(self.ranges[at] for at in self.left), rows, effort)
+            trial = list(self.numbers)
+            for at, number in zip(self.left, run.numbers if run else (), strict=False):
+                trial[at] = number
+            if run is None or not self.programme.allows(trial) or self.programme.gain(trial) != self.best:
+                break
+            self.numbers = trial
+            self.settle(block)
+        return max(0, terms)
 
     def settle(self, ats: Sequence[int]) -> None:
         """Leave these numbers as they are now, and those that nothing is left for."""

@@ -4,7 +4,7 @@ Sums grow slot by slot, so that a set of five slots with six options each (7,776
 each option once to what precedes it, and nothing is summed again from the start.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -60,7 +60,7 @@ def combinations_of(
         says: what the buyer reads for an option.
         wholesale_of_items: each item's own wholesale price by code, rounded.
     """
-    grown = [Combination()]
+    places: list[list[Combination]] = []
     for entry in gift_set.contents:
         if isinstance(entry, Slot):
             parts = []
@@ -71,15 +71,25 @@ def combinations_of(
                 parts.append(Combination((choice,), alone.pieces, alone.sums))
         else:
             parts = [_piece(Piece(items[entry.item], entry.quantity), wholesale_of_items)]
-        grown = [
-            Combination(before.choices + part.choices, before.pieces + part.pieces, before.sums + part.sums)
-            for before in grown
-            for part in parts
-        ]
+        places.append(parts)
+    grown = _multiplied(places)
     if gift_set.not_together:
         together = _together(gift_set.not_together)
         grown = [one for one in grown if together(frozenset(piece.item.code for piece in one.pieces))]
     return tuple(grown)
+
+
+def _multiplied(places: Sequence[list[Combination]]) -> list[Combination]:
+    """Return each with each, the last place changing fastest; by halves, so that long ones are put together once."""
+    if len(places) <= 1:
+        return places[0] if places else [Combination()]
+    half = len(places) // 2
+    first, second = _multiplied(places[:half]), _multiplied(places[half:])
+    return [
+        Combination(before.choices + part.choices, before.pieces + part.pieces, before.sums + part.sums)
+        for before in first
+        for part in second
+    ]
 
 
 def _together(groups: tuple[tuple[str, ...], ...]) -> Callable[[frozenset[str]], bool]:

@@ -60,11 +60,25 @@ def offered(facts: SetFacts, channel: Channel, catalog: Catalog) -> tuple[Stocke
 
 
 def taken(channel: Channel, facts: SetFacts, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
-    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`; single pieces are no sets."""
+    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`; single pieces are no sets.
+
+    It may leave a variant out by its code, by one of its items, or by the set's code with an option's part.
+    """
     gone, code = _codes(channel.leave_out), facts.code
     if (channel.sets and code not in _codes(channel.sets) and not facts.is_single) or code in gone:
         return ()
-    return tuple(stocked for stocked in variants if gone.isdisjoint(_names_for(code, stocked[0]))) if gone else variants
+    contents = facts.source.gift_set.contents
+    if any(entry.item in gone for entry in contents if not isinstance(entry, Slot)):
+        return ()
+    options = [option for entry in contents if isinstance(entry, Slot) for option in entry.choose]
+    items = gone.intersection(option.item for option in options)
+    parts = {option.code_part for option in options if f"{code}-{option.code_part}" in gone}
+
+    def goes(variant: Variant) -> bool:
+        chosen = variant.choices if items or parts else ()
+        return variant.code in gone or any(each.item.code in items or each.part in parts for each in chosen)
+
+    return tuple(stocked for stocked in variants if not goes(stocked[0])) if gone else variants
 
 
 _known: Final[dict[int, tuple[tuple[str, ...], frozenset[str]]]] = {}
@@ -79,13 +93,6 @@ def _codes(listed: tuple[str, ...]) -> frozenset[str]:
             _known.clear()
         known = _known[id(listed)] = (listed, frozenset(listed))
     return known[1]
-
-
-def _names_for(code: str, variant: Variant) -> Iterator[str]:
-    """Yield by what a channel may leave a variant out: its code, its items, the set's code with an option's part."""
-    yield variant.code
-    yield from (piece.item.code for piece in variant.pieces)
-    yield from (f"{code}-{choice.part}" for choice in variant.choices)
 
 
 def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:

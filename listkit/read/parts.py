@@ -8,7 +8,7 @@ wrong beside them, and one broken box does not take the others with it.
 
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import takewhile
@@ -30,7 +30,7 @@ from listkit.model.shop import NO_PACKAGING, Guess, Photo, SetFolder, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem, quoted
-from listkit.read.folder import CHANNELS, SetFiles, ShopFiles, find_files, named_file
+from listkit.read.folder import CHANNELS, SETS, SetFiles, ShopFiles, find_files, named_file
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
@@ -231,8 +231,9 @@ def read_channels(
 ) -> tuple[tuple[Channel, ...], list[Problem]]:
     """Return the channels in the order of their files; a file's stem is its key and its folder of output."""
     channels: list[Channel] = []
-    problems: list[Problem] = []
-    for file in files:
+    files = tuple(files)
+    problems = _not_read(files[bounds.PLACES :], f"a shop may have {bounds.PLACES:,} places")
+    for file in files[: bounds.PLACES]:
         source = read_source(root, file, limit=TOML_LIMIT)
         if isinstance(source, Problem):
             problems.append(source)
@@ -246,6 +247,19 @@ def read_channels(
             faults += _undecided(source, channel)
         problems += faults
     return tuple(channels), problems
+
+
+def sets_within(files: tuple[SetFiles, ...]) -> tuple[tuple[SetFiles, ...], list[Problem]]:
+    """Return the folders of sets that are read, and why the rest is not."""
+    beyond = [f"{SETS}/{each.folder}" for each in files[bounds.SETS :]]
+    return files[: bounds.SETS], _not_read(beyond, f"a shop may have {bounds.SETS:,} sets")
+
+
+def _not_read(beyond: Sequence[str], known: str) -> list[Problem]:
+    """Return that files or folders from one on are not read, where there are such."""
+    more = f"this and {len(beyond) - 1:,} more are" if len(beyond) > 1 else "it is"
+    hint = "Take some out of the folder."
+    return [Problem(Place(beyond[0]), "bad-value", f"{more} not read: {known}.", hint)] if beyond else []
 
 
 def places_within(

@@ -49,6 +49,7 @@ from listkit.read.parts import (
     read_set,
     read_settings,
     read_translations,
+    sets_within,
     settle_settings,
     unread_folder,
 )
@@ -189,7 +190,7 @@ class _ShopReading:
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
-        unread = (codeless := any(not folder.code for folder in reads)) or table.unread is not None
+        unread = (codeless := self.codeless(reads)) or table.unread is not None
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         set_codes = None if codeless else self.codes.of("set")
@@ -223,8 +224,7 @@ class _ShopReading:
         )
 
     def sold(self, known: Known, sets: tuple[SetFolder, ...], reads: Collection[SetRead]) -> Sold:
-        codeless = any(not folder.code for folder in reads)
-        return Sold(known.items, self.codes, sets, self.left_out_codes(reads), every=codeless)
+        return Sold(known.items, self.codes, sets, self.left_out_codes(reads), every=self.codeless(reads))
 
     def stories_lost(self, reads: Iterable[SetRead], alone: SinglesRead) -> frozenset[str]:
         """Return the files of stories that could not be read."""
@@ -257,7 +257,8 @@ class _ShopReading:
     def read_sets(self, table: Table[Item], boxes: PackagingRead, currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
         self.memory.look(self.root, self.files.pictures)
-        reads = {files.folder: self.read_set(files, currency) for files in self.files.sets}
+        within = self.noted(sets_within(self.files.sets))
+        reads = {files.folder: self.read_set(files, currency) for files in within}
         of_boxes = (*(box.code for box in boxes.packaging.boxes), *boxes.broken)
         codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values()), of_boxes))
         self.renaming.codes = codes
@@ -278,6 +279,11 @@ class _ShopReading:
             filter(None, names),
             lambda: read_set(self.root, files, self.memory, currency, self.guess),
         )
+
+    def codeless(self, reads: Iterable[SetRead]) -> bool:
+        """Whether the code of some set is not known."""
+        codes = [folder.code for folder in reads]
+        return len(codes) < len(self.files.sets) or not all(codes)
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
         """Return sets that are left out, their codes given out where nobody else has them."""

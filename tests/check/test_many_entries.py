@@ -62,3 +62,35 @@ def test_bands_end_too(line: str, most: int, tmp_path: Path) -> None:
     after = bands if before != "[prices]" else f"[prices]\n{bands}"
     (shop / "shop.toml").write_text(text.replace(before, after, 1), encoding="utf-8")
     assert [each.hint for each in problems_of(shop, TODAY) if each.code == "bad-value"] == [f"Write at most {most:,}."]
+
+
+def test_more_sets_than_any_shop_has_are_told_with_the_figure_and_nothing_follows(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(bounds, "SETS", 3)
+    shop = clean_shop(tmp_path / "shop")
+    for at in range(4):
+        _another_set(shop, at)
+    told = [str((each.place.file, each.message)) for each in problems_of(shop, TODAY) if each.code == "bad-value"]
+    assert told == [str(("sets/more-2", "this and 1 more are not read: a shop may have 3 sets."))]
+    (shop / "wholesale.toml").write_text('[[group]]\ntitle = "All"\nlines = ["M-3"]\n', encoding="utf-8")
+    assert not [each for each in problems_of(shop, TODAY) if each.code == "unknown-code"]
+
+
+def test_more_places_than_any_shop_has_are_told_with_the_figure(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(bounds, "PLACES", 2)
+    shop = clean_shop(tmp_path / "shop")
+    for key in ("y", "z"):
+        (shop / f"channels/{key}.toml").write_text('name = "Fair"\nmake = ["price list"]\n', encoding="utf-8")
+    [told] = [each for each in problems_of(shop, TODAY) if each.code == "bad-value"]
+    assert (told.place.file, told.message) == ("channels/z.toml", "it is not read: a shop may have 2 places.")
+
+
+def _another_set(shop: Path, at: int) -> None:
+    text = (shop / "sets/dawn/set.toml").read_text(encoding="utf-8").replace('photo = "open-box.png"', "")
+    text = text.partition("[[photos]]")[0].replace("RRS-1", f"M-{at}").replace("Dawn on", f"Dawn {at} on")
+    folder = shop / f"sets/more-{at}"
+    folder.mkdir()
+    (folder / "set.toml").write_text(text, encoding="utf-8")

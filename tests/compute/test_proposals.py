@@ -385,7 +385,7 @@ def test_what_lies_comes_before_what_sells_and_what_it_takes_from_others_is_name
         (
             GOODS,
             {"packaging": {}, "left_out": LeftOut(boxes_unread=True)},
-            "packaging.toml has no box that can be read: listkit check tells why.",
+            "packaging.toml has no box that can be read.",
         ),
         (GOODS, {"packaging": {"box": [{**BOX_P, "inside": "60 x 50 x 40 mm"}]}}, "no box of packaging.toml holds"),
         (GOODS, {"settings": settings(prices={"bands": ["3"]})}, "one of the bands 3.00"),

@@ -4,9 +4,12 @@ import importlib
 import itertools
 import random
 import sys
+from collections.abc import Sequence
+from typing import Any
 
 import pytest
 
+from listkit.compute import solver
 from listkit.compute.solver import Answer, Effort, Limit, Programme, culprits, first_in_order, solve, worths
 from listkit.problem import BlockedError
 
@@ -190,3 +193,35 @@ def test_sums_that_no_double_counts_are_told_and_not_handed_over() -> None:
         solve(programme((10**15,), (10,), (1, 10)), EFFORT)
     with pytest.raises(BlockedError, match="cannot count"):
         solve(programme((1,), (10**20,), (1, 10**20)), EFFORT)
+
+
+def test_numbers_that_nothing_joins_are_put_in_order_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All of them in each run would be a product: forty pairs, each with its own limit, are forty small questions."""
+    pairs = 40
+    limits = tuple(Limit(((2 * at, 1), (2 * at + 1, 1)), 900) for at in range(pairs))
+    asked = Programme((5,) * (2 * pairs), (900,) * (2 * pairs), limits)
+    best = solve(asked, EFFORT)
+    assert best is not None
+    sizes = []
+    run = solver._run
+
+    def counted(gains: Sequence[int], *of: Any, **more: Any) -> Any:
+        sizes.append(len(gains))
+        return run(gains, *of, **more)
+
+    monkeypatch.setattr(solver, "_run", counted)
+    first = first_in_order(asked, best, EFFORT)
+    assert first.ordered
+    assert first.numbers == (900, 0) * pairs
+    assert max(sizes) == 2
+
+
+def test_runs_that_settle_the_order_end_by_what_they_are_given() -> None:
+    """Beyond that the rest is as the solver gives it: still the best, and said to be in no order."""
+    asked = Programme((5,) * 60, (900,) * 60, (Limit(tuple((at, 1) for at in range(60)), 9_000),))
+    best = solve(asked, EFFORT)
+    assert best is not None
+    first = first_in_order(asked, best, Effort(terms=300))
+    assert (first.ordered, first.gain) == (False, best.gain)
+    assert asked.allows(first.numbers)
+    assert first_in_order(asked, best, EFFORT).numbers == (900,) * 10 + (0,) * 50
