@@ -178,8 +178,9 @@ LARGEST_NUMBER: Final = 10**15  # far above any price, far below what takes time
 MARKDOWN: Final = 200_000
 
 # Printing, in a process of its own: write/print
-PRINT_SECONDS: Final = 120
-PRINT_BYTES: Final = 3_000_000_000  # of memory
+PRINT_SECONDS: Final = 10  # of all processors together; 500 labels take 2
+PRINT_PATIENCE: Final = 120  # seconds, however busy the machine is
+PRINT_BYTES: Final = 1_000_000_000  # of memory; 500 labels take 370 million
 
 # What is printed when it is asked for: read/asked_tables
 COPIES: Final = 10_000  # labels or cards at once

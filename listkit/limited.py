@@ -23,6 +23,7 @@ except ImportError:  # not on every system; then time alone is bounded, from out
 _OUT_OF_TIME: Final = -int(getattr(signal, "SIGXCPU", 0))
 BOUNDS_PROCESSES: Final = resource is not None
 """Whether this system bounds what a process may have."""
+_RESERVED: Final = 2_000_000_000  # bytes of addresses beside, that libraries map or put by for threads and never fill
 _LARGEST_FILE: Final = 500_000_000  # bytes that a worker may write into one file
 
 
@@ -42,7 +43,7 @@ class Ended:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a worker may take: bytes of memory, seconds of the processor, and seconds until it is stopped anyway."""
+    """What a worker may take: bytes that it holds, seconds of the processor, and seconds until it is stopped anyway."""
 
     memory: int
     seconds: int
@@ -86,14 +87,20 @@ def _is_short(memory: int) -> bool:
     if resource is None:
         return False
     hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-    return hard != resource.RLIM_INFINITY and hard < memory
+    return hard != resource.RLIM_INFINITY and hard < memory + _RESERVED
 
 
 def bound(memory: int, seconds: int) -> None:
     """Let this process have so many bytes and so much time of the processor, where the system can see to that."""
     if resource is None:
         return
-    limits = {"RLIMIT_AS": memory, "RLIMIT_CPU": seconds, "RLIMIT_FSIZE": _LARGEST_FILE, "RLIMIT_CORE": 0}
+    limits = {
+        "RLIMIT_DATA": memory,
+        "RLIMIT_AS": memory + _RESERVED,
+        "RLIMIT_CPU": seconds,
+        "RLIMIT_FSIZE": _LARGEST_FILE,
+        "RLIMIT_CORE": 0,
+    }
     for name, most in limits.items():
         kind = getattr(resource, name)
         hard = resource.getrlimit(kind)[1]

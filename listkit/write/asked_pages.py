@@ -41,7 +41,7 @@ from listkit.write.print import Layout, layout_with, shop_facts
 INSERTS: Final = ("print/insert_cards.typ", SHARED)
 MESSAGES: Final = ("print/message_cards.typ", SHARED)
 PACKING: Final = ("print/packing_cards.typ", "print/common.typ")
-_MOST_COPIES: Final = 4_000  # of few texts in one file, faces counted
+_MOST_COPIES: Final = 1_000  # of few texts in one file, faces counted
 _PAGES: Final = 100  # packing cards in one file
 _INSET_MM: Final = 10  # both insets of an insert card
 _QR_SHARE: Final = Decimal("0.45")  # of an insert card's width, at most

@@ -31,7 +31,7 @@ from listkit.units.table import printed_signs
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
-MOST_SECONDS: Final = bounds.PRINT_SECONDS
+MOST_SECONDS: Final = bounds.PRINT_PATIENCE
 MOST_BYTES: Final = bounds.PRINT_BYTES
 _UNDATED: Final = datetime.date(2000, 1, 1)  # PDF/A wants a date in every file; where the shop states none, this one
 _WORKER: Final = Path(__file__).with_name("print_worker.py")
@@ -206,7 +206,7 @@ def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, .
     root = str(order["root"])
     if heap := heap_of(layout.facts):
         raise UnshownError(heap, _around(layout.facts, heap))
-    limits = Limits(MOST_BYTES, seconds * (os.cpu_count() or 1), patience=seconds)
+    limits = Limits(MOST_BYTES, bounds.PRINT_SECONDS, patience=seconds)
     try:
         ended = run_limited(_WORKER, order, limits, folder=root, environment=_alone())
     except TimeoutError:
@@ -232,7 +232,7 @@ def _alone() -> dict[str, str]:
 
 
 def _too_much(layout: Layout, what: str) -> FieldError:
-    hint = "Look for what it repeats without end."
+    hint = "Look for what it repeats without end, or print less at once."
     return FieldError(f"the layout templates/{layout.path} {what}.", hint)
 
 

@@ -46,6 +46,16 @@ def test_memory_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
     assert not (tmp_path / "out.pdf").exists()
 
 
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="only Linux says how much a process held at most")
+def test_what_it_holds_is_bounded_however_many_addresses_it_has(tmp_path: Path) -> None:
+    """Addresses alone were bounded before, three times as many: what was held came to 2.4 GB."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    ended = run(tmp_path, "#for i in range(4000000) [ #i pages #pagebreak() ]", memory=400_000_000)
+    assert ended.took_too_much
+    held = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    assert held <= max(before, 500_000), held  # in kB; code that is mapped counts beside what is held
+
+
 def test_time_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
     ended = run(tmp_path, "#let n = 0\n#for a in range(99999) { for b in range(99999) { n += 1 } }", seconds=1)
     assert ended.status < 0
