@@ -9,6 +9,7 @@ from typing import Final
 
 # Texts: read/source, read/parts, read/templates, read/folder
 TOML_BYTES: Final = 2_000_000
+TOML_WHOLE: Final = 6_000_000  # of a whole shop; three hundred sets have 1 million
 TOML_TOGETHER: Final = 250_000  # values of a whole shop, as TOML_VALUES counts them; three hundred sets have 30,000
 TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000

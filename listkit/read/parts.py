@@ -70,17 +70,25 @@ def _too_many_values(root: Path, files: ShopFiles) -> Problem | None:
 
     Each is bounded alone, and there may be hundreds. What is too large to be read counts for nothing.
     """
-    sizes = {file: _size(root / file) for file in files.toml}
-    if sum(sizes.values()) <= bounds.TOML_TOGETHER:  # no value is shorter than its sign
+    sizes = {file: size for file in files.toml if (size := _size(root / file)) <= TOML_LIMIT}
+    if (whole := sum(sizes.values())) > bounds.TOML_WHOLE:
+        message = (
+            f"its files in TOML are {whole / 10**6:.1f} MB together, and {bounds.TOML_WHOLE / 10**6:.0f} MB are read."
+        )
+        return _too_much(message, sizes, "bytes")
+    if whole <= bounds.TOML_TOGETHER:  # no value is shorter than its sign
         return None
-    counts = {
-        file: values_in(read) for file in sizes if isinstance(read := read_bytes(root, file, limit=TOML_LIMIT), bytes)
-    }
+    contents = {file: read_bytes(root, file, limit=TOML_LIMIT) for file in sizes}
+    counts = {file: values_in(content) for file, content in contents.items() if isinstance(content, bytes)}
     if (found := sum(counts.values())) <= bounds.TOML_TOGETHER:
         return None
     message = f"its files in TOML hold {found:,} values together, and at most {bounds.TOML_TOGETHER:,} are read."
-    most = max(counts, key=lambda file: counts[file])
-    hint = f"{counts[most]:,} of them stand in {most}: is it the right file?"
+    return _too_much(message, counts, "of them")
+
+
+def _too_much(message: str, held: Mapping[str, int], what: str) -> Problem:
+    most = max(held, key=lambda file: held[file])
+    hint = f"{held[most]:,} {what} stand in {most}: is it the right file?"
     return Problem(Place("the shop folder"), "syntax", message, hint)
 
 

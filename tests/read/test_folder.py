@@ -265,6 +265,14 @@ def test_toml_is_bounded_over_the_whole_shop_and_nothing_of_it_is_read_then(
     values = sum(len(re.findall(r"[=,\[{]", (tmp_path / file).read_text(encoding="utf-8"))) for file in files.toml)
     monkeypatch.setattr(bounds, "TOML_TOGETHER", values)
     assert read_shop(tmp_path)[0].sets
+    size = sum((tmp_path / file).stat().st_size for file in files.toml)
+    with monkeypatch.context() as smaller:
+        smaller.setattr(bounds, "TOML_WHOLE", size)
+        assert read_shop(tmp_path)[0].sets
+        smaller.setattr(bounds, "TOML_WHOLE", size - 1)
+        shop, problems = read_shop(tmp_path)
+        assert (shop.sets, [problem.place.file for problem in problems]) == ((), ["the shop folder"])
+        assert "MB together" in problems[0].message
     with (tmp_path / "shop.toml").open("a") as shop_file:
         shop_file.write("\nx = 1\n")
     shop, problems = read_shop(tmp_path)
