@@ -13,6 +13,7 @@ TOML_WHOLE: Final = 6_000_000  # of a whole shop; three hundred sets have 1 mill
 TOML_TOGETHER: Final = 250_000  # values of a whole shop, as TOML_VALUES counts them; three hundred sets have 30,000
 TEXT_BYTES: Final = 20_000_000
 STORY: Final = 1_000_000
+STORIES_WHOLE: Final = 6_000_000  # of a whole shop; three hundred sets in two languages have 2 million
 TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
 TEMPLATES_TOGETHER: Final = 50_000_000  # ours have 1 million

@@ -30,7 +30,7 @@ from listkit.model.shop import NO_PACKAGING, Guess, Photo, SetFolder, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem, quoted
-from listkit.read.folder import CHANNELS, SETS, SetFiles, ShopFiles, find_files, named_file
+from listkit.read.folder import CHANNELS, SETS, SetFiles, ShopFiles, find_files, named_file, single_files
 from listkit.read.headings import our_field
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
 from listkit.read.position import locate
@@ -60,22 +60,24 @@ def unread_folder(root: Path, files: ShopFiles | None = None) -> Problem | None:
     `files` are what was found in it, where that was looked for before.
     """
     if os.path.isdir(root):  # which Path asks in a way that ends the program where a name is too long
-        return _too_many_values(root, files or find_files(root)[0])
+        return _too_much_text(root, files or find_files(root)[0])
     message = f"{quoted(str(root))} {'is no folder' if os.path.exists(root) else 'is not there'}."
     return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
-def _too_many_values(root: Path, files: ShopFiles) -> Problem | None:
-    """Return the problem of files in TOML that hold more together than any shop has; None where they do not.
+def _too_much_text(root: Path, files: ShopFiles) -> Problem | None:
+    """Return the problem of files in TOML, or stories, that hold more together than any shop's; None where they do not.
 
     Each is bounded alone, and there may be hundreds. What is too large to be read counts for nothing.
     """
-    sizes = {file: size for file in files.toml if (size := _size(root / file)) <= TOML_LIMIT}
+    sizes = _sizes(root, files.toml, TOML_LIMIT)
     if (whole := sum(sizes.values())) > bounds.TOML_WHOLE:
-        message = (
-            f"its files in TOML are {whole / 10**6:.1f} MB together, and {bounds.TOML_WHOLE / 10**6:.0f} MB are read."
-        )
-        return _too_much(message, sizes, "bytes")
+        return _too_large("files in TOML", sizes, bounds.TOML_WHOLE)
+    stories = _sizes(
+        root, (*(file for each in files.sets for file, _ in each.stories), *single_files(root)[0]), STORY_BYTES
+    )
+    if sum(stories.values()) > bounds.STORIES_WHOLE:
+        return _too_large("stories", stories, bounds.STORIES_WHOLE)
     if whole <= bounds.TOML_TOGETHER:  # no value is shorter than its sign
         return None
     contents = {file: read_bytes(root, file, limit=TOML_LIMIT) for file in sizes}
@@ -84,6 +86,16 @@ def _too_many_values(root: Path, files: ShopFiles) -> Problem | None:
         return None
     message = f"its files in TOML hold {found:,} values together, and at most {bounds.TOML_TOGETHER:,} are read."
     return _too_much(message, counts, "of them")
+
+
+def _sizes(root: Path, files: Iterable[str], most: int) -> dict[str, int]:
+    """Return the bytes of each file that is no larger than what is read."""
+    return {file: size for file in files if (size := _size(root / file)) <= most}
+
+
+def _too_large(what: str, sizes: Mapping[str, int], most: int) -> Problem:
+    held = f"{sum(sizes.values()) / 10**6:.1f} MB together, and at most {most / 10**6:.0f} MB are read."
+    return _too_much(f"its {what} are {held}", sizes, "bytes")
 
 
 def _too_much(message: str, held: Mapping[str, int], what: str) -> Problem:

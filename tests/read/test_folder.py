@@ -257,7 +257,7 @@ def test_one_part_that_means_something_else_somewhere_is_enough(parts: list[str]
     assert not stays_inside("/".join([*parts[:at], hostile, *parts[at:]]))
 
 
-def test_toml_is_bounded_over_the_whole_shop_and_nothing_of_it_is_read_then(
+def test_toml_and_stories_are_bounded_over_the_whole_shop_and_nothing_of_it_is_read_then(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     clean_shop(tmp_path)
@@ -273,6 +273,14 @@ def test_toml_is_bounded_over_the_whole_shop_and_nothing_of_it_is_read_then(
         shop, problems = read_shop(tmp_path)
         assert (shop.sets, [problem.place.file for problem in problems]) == ((), ["the shop folder"])
         assert "MB together" in problems[0].message
+    with monkeypatch.context() as smaller:
+        smaller.setattr(bounds, "STORIES_WHOLE", (tmp_path / "sets/dawn/story.md").stat().st_size)
+        assert read_shop(tmp_path)[0].sets
+        (tmp_path / "items").mkdir()
+        (tmp_path / "items/RR-B1.md").write_text("A bar.\n")
+        shop, problems = read_shop(tmp_path)
+        assert (shop.sets, [problem.place.file for problem in problems]) == ((), ["the shop folder"])
+        assert "its stories are" in problems[0].message
     with (tmp_path / "shop.toml").open("a") as shop_file:
         shop_file.write("\nx = 1\n")
     shop, problems = read_shop(tmp_path)
