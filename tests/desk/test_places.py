@@ -34,7 +34,7 @@ from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.present.compare import differing_words
 from listkit.save.out_folder import locked_folder
 from tests.cli.published import small_shop
-from tests.desk.desks import DAY, form, opened, text
+from tests.desk.desks import DAY, form, hidden, opened, text
 from tests.desk.test_rooms import shown
 from tests.shops import clean_shop, xlsx
 
@@ -845,7 +845,7 @@ def test_a_sample_is_decided_by_choosing_and_learnt_as_the_command_does(shop: Pa
         assert "A box of soap" in page.text
         assert "% sure" not in page.text
         chosen = {f"column-{at}": value for at, value in enumerate(("sku", "name", "price", "theme", "inventoryLevel"))}
-        client.post("/places/new/columns", data=form(desk, name="The Fair", **chosen))
+        client.post("/places/new/columns", data={**hidden(page.text), "name": "The Fair", **chosen})
     made = channel_toml(shop, "the_fair")
     assert [each["value"] for each in made["column"]] == ["sku", "name", "price", "theme", "inventoryLevel"]
     assert "?" not in (shop / "channels/the_fair.toml").read_text(encoding="utf-8").partition("[[column]]")[2]
