@@ -16,7 +16,7 @@ from listkit.actions import what_if
 from listkit.actions.build import Built
 from listkit.actions.learn import PLACE_KINDS
 from listkit.cli import main
-from listkit.desk import building, moves, shops, start
+from listkit.desk import building, moves, shops, start, terms
 from listkit.desk.changes import see
 from listkit.desk.edits import look
 from listkit.desk.item_codes import users_of
@@ -30,7 +30,8 @@ from listkit.ledger import store as ledger_store
 from listkit.ledger.changes import Brake
 from listkit.ledger.store import LEDGER, Stamp, records
 from listkit.pipeline import Checked
-from listkit.problem import BlockedError
+from listkit.problem import BlockedError, FieldError
+from listkit.write.print import Layout
 from tests.desk.desks import form, hidden, opened, text
 from tests.shops import DEMO, clean_shop
 
@@ -395,3 +396,51 @@ def test_stockists_that_came_while_the_page_was_made_are_not_written_over(
     page = client.get("/shops").text
     monkeypatch.setattr(state, "look", real)
     assert hidden(page)[shown_name(shops.STOCKISTS)] == before
+
+
+def test_a_paper_that_is_being_made_holds_up_no_other_and_is_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun, go, made = threading.Event(), threading.Event(), list[tuple[str, int]]()
+
+    def slow(layout: Layout, _: object, *, ppi: int) -> tuple[bytes, ...]:
+        made.append((layout.facts, ppi))
+        if layout.facts == "slow":
+            begun.set()
+            assert go.wait(30)
+        return (f"{layout.facts} {ppi}".encode(),)
+
+    monkeypatch.setattr(terms, "page_pictures", slow)
+    pages, papers = terms.PagePictures(), {name: Layout((), name) for name in ("slow", "other")}
+    kept = pages.of(papers["other"], ())[0]
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(pages.of, papers["slow"], ())
+        assert begun.wait(30)
+        waits = Waits(pages._begun[digest_in(pages)]._lock)
+        pages._begun[digest_in(pages)]._lock = waits  # type: ignore[assignment]
+        second = pool.submit(pages.of, papers["slow"], ())
+        assert waits.asked.wait(30)
+        assert pages.page(kept, 1) == b"other 80"
+        assert pages.page(kept, 1, large=True) == b"other 150"
+        assert pages.of(papers["other"], ()) == (kept, 1)
+        go.set()
+        assert first.result(30) == second.result(30)
+    assert made == [("other", 80), ("slow", 80), ("other", 150)]
+
+
+def digest_in(pages: terms.PagePictures) -> str:
+    """Return the paper that is being made."""
+    (digest,) = pages._begun
+    return digest
+
+
+def test_a_paper_that_could_not_be_made_is_begun_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, ppi: int) -> tuple[bytes, ...]:
+        raise FieldError(f"no pages of {ppi}")
+
+    pages, paper = terms.PagePictures(), Layout((), "words")
+    with monkeypatch.context() as broken:
+        broken.setattr(terms, "page_pictures", fails)
+        with pytest.raises(FieldError):
+            pages.of(paper, ())
+    monkeypatch.setattr(terms, "page_pictures", lambda *_, ppi: (b"page",))
+    digest, count = pages.of(paper, ())
+    assert (count, pages.count(digest), pages.page(digest, 2)) == (1, 1, None)
