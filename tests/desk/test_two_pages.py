@@ -5,7 +5,7 @@ What is kept between two requests, as a table whose columns are being looked at,
 
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -18,7 +18,7 @@ from listkit.actions.learn import PLACE_KINDS
 from listkit.cli import main
 from listkit.desk import building, moves, shops, start, terms
 from listkit.desk.changes import see
-from listkit.desk.edits import look
+from listkit.desk.edits import Role, Target, look
 from listkit.desk.item_codes import users_of
 from listkit.desk.page import Desk, say
 from listkit.desk.places import checked_now, place_files
@@ -379,23 +379,112 @@ def test_prices_that_changed_while_the_page_was_made_are_not_moved_unseen(
     assert sheet.read_bytes() == now
 
 
-def test_stockists_that_came_while_the_page_was_made_are_not_written_over(
-    desk: Opened, monkeypatch: pytest.MonkeyPatch
+def put_stockists(folder: Path) -> None:
+    (folder / "stockists.csv").write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
+
+
+def put_labels(folder: Path) -> None:
+    put_name(folder / "shop.toml", '\n[labels]\nsize = "80 x 50 mm"\ncolumns = 2\nrows = 5\n')
+
+
+def put_name(file: Path, more: str = "") -> None:
+    """Give what a file is of another name."""
+    changed = re.sub(r'(?m)^name = "', 'name = "Other ', file.read_text(encoding="utf-8"), count=1)
+    file.write_text(changed + more, encoding="utf-8")
+
+
+def put_box(folder: Path) -> None:
+    file = folder / "packaging.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('code = "', 'code = "N', 1), encoding="utf-8")
+
+
+def put_prices(folder: Path) -> None:
+    file = folder / "items.csv"
+    file.write_text(file.read_text(encoding="utf-8").replace("6.50", "7.50"), encoding="utf-8")
+
+
+def put_terms(folder: Path) -> None:
+    file = folder / "wholesale.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("0", "1", 1), encoding="utf-8")
+
+
+def put_focus(folder: Path) -> None:
+    file = folder / "sets/dawn/set.toml"
+    photo = next(each.name for each in sorted((file.parent / "photos").iterdir()))
+    entry = f'\n[[photos]]\nfile = "{photo}"\nfocus = [0.111, 0.1, 0.9, 0.9]\n'
+    file.write_text(re.sub(r"(?s)\n\[\[photos\]\].*", "\n", file.read_text(encoding="utf-8")) + entry, encoding="utf-8")
+
+
+def put_set(folder: Path) -> None:
+    put_name(folder / "sets/dawn/set.toml")
+
+
+def put_place(folder: Path) -> None:
+    put_name(folder / "channels/stall.toml")
+
+
+OF_SET, OF_PLACE = Target(Role.SET, "RRS-1"), Target(Role.CHANNEL, "stall")
+
+
+@pytest.mark.parametrize(
+    ("address", "target", "changes"),
+    [
+        ("/place/stall", OF_PLACE, put_place),
+        ("/place/stall/columns", OF_PLACE, put_place),
+        ("/place/stall/delete", OF_PLACE, put_place),
+        ("/print/measure", Target(Role.SHOP), put_labels),
+        ("/sets/RRS-1/delete", OF_SET, put_set),
+        ("/sets/RRS-1/items?q=so", OF_SET, put_set),
+        ("/sets/RRS-1/photos", OF_SET, put_focus),
+        ("/shelf", TARGET, put_prices),
+        ("/shelf/boxes", Target(Role.PACKAGING), put_box),
+        ("/shelf/item?line=2", TARGET, put_prices),
+        ("/shop", Target(Role.SHOP), lambda folder: put_name(folder / "shop.toml")),
+        ("/shops", shops.STOCKISTS, put_stockists),
+        ("/shops/terms", Target(Role.WHOLESALE), put_terms),
+    ],
+)
+def test_a_page_never_gives_a_digest_of_what_it_does_not_show(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch, address: str, target: Target, changes: Callable[[Path], None]
 ) -> None:
     client, opened_desk, folder = desk
-    state = opened_desk.shop_state
-    file, real = folder / "stockists.csv", state.look
-    before = see(folder, shops.STOCKISTS).digest
+    state, name, file = opened_desk.shop_state, shown_name(target), see(folder, target)
+    real, looks = state.look, list[Seen]()
 
-    def saved_after() -> Seen:
-        seen = real()
-        file.write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
-        return seen
+    def page_changed_after(number: int) -> str:
+        """Return the page, for which the file is another one as soon as it has looked so often."""
 
-    monkeypatch.setattr(state, "look", saved_after)
-    page = client.get("/shops").text
-    monkeypatch.setattr(state, "look", real)
-    assert hidden(page)[shown_name(shops.STOCKISTS)] == before
+        def look() -> Seen:
+            looks.append(real())
+            if len(looks) == number:
+                changes(folder)
+            return looks[-1]
+
+        looks.clear()
+        with monkeypatch.context() as meanwhile:
+            meanwhile.setattr(state, "look", look)
+            return client.get(address).text
+
+    assert hidden(page_changed_after(0))[name] == file.digest
+    for number in range(1, len(looks) + 1):
+        page = page_changed_after(number)
+        assert see(folder, target).digest != file.digest
+        if hidden(page)[name] != file.digest:
+            assert seen_on(page) == seen_on(client.get(address).text)
+        rewritten(folder / file.path, file.content)
+
+
+def rewritten(file: Path, content: bytes) -> None:
+    """Put a file back as it was; nothing where there was none."""
+    if content:
+        file.write_bytes(content)
+    else:
+        file.unlink()
+
+
+def seen_on(page: str) -> object:
+    """Return what a page shows, in its texts and fields, but for remarks that come once all is checked."""
+    return re.findall(r"<h1.*?</h1>|<p class=\"lead\".*?</p>|<input[^>]*>", page)
 
 
 def test_a_paper_that_is_being_made_holds_up_no_other_and_is_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
