@@ -61,6 +61,12 @@ def hidden(page: str) -> dict[str, str]:
     return dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', page))
 
 
+def sure(page: str) -> str:
+    """Return what the button of a page sends that agrees to all that the page shows."""
+    (seal,) = re.findall(r'name="sure" value="(\w+)"', page)
+    return str(seal)
+
+
 def text(page: str) -> str:
     """Return what a page says, without its marks."""
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", page)).split())

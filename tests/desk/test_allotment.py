@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from listkit import pipeline
 from listkit.actions import allot as allotting
 from listkit.desk.page import say
 from listkit.pipeline import Opened, list_shop
@@ -83,7 +84,7 @@ def test_what_all_sets_want_more_of_is_marked(shop: Path) -> None:
 
 
 def test_an_allotment_that_is_written_while_it_is_shared_out_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    file, real = shop / "allotment.csv", allotting.open_shop
+    file, real = shop / "allotment.csv", pipeline.open_shop
 
     def written_meanwhile(*args: Any, **options: Any) -> Opened:
         seen = real(*args, **options)

@@ -32,7 +32,7 @@ from listkit.ledger.store import LEDGER, Stamp, records
 from listkit.pipeline import Checked
 from listkit.problem import BlockedError, FieldError
 from listkit.write.print import Layout
-from tests.desk.desks import form, hidden, opened, text
+from tests.desk.desks import form, hidden, opened, sure, text
 from tests.shops import DEMO, clean_shop
 
 Opened = tuple[TestClient, Desk, Path]
@@ -104,7 +104,7 @@ def test_prices_are_not_written_over_a_sheet_that_is_saved_meanwhile(
         return changed
 
     monkeypatch.setattr(moves, "changed_sheet", saved_meanwhile)
-    answer = client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    answer = client.post("/places/moves", data={**asked, **hidden(page), "sure": sure(page)})
     assert answer.status_code == 409
     assert b"Marsh" in sheet.read_bytes()
 
@@ -375,7 +375,7 @@ def test_prices_that_changed_while_the_page_was_made_are_not_moved_unseen(
     page = client.post("/places/moves", data=asked).text
     now = sheet.read_bytes()
     assert b"7.50" in now
-    client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    client.post("/places/moves", data={**asked, **hidden(page), "sure": sure(page)})
     assert sheet.read_bytes() == now
 
 
@@ -463,7 +463,7 @@ def test_a_page_never_gives_a_digest_of_what_it_does_not_show(
         looks.clear()
         with monkeypatch.context() as meanwhile:
             meanwhile.setattr(state, "look", look)
-            return client.get(address).text
+            return str(client.get(address).text)
 
     assert hidden(page_changed_after(0))[name] == file.digest
     for number in range(1, len(looks) + 1):
