@@ -41,9 +41,10 @@ _MOST_CLAIMS: Final = 4
 class Allotting:
     """A run of the allotment: the shop, what was shared out, the rows that are kept of it, and those of before.
 
-    `shared` is None where `problems` keep it from being settled.
+    `shared` is None where `problems` keep it from being settled. `read` is the digest of the last allotment's file.
     """
 
+    read: str
     listed: Listed
     goods: Goods
     have: Mapping[str, int]
@@ -67,16 +68,20 @@ class Allotting:
         Raises:
             BlockedError: the file was changed meanwhile, or cannot be written.
         """
-        root = self.listed.shop.root
-        path, content = root / ALLOTMENT, written_allotment(self.rows)
+        root, content = self.listed.shop.root, written_allotment(self.rows)
         with opened(root) as past:
-            before = read_bytes(root, ALLOTMENT) if os.path.lexists(path) else None
-            if isinstance(before, Problem):
-                raise BlockedError(f"{ALLOTMENT}: {before.message}", before.hint)
-            if before == content:
+            if _last_allotment(root) == content:
                 return 0
-            change = FileChange(ALLOTMENT, digest_of(before) if before is not None else "", content)
+            change = FileChange(ALLOTMENT, self.read, content)
             return past.write([change], what="the allotment", when=now).number
+
+
+def _last_allotment(root: Path) -> bytes | None:
+    """Return the file of the last allotment, None where there is none; raises BlockedError where it cannot be read."""
+    content = read_bytes(root, ALLOTMENT) if os.path.lexists(root / ALLOTMENT) else None
+    if isinstance(content, Problem):
+        raise BlockedError(f"{ALLOTMENT}: {content.message}", content.hint)
+    return content
 
 
 def allot(folder: Path, day: datetime.date) -> Allotting:
@@ -84,8 +89,9 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
 
     Raises:
         FieldError: shop.toml asks for no allotment, or the ledger cannot be read.
-        BlockedError: there is no solver, or it stopped before it had an answer that holds.
+        BlockedError: there is no solver, it stopped before it had an answer that holds, or the last one is no file.
     """
+    read = digest_of(_last_allotment(folder))  # before the shop is: what comes between is not written over
     seen = open_shop(folder, measure_at_most=0)
     catalog, drafts = build_catalog(seen.shop), draft_folders(seen.shop)
     finished = tuple(facts for facts in catalog.sets if facts.source.folder not in drafts)
@@ -93,7 +99,7 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
     shop, allotment = listed.shop, listed.shop.settings.allotment
     goods = goods_of(listed.catalog)
     have = _free(listed, goods)
-    run = Allotting(listed, goods, have)
+    run = Allotting(read, listed, goods, have)
     of_stock = _of_stock(shop, drafts)
     if stopping := tuple(
         each for each in listed.problems if must_fix((each,)) and each.place.file.startswith(of_stock)

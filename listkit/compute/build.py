@@ -100,7 +100,7 @@ def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catal
     searches = searches or Searches()
     searches.allow(len(shop.sets))
     alone = (as_set(single, items[single.code], shop) for single in shop.singles)
-    rules_kept = before and (before.shop.settings, before.shop.packaging) == (shop.settings, shop.packaging)
+    rules_kept = before and _rules_in(before.shop) == _rules_in(shop)
     known = {facts.source.folder: facts for facts in before.listed} if before and rules_kept else {}
 
     def facts_of(source: SetFolder) -> SetFacts:
@@ -114,6 +114,11 @@ def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catal
         return set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches)
 
     return with_allotted(Catalog(shop, tuple(map(facts_of, shop.sets)), searches, tuple(map(facts_of, alone))))
+
+
+def _rules_in(shop: Shop) -> tuple[object, ...]:
+    """Return what the figures of every set rest on, besides itself and its items."""
+    return shop.settings, shop.packaging, shop.naming
 
 
 def set_facts(

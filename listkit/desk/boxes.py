@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
@@ -12,7 +13,7 @@ from starlette.responses import Response
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
-from listkit.desk.edits import Add, Edit, Put, Role, Target
+from listkit.desk.edits import Add, Edit, Put, Role, Target, look, names
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of, with_unit
 from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
@@ -138,6 +139,18 @@ def packs_of(fields: Form, seen: Seen, *, tried: bool = False) -> Iterator[Pack]
         yield Pack(f"case/{at}", say("boxes.case", code=_code_of(entry)), entry)
 
 
+def _is_named(folder: Path, box: str) -> bool:
+    """Whether a set is to lie in a box, sound or not; of one that cannot be read it counts as it is."""
+    files = look(folder)
+    for _, target in names(files):
+        try:
+            if target.role is Role.SET and value_at(changes.see(folder, target, files).content, ("box",)) == box:
+                return True
+        except FieldError:
+            return True
+    return False
+
+
 def _names(
     there: Sequence[SetFacts], code: str, taken: Sequence[tuple[SetFacts, frozenset[str]]]
 ) -> Iterator[tuple[str, str]]:
@@ -203,7 +216,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
     note = say("boxes.saved")
     if done == "take":
         pack = next((pack for pack in packs_of(fields, seen) if pack.anchor == anchor and not pack.used), None)
-        if pack is None:
+        if pack is None or (pack.is_box and _is_named(desk.shop_state.folder, _code_of(pack.fields))):
             raise FieldError("what was to be taken away is not there, or a set lies in it.", "Load the page again.")
         key: KeyPath = tuple(int(part) if number_in(part) >= 0 else part for part in anchor.split("/"))
         edits, note = [Edit(TARGET, Put(key, None))], say("boxes.taken")

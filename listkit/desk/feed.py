@@ -36,7 +36,15 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )
 from listkit.desk.page import Desk, in_full, page, say, text_of
-from listkit.desk.places import channel_of, checked_now, fields_to_change, known, place_address, problems_at
+from listkit.desk.places import (
+    channel_of,
+    checked_now,
+    fields_to_change,
+    known,
+    place_address,
+    place_files,
+    problems_at,
+)
 from listkit.desk.sent import number_in
 from listkit.edit.toml_text import TomlValue
 from listkit.fields import FIELDS
@@ -259,10 +267,11 @@ def sentence_of(column: Column, cells: tuple[str, ...]) -> str:
 def show_columns(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
     """Return a place's columns: her heading, our field or template, and what then stands in three rows."""
     key = request.path_params["key"]
+    target = Target(Role.CHANNEL, key)
+    # before the look: what is shown is never older than the digest
+    file = changes.see(desk.shop_state.folder, target) if key in place_files(desk) else None
     seen, full, fresh = known(desk)
-    channel, target = channel_of(seen, key), Target(Role.CHANNEL, key)
-    file = changes.see(desk.shop_state.folder, target) if channel is not None else None
-    fields = form_of(Channel, file.content) if file is not None else None
+    channel, fields = channel_of(seen, key), form_of(Channel, file.content) if file is not None else None
     if channel is None or file is None or fields is None:
         return page(desk, request, "places", template="nothing", status=404)
     listings = full.checked.listings_of(key) if full is not None and full.checked is not None else ()

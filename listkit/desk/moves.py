@@ -3,6 +3,7 @@
 What is then still to be published stands with the places, and follows from the shop and the ledger alone.
 """
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -97,8 +98,8 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         return show(desk, request, typed=typed, way=way, fault=in_full(fault))
     if not move.lines:
         return show(desk, request, typed=typed, way=way, fault=say("moves.nothing"))
-    is_same = saving.shown_in(form).get(target) == file.digest
-    if text_of(form, "sure") == "yes" and is_same:
+    is_same, sure = saving.shown_in(form).get(target) == file.digest, text_of(form, "sure")
+    if is_same and sure == _seal(move):
         return _done(desk, request, form, move)
     return page(
         desk,
@@ -108,10 +109,16 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         move=move,
         most=_MOST_CELLS,
         typed=[(name, text) for name, texts in typed.items() for text in texts],
-        has_moved=text_of(form, "sure") == "yes",
+        seal=_seal(move),
+        has_moved=bool(sure),
         target=target,
         digest=file.digest,
     )
+
+
+def _seal(move: Move) -> str:
+    """Return what differs where anything else would follow: all of it is agreed to, whichever file it comes of."""
+    return hashlib.sha256(repr((move.lines, move.follows)).encode("utf-8", "surrogatepass")).hexdigest()[:24]
 
 
 def _prices(checked: Checked, way: str, typed: Mapping[str, list[str]]) -> Move:
@@ -203,7 +210,7 @@ def _with_prices(desk: Desk, form: FormData, move: Move, kind: changes.Kind) -> 
         edits = [Edit(TARGET, PutCell(edit.code, edit.field, cell.new)) for edit, cell in cells]
         return changes.apply(desk.shop_state.folder, edits, saving.shown_in(form), kind)
     if digest_of(sheet.content) != saving.shown_in(form).get(TARGET):
-        return Outcome(Came.REFUSED, wrong=(Wrong(None, (), say("moves.sheet_moved"), ""),))
+        return Outcome(Came.REFUSED, wrong=(Wrong(None, (), say("moves.shop_moved"), ""),))
     changed = changed_sheet(sheet, move.edits, supposed_shop(shop, move.edits))
     read = {shop.items_file: digest_of(sheet.content)}
     return changes.put_files(desk.shop_state.folder, {shop.items_file: changed}, kind, read=read)

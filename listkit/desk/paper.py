@@ -292,10 +292,10 @@ def show_measuring(
     kind = (typed or {}).get("kind", request.query_params.get("kind", ""))
     kind = kind if kind in TABLES else next(iter(TABLES))
     state = desk.shop_state
+    file = changes.see(state.folder, TARGET)  # before the look: what is shown is never older than the digest
     shop = state.look().opened.shop
     laid: Laid | None = getattr(shop.settings, TABLES[kind][0])
     sheet = laid.sheet.name if laid else ("letter" if shop.settings.measures.customary else "A4")
-    file = changes.see(state.folder, TARGET)
     papers = (*PAPERS, *(() if sheet in PAPERS or sheet == ROLL else (sheet,)))
     return page(
         desk,

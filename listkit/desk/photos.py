@@ -63,12 +63,14 @@ def show(
 ) -> Response:
     """Return the page; `left_out` are files that were dropped on it and cannot be taken, with why."""
     state, code, typed = desk.shop_state, request.path_params["code"], typed or Typed()
+    target = Target(Role.SET, code)
+    file = _file_of(state.folder, target)  # before the look: what is shown is never older than the digest
     seen = state.look()
     read = folder_of(seen, code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
-    target, facts, checked = Target(Role.SET, code), seen.facts(code), state.view(seen, code)
-    file, there = _file_of(state.folder, target), problems_of(desk, seen, read, checked)[0]
+    facts, checked = seen.facts(code), state.view(seen, code)
+    there = problems_of(desk, seen, read, checked)[0]
     entries = entries_of(file.content) if file else ()
     views = tuple(views_of(facts, crops_of(seen, checked), entries, problems=there, typed=typed)) if facts else ()
     made = made_alts(checked)

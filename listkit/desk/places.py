@@ -217,13 +217,13 @@ class Ticks:
 def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
     """Return one place: what is to be done there, and every key of its file but its columns."""
     key = request.path_params["key"]
-    seen, full, fresh = known(desk)
     if key not in place_files(desk):
         if note := request.query_params.get("note", ""):  # its making was taken back
             return RedirectResponse(f"/places?note={quote(note)}", 303)
         return page(desk, request, "places", template="nothing", status=404)
     target = Target(Role.CHANNEL, key)
-    file = changes.see(desk.shop_state.folder, target)
+    file = changes.see(desk.shop_state.folder, target)  # before the look: what is shown is never older than the digest
+    seen, full, fresh = known(desk)
     fields = form_of(Channel, file.content)
     said = by_field(problems_at(full, seen, key), names_in(fields))
     line = next(line for line in lines_of(desk, seen, full) if line.key == key)
@@ -413,10 +413,13 @@ def _singles_edit(target: Target, fields: Form, sent: Sent) -> Iterator[Edit]:
 
 def show_delete(desk: Desk, request: Request) -> Response:
     """Ask whether a place is to be taken away, with what was published there, and what else names it."""
-    key, seen = request.path_params["key"], desk.shop_state.look()
+    key = request.path_params["key"]
     if key not in place_files(desk):
         return page(desk, request, "places", template="nothing", status=404)
-    channel, target, ledger = channel_of(seen, key), Target(Role.CHANNEL, key), seen.opened.shop.root / LEDGER
+    target = Target(Role.CHANNEL, key)
+    file = changes.see(desk.shop_state.folder, target)  # before the look: what is shown is never older than the digest
+    seen = desk.shop_state.look()
+    channel, ledger = channel_of(seen, key), seen.opened.shop.root / LEDGER
     last, rows, fault = None, dict[str, str](), ""
     try:
         last = next(reversed(records(ledger, key)), None)
@@ -431,7 +434,7 @@ def show_delete(desk: Desk, request: Request) -> Response:
         key=key,
         name=channel.name if channel is not None else key,
         target=target,
-        file=changes.see(desk.shop_state.folder, target),
+        file=file,
         published=local_time(last.at) if last is not None else "",
         rows=tuple((code, str(facts.get("name", ""))) for code, facts in parsed(rows).items()),
         named_by=tuple(_named_by(seen.opened.shop, key)),

@@ -359,11 +359,13 @@ def problems_of(desk: Desk, seen: Seen, read: FolderRead, checked: Checked | Non
 def show_delete(desk: Desk, request: Request) -> Response:
     """Ask whether a set is to be taken away."""
     state, code = desk.shop_state, request.path_params["code"]
+    if folder_of(state.look(), code) is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    target = Target(Role.SET, code)
+    digest = changes.see(state.folder, target).digest  # before the look: what is shown is never older than the digest
     read = folder_of(state.look(), code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
-    target = Target(Role.SET, code)
-    digest = changes.see(state.folder, target).digest
     return page(desk, request, "sets", template="delete_set", read=read, target=target, digest=digest)
 
 

@@ -306,8 +306,7 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
         entries = _entries(fields, seen)[_SEASONS]
         at = number_in(name.partition("/")[2])
         taken = entries[at] if 0 <= at < len(entries) else None
-        if taken is not None and taken.sets:
-            sets = ", ".join(called for _, called in taken.sets)
+        if taken is not None and (sets := ", ".join(_sets_of(seen.opened.shop, taken.title))):
             raise FieldError(say("shop.season_needed", name=taken.title, sets=sets), say("shop.season_needed_hint"))
         yield from list_edits(do, TARGET, fields, sent)
     else:
@@ -317,10 +316,10 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
 def _saved(desk: Desk, request: Request, form_sent: FormData, edits: Sequence[Edit], saved: saving.Saved) -> Response:
     """Make edits, and in other files what follows from a season's new name."""
     folder, shop = desk.shop_state.folder, desk.shop_state.look().opened.shop
-    files = look(folder)
-    names = dict(_new_names(edits, value_at(changes.see(folder, TARGET, files).content, (_SEASONS,))))
+    files = _ReadOnce(look(folder))
+    names = dict(_new_names(edits, files.said(TARGET, _SEASONS)))
     follow = [edit for old, new in names.items() for edit in _renaming(files, shop, old, new)]
-    shown = {target: changes.see(folder, target, files).digest for target in {edit.target for edit in follow}}
+    shown = {edit.target: files.see(edit.target).digest for edit in follow}
     kind = changes.Kind(desk.now(), saved.what, saving.agreed(form_sent))
     outcome = changes.apply(
         folder,
@@ -343,27 +342,48 @@ def _new_names(edits: Sequence[Edit], stated: TomlValue | None) -> Iterator[tupl
                     yield old, new
 
 
-def _renaming(files: Files, shop: Shop, old: str, new: str) -> Iterator[Edit]:
+class _ReadOnce:
+    """Files that are read once each, so that what is made of one goes with the digest of the same bytes."""
+
+    def __init__(self, files: Files) -> None:
+        self._files = files
+        self._read: dict[Target, changes.Seen] = {}
+
+    def see(self, target: Target) -> changes.Seen:
+        """Return a file; raises FieldError where it cannot be read."""
+        if target not in self._read:
+            self._read[target] = changes.see(self._files.root, target, self._files)
+        return self._read[target]
+
+    def said(self, target: Target, *key: str) -> TomlValue | None:
+        """Return what a file says at a key; None where it says nothing or cannot be read."""
+        try:
+            return value_at(self.see(target).content, key)
+        except FieldError:
+            return None
+
+
+def _sets_of(shop: Shop, season: str) -> Iterator[str]:
+    """Yield what the sets of a season are called, sound or not."""
+    files = _ReadOnce(look(shop.root))
+    for each in shop.folders:
+        if not each.is_single and files.said(Target(Role.SET, each.folder), _SEASONS) == season:
+            yield each.name or each.folder
+
+
+def _renaming(files: _ReadOnce, shop: Shop, old: str, new: str) -> Iterator[Edit]:
     """Yield the edits of other files that name a season."""
     for each in shop.folders:
         target = Target(Role.SET, each.folder)
-        if not each.is_single and _season_in(files, target) == old:
+        if not each.is_single and files.said(target, _SEASONS) == old:
             yield Edit(target, Put((_SEASONS,), new))
-    if _season_in(files, Target(Role.WHOLESALE)) == old:
+    if files.said(Target(Role.WHOLESALE), _SEASONS) == old:
         yield Edit(Target(Role.WHOLESALE), Put((_SEASONS,), new))
-    for language, words in shop.translations:
-        if old in words.seasons:
-            target = Target(Role.LANGUAGE, language)
+    for language, _ in shop.translations:
+        target = Target(Role.LANGUAGE, language)
+        if (words := files.said(target, "seasons", old)) is not None:
             yield Edit(target, Put(("seasons", old), None))
-            yield Edit(target, Put(("seasons", new), words.seasons[old]))
-
-
-def _season_in(files: Files, target: Target) -> TomlValue | None:
-    """Return the season that a file names; None where it names none or cannot be read."""
-    try:
-        return value_at(changes.see(files.root, target, files).content, (_SEASONS,))
-    except FieldError:
-        return None
+            yield Edit(target, Put(("seasons", new), words))
 
 
 def _pictures(shop: Shop, names: Mapping[str, str]) -> dict[str, bytes | None]:

@@ -177,7 +177,7 @@ def columns_mark(file: str, choices: Sequence[ColumnChoice], content: bytes = b"
 
 def is_of_another(form: FormData, mark: str) -> bool:
     """Whether a form was filled in beside another table, which another page has dropped since."""
-    return text_of(form, "table") not in ("", mark)
+    return text_of(form, "table") != mark
 
 
 def _refuse_columns(read: SheetRead, decided: Mapping[str, str]) -> None:

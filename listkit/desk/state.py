@@ -11,7 +11,7 @@ import os
 import threading
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Final
 
@@ -20,6 +20,7 @@ from listkit.check.thresholds import without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.model.shop import Shop
 from listkit.pipeline import Checked, Opened, check_listed, check_shop, list_catalog, open_shop
 from listkit.problem import FieldError, Level, Problem
 
@@ -27,6 +28,8 @@ Stamps = dict[str, tuple[int, int, int]]
 """Of every file that may be read, by its path in the shop folder: when it was changed, its size, its number on disk."""
 _OF_SEVERAL_SETS: Final = frozenset({"stock-shared", "stock-promised-twice"})
 """What is told of several sets at once, and told otherwise of one that is looked at alone."""
+_NOT_AROUND: Final = frozenset({"folders", "stockists"})
+"""What of a shop no listing takes anything from: all folders of sets, of which it is given its own, and who buys."""
 _NOT_READ: Final = frozenset({"out"})
 _DEEP: Final = 6  # folders within folders; the shop's own are four deep
 _MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
@@ -85,7 +88,7 @@ class ShopState:
         self._news = threading.Condition()
         self._seen: Seen | None = None
         self._full: Full | None = None
-        self._views: dict[str, tuple[SetFacts, Opened, datetime.date, Checked]] = {}
+        self._views: dict[str, tuple[SetFacts, datetime.date, Catalog, Checked]] = {}
         self._ended = False
         self._waiting = 0  # pages that wait for what is done behind them
         self._checker = threading.Thread(target=self._keep_checking, name="listkit-checker", daemon=True)
@@ -160,16 +163,14 @@ class ShopState:
         facts = seen.facts(code)
         if facts is None:
             return None
-        known = self._views.get(code)
-        allotted = seen.catalog.allotted
-        same = known and known[0] is facts and known[2] == seen.day and known[3].catalog.allotted == allotted
-        if known and same and _same_around(known[1], seen.opened):
+        known, alone = self._views.get(code), _alone(facts, seen.catalog)
+        if known and known[0] is facts and known[1] == seen.day and _same_around(known[2], alone):
             return known[3]
-        listed = list_catalog(_alone(facts, seen.catalog), seen.day)
+        listed = list_catalog(alone, seen.day)
         checked = check_listed(listed, photos=seen.opened.photos, out=self.out, below=f"sets/{facts.source.folder}/")
         remarks, _ = without_accepted(checked.problems, seen.opened.shop)
         checked = replace(checked, problems=tuple(each for each in remarks if each.code not in _OF_SEVERAL_SETS))
-        self._views[code] = (facts, seen.opened, seen.day, checked)
+        self._views[code] = (facts, seen.day, alone, checked)
         return checked
 
     def faults_of_item(self, seen: Seen, code: str) -> tuple[Problem, ...]:
@@ -252,16 +253,12 @@ def _alone(facts: SetFacts, catalog: Catalog) -> Catalog:
     return Catalog(narrow, sets, Searches(), singles, catalog.allotted)
 
 
-def _same_around(before: Opened, now: Opened) -> bool:
+def _same_around(before: Catalog, now: Catalog) -> bool:
     """Whether all that listings of a set take from its shop, besides the set itself, is the same in two readings."""
-    if before is now:
-        return True
-    old, new = before.shop, now.shop
-    return all(
-        getattr(old, part) == getattr(new, part)
-        for part in ("settings", "packaging", "channels", "rates", "translations", "templates", "ingredients",
-                     "wholesale", "season_photos", "old_codes")
-    )  # fmt: skip
+    around = (each.name for each in fields(Shop) if each.compare and each.name not in _NOT_AROUND)
+    return before.allotted == now.allotted and all(
+        getattr(before.shop, name) == getattr(now.shop, name) for name in around
+    )
 
 
 def stamps_of(folder: Path) -> Stamps:

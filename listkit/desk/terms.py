@@ -68,14 +68,30 @@ _MM_A_LETTER: Final = 2
 Pictures = tuple[tuple[str, bytes], ...]
 
 
+class Paper:
+    """A paper and its pages, each size made when it is first asked for, and once though several ask."""
+
+    def __init__(self, layout: Layout, pictures: Pictures) -> None:
+        self._laid = layout, pictures
+        self._lock = threading.Lock()
+        self._made: dict[int, tuple[bytes, ...]] = {}
+
+    def pages(self, ppi: int = _PPI) -> tuple[bytes, ...]:
+        """Return its pages, of so many pixels an inch; raises FieldError where the layout has a fault."""
+        if ppi not in self._made:  # those of one size do not wait for those of another
+            with self._lock:
+                if ppi not in self._made:
+                    self._made[ppi] = page_pictures(*self._laid, ppi=ppi)
+        return self._made[ppi]
+
+
 class PagePictures:
-    """Pages that were made, the last few papers, by a digest of all that they are made of; any thread may ask."""
+    """The last few papers by a digest of all that they are made of; any thread may ask, and waits for its own alone."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._made: OrderedDict[str, tuple[bytes, ...]] = OrderedDict()
-        self._laid: dict[str, tuple[Layout, Pictures]] = {}
-        self._large: dict[str, tuple[bytes, ...]] = {}
+        self._kept: OrderedDict[str, Paper] = OrderedDict()
+        self._begun: dict[str, Paper] = {}
 
     def of(self, layout: Layout, pictures: Pictures) -> tuple[str, int]:
         """Make the pages where they are not there yet; return their digest, and how many there are.
@@ -85,27 +101,32 @@ class PagePictures:
         """
         digest = hashlib.sha256(repr((layout, pictures)).encode()).hexdigest()[:24]
         with self._lock:
-            if digest not in self._made:
-                self._made[digest] = page_pictures(layout, pictures, ppi=_PPI)
-                self._laid[digest] = layout, pictures
-            self._made.move_to_end(digest)
-            while len(self._made) > _KEPT:
-                gone, _ = self._made.popitem(last=False)
-                self._laid.pop(gone)
-                self._large.pop(gone, None)
-            return digest, len(self._made[digest])
+            paper = self._kept.get(digest) or self._begun.setdefault(digest, Paper(layout, pictures))
+        try:
+            count = len(paper.pages())
+        except BaseException:
+            with self._lock:
+                self._begun.pop(digest, None)
+            raise
+        with self._lock:
+            self._begun.pop(digest, None)
+            self._kept.setdefault(digest, paper)
+            self._kept.move_to_end(digest)
+            while len(self._kept) > _KEPT:
+                self._kept.popitem(last=False)
+        return digest, count
 
     def count(self, digest: str) -> int:
         """Return how many pages a paper has; 0 where it is no longer kept."""
         with self._lock:
-            return len(self._made.get(digest, ()))
+            paper = self._kept.get(digest)
+        return len(paper.pages()) if paper else 0
 
     def page(self, digest: str, number: int, *, large: bool = False) -> bytes | None:
         """Return a page, counted from 1; None where it is no longer kept. Large ones are made when one is asked for."""
         with self._lock:
-            if large and digest in self._laid and digest not in self._large:
-                self._large[digest] = page_pictures(*self._laid[digest], ppi=_LARGE_PPI)
-            pages = (self._large if large else self._made).get(digest, ())
+            paper = self._kept.get(digest)
+        pages = paper.pages(_LARGE_PPI if large else _PPI) if paper else ()
         return pages[number - 1] if 0 < number <= len(pages) else None
 
 

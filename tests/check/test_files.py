@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.actions.outputs import build_jobs
-from listkit.model.shop import Shop
+from listkit.model.shop import FolderRead, Shop
 from listkit.pipeline import check_shop
 from listkit.save.out_folder import check_paths
 from tests.check.found import TODAY, told
@@ -54,6 +54,14 @@ def test_of_two_folders_that_are_one_on_some_system_the_second_is_told(first: st
     assert f'"web/listings/{second}.html" and "web/listings/{first}.html" are the same file.' in line
     name = line.rpartition('Call the folder "')[2].removesuffix('".')
     assert told("folder-name", with_folders(first, name)) == []
+
+
+def test_no_folder_is_to_be_called_as_another_is_that_has_a_fault() -> None:
+    of = with_folders("What is it?")
+    (line,) = told(
+        "folder-name", replace(of, folders=(FolderRead("What is it?"), FolderRead("what-is-it", parsed=False)))
+    )
+    assert line.endswith('Call the folder "what-is-it-2".')
 
 
 def test_where_no_page_is_made_a_folder_names_no_file() -> None:

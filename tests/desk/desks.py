@@ -56,6 +56,17 @@ def form(desk: Desk, **fields: str) -> dict[str, str]:
     return {FORM_TOKEN: desk.keys.form_token, **fields}
 
 
+def hidden(page: str) -> dict[str, str]:
+    """Return what a page sends back unseen, by the names of its fields."""
+    return dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', page))
+
+
+def sure(page: str) -> str:
+    """Return what the button of a page sends that agrees to all that the page shows."""
+    (seal,) = re.findall(r'name="sure" value="(\w+)"', page)
+    return str(seal)
+
+
 def text(page: str) -> str:
     """Return what a page says, without its marks."""
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", page)).split())

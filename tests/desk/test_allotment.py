@@ -5,11 +5,14 @@ import datetime
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from listkit import pipeline
+from listkit.actions import allot as allotting
 from listkit.desk.page import say
-from listkit.pipeline import list_shop
+from listkit.pipeline import Opened, list_shop
 from tests.cli.test_allot import allotting_shop
 from tests.desk.desks import form, opened, text
 from tests.shops import clean_shop
@@ -78,3 +81,18 @@ def test_what_all_sets_want_more_of_is_marked(shop: Path) -> None:
         page = text(client.post(ADDRESS, data=form(desk)).text)
     assert f"RR-B1 {say('allotment.scarce')} {say('allotment.wanted', needed=80, there=40)} 40 40 0" in page
     assert re.search(rf"RRS-2 \d+ \d+ \d+ {say('allotment.scarce')} RR-B1", page)
+
+
+def test_an_allotment_that_is_written_while_it_is_shared_out_stays(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file, real = shop / "allotment.csv", pipeline.open_shop
+
+    def written_meanwhile(*args: Any, **options: Any) -> Opened:
+        seen = real(*args, **options)
+        file.write_text("place,code,pieces\nweb,RRS-1-J1,1\n", encoding="utf-8")
+        return seen
+
+    monkeypatch.setattr(allotting, "open_shop", written_meanwhile)
+    with opened(shop) as (client, desk):
+        page = client.post(ADDRESS, data=form(desk))
+        assert "allotment.csv was changed meanwhile" in text(page.text)
+    assert file.read_text(encoding="utf-8") == "place,code,pieces\nweb,RRS-1-J1,1\n"

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 from listkit.desk.page import Desk, homely
 from listkit.desk.set_files import EMPTY
 from listkit.read.shop import read_shop
-from tests.desk.desks import form, opened, text
+from tests.desk.desks import form, hidden, opened, text
 
 ROOT = Path(homely.__code__.co_filename).parents[2]
 HEAD = "Code,Product,Price,What it costs me,Weighs,How big\n"
@@ -21,9 +21,9 @@ def test_sizes_that_carry_their_unit_are_taken_as_the_page_chose_and_others_are_
     chosen = {f"column-{at}": says for at, says in enumerate(columns)}
     bare = f"{HEAD}A1,Oat soap,6.50,1.90,100g,80x55x25\nA2,Rye soap,6.50,1.90,110g,80x55x25\n"
     with opened(tmp_path / "new") as (client, desk):
-        stated = form(desk, name="Bee", currency="GBP", country="GB", **chosen)
-        client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", bare.encode(), "text/csv")})
-        asked = client.post("/start/columns", data=stated)
+        stated = {"name": "Bee", "currency": "GBP", "country": "GB", **chosen}
+        page = client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", bare.encode(), "text/csv")})
+        asked = client.post("/start/columns", data={**hidden(page.text), **stated})
         assert asked.status_code == 422
         ways = "“Outside size, in millimetres”, “Outside size, in centimetres”, or “Outside size, in inches” for it."
         wanted = f"The numbers of “How big” do not say in what they are measured. Choose {ways}"
@@ -31,7 +31,7 @@ def test_sizes_that_carry_their_unit_are_taken_as_the_page_chose_and_others_are_
         sized = bare.replace("25\n", "25mm\n").encode()
         page = client.post("/start/sheet", data=form(desk), files={"sheet": ("a.csv", sized, "text/csv")})
         assert '<option value="size" selected>' in page.text
-        assert client.post("/start/columns", data=stated).url.path == "/today"
+        assert client.post("/start/columns", data={**hidden(page.text), **stated}).url.path == "/today"
     shop, _ = read_shop(tmp_path / "new")
     assert [item.size.length.mm for item in shop.items] == [80, 80]
 
@@ -48,7 +48,8 @@ def begin(client: TestClient, desk: Desk, sheet: str = SHEET) -> str:
     page = client.post("/start/sheet", data=form(desk), files={"sheet": ("my.csv", sheet.encode(), "text/csv")})
     chosen = ("name", "form", "retail", "cost", "weight", "size", "on hand")
     columns = {f"column-{at}": says for at, says in enumerate(chosen)}
-    made = client.post("/start/columns", data=form(desk, name="Bee", currency="GBP", country="GB", **columns))
+    stated = {"name": "Bee", "currency": "GBP", "country": "GB", **columns}
+    made = client.post("/start/columns", data={**hidden(page.text), **stated})
     assert made.url.path == "/today", text(made.text)
     assert "3 things of your sheet have no code yet" in text(made.text)
     return text(page.text)

@@ -34,7 +34,7 @@ from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.present.compare import differing_words
 from listkit.save.out_folder import locked_folder
 from tests.cli.published import small_shop
-from tests.desk.desks import DAY, form, opened, text
+from tests.desk.desks import DAY, form, hidden, opened, sure, text
 from tests.desk.test_rooms import shown
 from tests.shops import clean_shop, xlsx
 
@@ -724,9 +724,7 @@ def test_one_price_shows_what_follows_before_it_is_done_and_is_taken_back(
         for change in prices:
             assert change["code"] in said
             assert change["new"] in said
-        done = client.post(
-            "/places/moves", data={**move, **shown(Target(Role.ITEMS), shop, "items.csv"), "sure": "yes"}
-        )
+        done = client.post("/places/moves", data={**move, **hidden(page.text), "sure": sure(page.text)})
         assert "10.50" in text(done.text)
         assert run("changes", twin, "--set-item", "RR-J1", "retail=10.50", "--apply") == 0
         assert sheet.read_bytes() == (twin / "items.csv").read_bytes()
@@ -739,7 +737,8 @@ def test_a_share_over_all_prices_is_that_of_the_command(shop: Path, tmp_path: Pa
     twin = Path(shutil.copytree(shop, tmp_path / "twin"))
     with desk_of(shop) as (client, desk):
         move = form(desk, way="all", share="+5")
-        client.post("/places/moves", data={**move, **shown(Target(Role.ITEMS), shop, "items.csv"), "sure": "yes"})
+        page = client.post("/places/moves", data=move).text
+        client.post("/places/moves", data={**move, **hidden(page), "sure": sure(page)})
     assert run("changes", twin, "--all-retail=+5%", "--apply") == 0
     assert (shop / "items.csv").read_bytes() == (twin / "items.csv").read_bytes()
 
@@ -749,9 +748,8 @@ def test_prices_in_a_workbook_are_moved_cell_by_cell(tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop", {"items.csv": None, "items.xlsx": xlsx(rows)})
     with desk_of(shop) as (client, desk):
         move = form(desk, way="all", share="10 %")
-        page = client.post(
-            "/places/moves", data={**move, **shown(Target(Role.ITEMS), shop, "items.xlsx"), "sure": "yes"}
-        )
+        before = client.post("/places/moves", data=move).text
+        page = client.post("/places/moves", data={**move, **hidden(before), "sure": sure(before)})
         assert page.status_code == 200
         ready(desk)
         items = {item.code: item.retail for item in desk.shop_state.look().opened.shop.items}
@@ -769,7 +767,7 @@ def test_a_season_reduction_shows_its_first_day_and_is_written(shop: Path) -> No
         assert "Own web shop" in text(page.text)
         assert re.search(r"-20\.\d %|-19\.\d %", text(page.text)), "prices on the first day are a fifth less"
         assert file.read_bytes() == before
-        client.post("/places/moves", data={**move, **shown(Target(Role.SHOP), shop, "shop.toml"), "sure": "yes"})
+        client.post("/places/moves", data={**move, **hidden(page.text), "sure": sure(page.text)})
         written = tomllib.loads(file.read_text(encoding="utf-8"))["reduction"][-1]
         assert written["by"] == "20 %"
         assert written["channels"] == ["web"]
@@ -799,6 +797,21 @@ def test_a_move_that_cannot_be_stays_on_its_page_with_what_was_typed(shop: Path,
             assert html.escape(value) in page.text or value in ("NOPE", "soon")
 
 
+def test_a_reduction_is_agreed_to_with_all_that_follows_whichever_file_it_is_of(shop: Path) -> None:
+    sheet, before = shop / "items.csv", (shop / "shop.toml").read_bytes()
+    with desk_of(shop) as (client, desk):
+        days = {"from": "2027-03-01", "until": "2027-03-14"}
+        asked = form(desk, way="season", name="Spring days", by="20", channels="web", **days)
+        page = client.post("/places/moves", data=asked).text
+        sheet.write_bytes(sheet.read_bytes().replace(b"6.50", b"17.50"))
+        for agreed in (sure(page), "yes"):
+            answer = client.post("/places/moves", data={**asked, **hidden(page), "sure": agreed}).text
+            assert say("moves.shop_moved") in text(answer)
+            assert (shop / "shop.toml").read_bytes() == before
+        client.post("/places/moves", data={**asked, **hidden(answer), "sure": sure(answer)})
+        assert b"Spring days" in (shop / "shop.toml").read_bytes()
+
+
 def test_a_sheet_that_was_changed_meanwhile_is_looked_at_again(shop: Path) -> None:
     with desk_of(shop) as (client, desk):
         old = shown(Target(Role.ITEMS), shop, "items.csv")
@@ -806,7 +819,7 @@ def test_a_sheet_that_was_changed_meanwhile_is_looked_at_again(shop: Path) -> No
         sheet.write_text(sheet.read_text(encoding="utf-8").replace("6.50", "6.60"), encoding="utf-8")
         before = sheet.read_bytes()
         page = client.post("/places/moves", data=form(desk, way="one", item="RR-J1", price="10.50", sure="yes", **old))
-        assert say("moves.sheet_moved") in text(page.text)
+        assert say("moves.shop_moved") in text(page.text)
         assert sheet.read_bytes() == before
 
 
@@ -845,7 +858,7 @@ def test_a_sample_is_decided_by_choosing_and_learnt_as_the_command_does(shop: Pa
         assert "A box of soap" in page.text
         assert "% sure" not in page.text
         chosen = {f"column-{at}": value for at, value in enumerate(("sku", "name", "price", "theme", "inventoryLevel"))}
-        client.post("/places/new/columns", data=form(desk, name="The Fair", **chosen))
+        client.post("/places/new/columns", data={**hidden(page.text), "name": "The Fair", **chosen})
     made = channel_toml(shop, "the_fair")
     assert [each["value"] for each in made["column"]] == ["sku", "name", "price", "theme", "inventoryLevel"]
     assert "?" not in (shop / "channels/the_fair.toml").read_text(encoding="utf-8").partition("[[column]]")[2]

@@ -567,6 +567,24 @@ def test_boxes_are_changed_added_and_taken_away_in_their_file(demo: Path, tmp_pa
         assert len(tomllib.loads(file.read_text(encoding="utf-8"))["box"]) == 4
 
 
+def test_a_box_that_a_set_with_a_fault_names_is_not_taken_away(tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    packaging, file = shop / "packaging.toml", shop / "sets/pocket-hive/set.toml"
+    vast = '\n[[box]]\ncode = "XL"\ninside = "900 x 900 x 900 mm"\nweight = "180 g"\ncost = "2.40"\n'
+    packaging.write_text(packaging.read_text(encoding="utf-8") + vast, encoding="utf-8")
+    text_now = file.read_text(encoding="utf-8").replace('box = "P"', 'box = "XL"')
+    (shop / "sets/begun").mkdir()
+    with opened(shop) as (client, desk):
+        for content in ("name = [", re.sub(r'(?m)^item = ".*"', 'item = "nothing"', text_now)):
+            file.write_text(content, encoding="utf-8")
+            assert "OHS-6" not in [each.code for each in desk.shop_state.look().catalog.sets]
+            client.post("/shelf/boxes", data=form(desk, do="take box/4", **boxes_shown(shop)))
+            assert 'code = "XL"' in packaging.read_text(encoding="utf-8")
+        file.write_text(text_now.replace('box = "XL"', 'box = "P"'), encoding="utf-8")
+        client.post("/shelf/boxes", data=form(desk, do="take box/4", **boxes_shown(shop)))
+        assert 'code = "XL"' not in packaging.read_text(encoding="utf-8")
+
+
 def test_a_shop_whose_every_text_is_markup_shows_it_as_text(tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop")
     rows = list(csv.reader(io.StringIO((shop / "items.csv").read_text(encoding="utf-8"))))

@@ -6,12 +6,14 @@ from collections.abc import Iterator
 from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlencode
 
 import pytest
 from starlette.testclient import TestClient
 
 from listkit.desk import shop as room
+from listkit.desk.edits import Edit
 from listkit.desk.fields import Input, form
 from listkit.desk.page import Desk, say
 from listkit.desk.problems import accept_address, grouped
@@ -174,6 +176,38 @@ def test_what_names_a_season_follows_its_new_name_and_all_is_taken_back_at_once(
         client.post("/past/back", data=desks.form(desk, change=number, here="/shop"))
     assert {path: path.read_bytes() for path in before} == before
     assert (shop / "photos/spring.jpg").read_bytes() == picture
+
+
+def test_words_of_a_season_that_come_while_it_is_renamed_are_not_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop = small_demo(tmp_path / "shop")
+    words, renaming = shop / "languages/fr.toml", room._renaming
+    seasons = [each["name"] for each in stated(shop)["season"]]  # type: ignore[attr-defined]
+
+    def translated_meanwhile(*args: Any) -> Iterator[Edit]:
+        words.write_text(words.read_text(encoding="utf-8").replace("de printemps", "du renouveau"), encoding="utf-8")
+        yield from renaming(*args)
+
+    with opened(shop) as (client, desk):
+        sent = fields_sent(desk, **{f"season/{seasons.index('spring')}/name": "first flowers"})
+        monkeypatch.setattr(room, "_renaming", translated_meanwhile)
+        client.post("/shop", data=sent)
+    told = tomllib.loads(words.read_text(encoding="utf-8"))["seasons"]
+    assert told["first flowers"] == "du renouveau"
+
+
+def test_a_season_of_a_set_with_a_fault_is_not_taken_away(tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    seasons = [each["name"] for each in stated(shop)["season"]]  # type: ignore[attr-defined]
+    (file,) = (each for each in shop.glob("sets/*/set.toml") if 'season = "spring"' in each.read_text(encoding="utf-8"))
+    file.write_text(re.sub(r'(?m)^item = ".*"', 'item = "nothing"', file.read_text(encoding="utf-8"), count=1))
+    before = (shop / "shop.toml").read_bytes()
+    with opened(shop) as (client, desk):
+        answer = client.post("/shop", data=fields_sent(desk, do=f"take season/{seasons.index('spring')}"))
+        assert answer.status_code == 422
+        assert "First Nectar" in text(answer.text)
+    assert (shop / "shop.toml").read_bytes() == before
 
 
 @pytest.mark.parametrize("day", ["10:30:00", "2026-12-01T10:30:00Z", "0001-01-01", "0x" + "f" * 5_000])

@@ -19,11 +19,12 @@ from listkit.check.typed import _key
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import state as desk_state
-from listkit.desk.state import Full, Seen, ShopState, known_problems, stamps_of
+from listkit.desk.state import Full, Seen, ShopState, _alone, known_problems, stamps_of
 from listkit.model.fields import SetStatus
 from listkit.pipeline import Opened, check_listed, check_shop, list_catalog, open_shop
 from listkit.problem import Place, Problem
 from listkit.read import parts, toml_file
+from listkit.shipped import shipped_templates
 from tests.desk.desks import DAY
 from tests.shops import PROBLEMS, broken_shop, clean_shop, small_demo
 
@@ -169,6 +170,48 @@ def test_a_view_of_one_set_has_the_listings_of_the_whole_check(tmp_path: Path, d
             assert state.view(seen, facts.code) is view
     finally:
         state.end()
+
+
+def test_a_view_follows_the_full_size_of_a_mini_that_lies_in_the_set(tmp_path: Path, demo: Path) -> None:
+    folder = shutil.copytree(demo, tmp_path / "demo")
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    try:
+        seen = state.look(measured=True)
+        full = {item.code: item for item in seen.opened.shop.items}
+        facts, mini = next(
+            (facts, item)
+            for facts in seen.catalog.sets
+            for item in facts.items
+            if item.larger and full[item.larger].net and full[item.larger] not in facts.items
+        )
+        before = state.view(seen, facts.code)
+        text = (folder / "items.csv").read_text(encoding="utf-8")
+        row = next(line for line in text.splitlines() if line.startswith(f"{mini.larger},"))
+        net = next(cell for cell in row.split(",") if re.fullmatch(r"[\d.]+ (g|ml)", cell))
+        put_anew(folder / "items.csv", text.replace(row, row.replace(net, f"7{net}", 1)))
+        seen = state.look()
+        assert seen.facts(facts.code) is facts, "its own figures are as they were"
+        now, anew = state.view(seen, facts.code), list_catalog(_alone(facts, seen.catalog), seen.day)
+        assert now is not None
+        assert before is not None
+        assert now.listings.listings == anew.listings.listings
+        assert now.listings.listings != before.listings.listings
+    finally:
+        state.end()
+
+
+def test_what_an_option_is_called_follows_the_words_of_the_shops_language(tmp_path: Path) -> None:
+    folder = clean_shop(tmp_path / "shop")
+    before = build_catalog(open_shop(folder).shop)
+    words = (shipped_templates() / "words/en.toml").read_text(encoding="utf-8")
+    turned = words.replace('alone = "{name} {form}"', 'alone = "{form} {name}"')
+    assert turned != words
+    (folder / "templates/words").mkdir(parents=True)
+    (folder / "templates/words/en.toml").write_text(turned, encoding="utf-8")
+    shop = open_shop(folder).shop
+    now = build_catalog(shop, before=before)
+    assert now.listed == build_catalog(shop).listed
+    assert now.listed != before.listed
 
 
 def is_of_alone(problem: Problem, facts: SetFacts) -> bool:

@@ -5,7 +5,7 @@ What is kept between two requests, as a table whose columns are being looked at,
 
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -16,9 +16,9 @@ from listkit.actions import what_if
 from listkit.actions.build import Built
 from listkit.actions.learn import PLACE_KINDS
 from listkit.cli import main
-from listkit.desk import building, moves, shops, start
+from listkit.desk import building, moves, shops, start, terms
 from listkit.desk.changes import see
-from listkit.desk.edits import look
+from listkit.desk.edits import Role, Target, look
 from listkit.desk.item_codes import users_of
 from listkit.desk.page import Desk, say
 from listkit.desk.places import checked_now, place_files
@@ -30,8 +30,9 @@ from listkit.ledger import store as ledger_store
 from listkit.ledger.changes import Brake
 from listkit.ledger.store import LEDGER, Stamp, records
 from listkit.pipeline import Checked
-from listkit.problem import BlockedError
-from tests.desk.desks import form, opened, text
+from listkit.problem import BlockedError, FieldError
+from listkit.write.print import Layout
+from tests.desk.desks import form, hidden, opened, sure, text
 from tests.shops import DEMO, clean_shop
 
 Opened = tuple[TestClient, Desk, Path]
@@ -45,10 +46,6 @@ def desk(tmp_path: Path) -> Iterator[Opened]:
         yield client, opened_desk, folder
 
 
-def hidden(page: str) -> dict[str, str]:
-    return dict(re.findall(r'<input type="hidden" name="([^"]*)" value="([^"]*)"', page))
-
-
 def test_what_was_chosen_for_one_sample_is_not_done_with_another(desk: Opened) -> None:
     client, opened_desk, folder = desk
     pages = [
@@ -56,10 +53,11 @@ def test_what_was_chosen_for_one_sample_is_not_done_with_another(desk: Opened) -
         for name, content in SAMPLES.items()
     ]
     chosen = {"name": "Fair", "column-0": "name", "column-1": "price"}
-    answer = client.post("/places/new/columns", data=form(opened_desk, **hidden(pages[0]), **chosen))
-    assert answer.status_code == 422
-    assert say("columns.moved") in text(answer.text)
-    assert not (folder / "channels" / "fair.toml").exists()
+    for shown in ({}, hidden(pages[0])):
+        answer = client.post("/places/new/columns", data=form(opened_desk, **shown, **chosen))
+        assert answer.status_code == 422
+        assert say("columns.moved") in text(answer.text)
+        assert not (folder / "channels" / "fair.toml").exists()
     turned = {"name": "Fair", "column-0": "price", "column-1": "name"}
     client.post("/places/new/columns", data=form(opened_desk, **hidden(answer.text), **turned))
     assert (folder / "channels" / "fair.toml").exists()
@@ -72,10 +70,11 @@ def test_what_was_chosen_for_one_sheet_is_not_done_with_another(tmp_path: Path) 
             for name, content in SAMPLES.items()
         ]
         stated = {"name": "Bee", "currency": "GBP", "country": "GB", "column-0": "name", "column-1": "retail"}
-        answer = client.post("/start/columns", data=form(opened_desk, **hidden(pages[0]), **stated))
-        assert answer.status_code == 422
-        assert say("columns.moved") in text(answer.text)
-        assert opened_desk.state is None
+        for shown in ({}, hidden(pages[0])):
+            answer = client.post("/start/columns", data=form(opened_desk, **shown, **stated))
+            assert answer.status_code == 422
+            assert say("columns.moved") in text(answer.text)
+            assert opened_desk.state is None
 
 
 def test_no_shop_is_made_within_the_one_that_is_open(desk: Opened) -> None:
@@ -105,7 +104,7 @@ def test_prices_are_not_written_over_a_sheet_that_is_saved_meanwhile(
         return changed
 
     monkeypatch.setattr(moves, "changed_sheet", saved_meanwhile)
-    answer = client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    answer = client.post("/places/moves", data={**asked, **hidden(page), "sure": sure(page)})
     assert answer.status_code == 409
     assert b"Marsh" in sheet.read_bytes()
 
@@ -376,24 +375,161 @@ def test_prices_that_changed_while_the_page_was_made_are_not_moved_unseen(
     page = client.post("/places/moves", data=asked).text
     now = sheet.read_bytes()
     assert b"7.50" in now
-    client.post("/places/moves", data={**asked, **hidden(page), "sure": "yes"})
+    client.post("/places/moves", data={**asked, **hidden(page), "sure": sure(page)})
     assert sheet.read_bytes() == now
 
 
-def test_stockists_that_came_while_the_page_was_made_are_not_written_over(
-    desk: Opened, monkeypatch: pytest.MonkeyPatch
+def put_stockists(folder: Path) -> None:
+    (folder / "stockists.csv").write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
+
+
+def put_labels(folder: Path) -> None:
+    put_name(folder / "shop.toml", '\n[labels]\nsize = "80 x 50 mm"\ncolumns = 2\nrows = 5\n')
+
+
+def put_name(file: Path, more: str = "") -> None:
+    """Give what a file is of another name."""
+    changed = re.sub(r'(?m)^name = "', 'name = "Other ', file.read_text(encoding="utf-8"), count=1)
+    file.write_text(changed + more, encoding="utf-8")
+
+
+def put_box(folder: Path) -> None:
+    file = folder / "packaging.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('code = "', 'code = "N', 1), encoding="utf-8")
+
+
+def put_prices(folder: Path) -> None:
+    file = folder / "items.csv"
+    file.write_text(file.read_text(encoding="utf-8").replace("6.50", "7.50"), encoding="utf-8")
+
+
+def put_terms(folder: Path) -> None:
+    file = folder / "wholesale.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("0", "1", 1), encoding="utf-8")
+
+
+def put_focus(folder: Path) -> None:
+    file = folder / "sets/dawn/set.toml"
+    photo = next(each.name for each in sorted((file.parent / "photos").iterdir()))
+    entry = f'\n[[photos]]\nfile = "{photo}"\nfocus = [0.111, 0.1, 0.9, 0.9]\n'
+    file.write_text(re.sub(r"(?s)\n\[\[photos\]\].*", "\n", file.read_text(encoding="utf-8")) + entry, encoding="utf-8")
+
+
+def put_set(folder: Path) -> None:
+    put_name(folder / "sets/dawn/set.toml")
+
+
+def put_place(folder: Path) -> None:
+    put_name(folder / "channels/stall.toml")
+
+
+OF_SET, OF_PLACE = Target(Role.SET, "RRS-1"), Target(Role.CHANNEL, "stall")
+
+
+@pytest.mark.parametrize(
+    ("address", "target", "changes"),
+    [
+        ("/place/stall", OF_PLACE, put_place),
+        ("/place/stall/columns", OF_PLACE, put_place),
+        ("/place/stall/delete", OF_PLACE, put_place),
+        ("/print/measure", Target(Role.SHOP), put_labels),
+        ("/sets/RRS-1/delete", OF_SET, put_set),
+        ("/sets/RRS-1/items?q=so", OF_SET, put_set),
+        ("/sets/RRS-1/photos", OF_SET, put_focus),
+        ("/shelf", TARGET, put_prices),
+        ("/shelf/boxes", Target(Role.PACKAGING), put_box),
+        ("/shelf/item?line=2", TARGET, put_prices),
+        ("/shop", Target(Role.SHOP), lambda folder: put_name(folder / "shop.toml")),
+        ("/shops", shops.STOCKISTS, put_stockists),
+        ("/shops/terms", Target(Role.WHOLESALE), put_terms),
+    ],
+)
+def test_a_page_never_gives_a_digest_of_what_it_does_not_show(
+    desk: Opened, monkeypatch: pytest.MonkeyPatch, address: str, target: Target, changes: Callable[[Path], None]
 ) -> None:
     client, opened_desk, folder = desk
-    state = opened_desk.shop_state
-    file, real = folder / "stockists.csv", state.look
-    before = see(folder, shops.STOCKISTS).digest
+    state, name, file = opened_desk.shop_state, shown_name(target), see(folder, target)
+    real, looks = state.look, list[Seen]()
 
-    def saved_after() -> Seen:
-        seen = real()
-        file.write_text("code,name,sheet\nMOON,The Moon,\n", encoding="utf-8")
-        return seen
+    def page_changed_after(number: int) -> str:
+        """Return the page, for which the file is another one as soon as it has looked so often."""
 
-    monkeypatch.setattr(state, "look", saved_after)
-    page = client.get("/shops").text
-    monkeypatch.setattr(state, "look", real)
-    assert hidden(page)[shown_name(shops.STOCKISTS)] == before
+        def look() -> Seen:
+            looks.append(real())
+            if len(looks) == number:
+                changes(folder)
+            return looks[-1]
+
+        looks.clear()
+        with monkeypatch.context() as meanwhile:
+            meanwhile.setattr(state, "look", look)
+            return str(client.get(address).text)
+
+    assert hidden(page_changed_after(0))[name] == file.digest
+    for number in range(1, len(looks) + 1):
+        page = page_changed_after(number)
+        assert see(folder, target).digest != file.digest
+        if hidden(page)[name] != file.digest:
+            assert seen_on(page) == seen_on(client.get(address).text)
+        rewritten(folder / file.path, file.content)
+
+
+def rewritten(file: Path, content: bytes) -> None:
+    """Put a file back as it was; nothing where there was none."""
+    if content:
+        file.write_bytes(content)
+    else:
+        file.unlink()
+
+
+def seen_on(page: str) -> object:
+    """Return what a page shows, in its texts and fields, but for remarks that come once all is checked."""
+    return re.findall(r"<h1.*?</h1>|<p class=\"lead\".*?</p>|<input[^>]*>", page)
+
+
+def test_a_paper_that_is_being_made_holds_up_no_other_and_is_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun, go, made = threading.Event(), threading.Event(), list[tuple[str, int]]()
+
+    def slow(layout: Layout, _: object, *, ppi: int) -> tuple[bytes, ...]:
+        made.append((layout.facts, ppi))
+        if layout.facts == "slow":
+            begun.set()
+            assert go.wait(30)
+        return (f"{layout.facts} {ppi}".encode(),)
+
+    monkeypatch.setattr(terms, "page_pictures", slow)
+    pages, papers = terms.PagePictures(), {name: Layout((), name) for name in ("slow", "other")}
+    kept = pages.of(papers["other"], ())[0]
+    with ThreadPoolExecutor(2) as pool:
+        first = pool.submit(pages.of, papers["slow"], ())
+        assert begun.wait(30)
+        waits = Waits(pages._begun[digest_in(pages)]._lock)
+        pages._begun[digest_in(pages)]._lock = waits  # type: ignore[assignment]
+        second = pool.submit(pages.of, papers["slow"], ())
+        assert waits.asked.wait(30)
+        assert pages.page(kept, 1) == b"other 80"
+        assert pages.page(kept, 1, large=True) == b"other 150"
+        assert pages.of(papers["other"], ()) == (kept, 1)
+        go.set()
+        assert first.result(30) == second.result(30)
+    assert made == [("other", 80), ("slow", 80), ("other", 150)]
+
+
+def digest_in(pages: terms.PagePictures) -> str:
+    """Return the paper that is being made."""
+    (digest,) = pages._begun
+    return digest
+
+
+def test_a_paper_that_could_not_be_made_is_begun_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, ppi: int) -> tuple[bytes, ...]:
+        raise FieldError(f"no pages of {ppi}")
+
+    pages, paper = terms.PagePictures(), Layout((), "words")
+    with monkeypatch.context() as broken:
+        broken.setattr(terms, "page_pictures", fails)
+        with pytest.raises(FieldError):
+            pages.of(paper, ())
+    monkeypatch.setattr(terms, "page_pictures", lambda *_, ppi: (b"page",))
+    digest, count = pages.of(paper, ())
+    assert (count, pages.count(digest), pages.page(digest, 2)) == (1, 1, None)
