@@ -92,10 +92,13 @@ def change(desk: Desk, request: Request, _form: FormData) -> Response:
         run = allot(desk.shop_state.folder, desk.today())
         if run.problems:
             return show(desk, request, refused=tuple(in_full(each) for each in run.problems))
-        number = run.write(desk.now())
+        now = desk.now()
+        number = run.write(now)
     except FieldError as fault:
         return show(desk, request, refused=(in_full(fault),))
-    return went_well(desk, ADDRESS, say("allotment.done" if number else "allotment.same"), change=number)
+    return went_well(
+        desk, ADDRESS, say("allotment.done" if number else "allotment.same"), change=number, when=now.isoformat()
+    )
 
 
 def shares_of(catalog: Catalog, today: datetime.date) -> Shares | None:

@@ -93,8 +93,8 @@ class Moved:
 class Outcome:
     """What came of a change; only where it is DONE was anything written.
 
-    `number` is the change's in the past, 0 where nothing differed. `digests` are those of the files now. `forgets` are
-    the changes that could no longer be taken back: the same call with `agreed` goes on.
+    `number` is the change's in the past, 0 where nothing differed, and `when` its time. `digests` are those of the
+    files now. `forgets` are the changes that could no longer be taken back: the same call with `agreed` goes on.
     """
 
     came: Came
@@ -103,6 +103,7 @@ class Outcome:
     wrong: tuple[Wrong, ...] = ()
     moved: tuple[Moved, ...] = ()
     forgets: tuple[PastChange, ...] = ()
+    when: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,10 +257,15 @@ def put_files(
         return _written(kept, changes, how, dict.fromkeys(folders, True), what=what)
 
 
-def take_back(root: Path, number: int, how: Kind) -> Outcome:
-    """Take a change back: every file as it was before, and what has changed elsewhere in a text kept."""
+def take_back(root: Path, number: int, how: Kind, when: str = "") -> Outcome:
+    """Take a change back: every file as it was before, and what has changed elsewhere in a text kept.
+
+    `when` is its time, as a page has it: numbers begin again where the past was put away meanwhile.
+    """
     with opened(root) as kept:
-        change = next((change for change in kept.changes if change.number == number), None)
+        change = next(
+            (each for each in kept.changes if each.number == number and when in ("", each.when.isoformat())), None
+        )
         if change is None or change.taken_back:
             what = "is taken back already" if change else "is no longer kept, so it cannot be taken back"
             return _refused(None, (), FieldError(f"this change {what}.", "Load the page again."))
@@ -339,7 +345,7 @@ def _written(
         done = kept.write(changes, what=how.what or what, when=how.when, folders=folders, takes_back=takes_back)
     except MovedError as moved:
         return _moved(kept.root, moved)
-    return Outcome(Came.DONE, done.number)
+    return Outcome(Came.DONE, done.number, when=done.when.isoformat())
 
 
 def _wrong_then(root: Path, change: PastChange, changes: Sequence[FileChange]) -> list[Wrong]:

@@ -58,13 +58,14 @@ Clock = Callable[[], datetime.datetime]
 class Note:
     """A sentence for the next page.
 
-    `change` is the number of a change that can be taken back, 0 for none; `address` is where that leads to.
+    `change` is the number of one that can be taken back, 0 for none, `when` its time; `address` is where that leads to.
     """
 
     number: int
     text: str
     change: int = 0
     address: str = ""
+    when: str = ""
 
 
 _NO_NOTE: Final = Note(0, "")
@@ -108,11 +109,11 @@ class Desk:
         self.sample = None
         self.compared.clear()
 
-    def note(self, text: str, change: int = 0, address: str = "") -> int:
+    def note(self, text: str, change: int = 0, address: str = "", when: str = "") -> int:
         """Keep a sentence for the next page; return the number by which it is asked for."""
         with self._lock:
             number = self._notes[-1].number + 1 if self._notes else 1
-            self._notes.append(Note(number, text, change, address))
+            self._notes.append(Note(number, text, change, address, when))
             return number
 
     def noted(self, number: str) -> Note:
@@ -429,11 +430,11 @@ def _stamp(text: str) -> str:
     return hashlib.blake2b(text.encode(), digest_size=8).hexdigest()
 
 
-def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> Response:
+def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0, when: str = "") -> Response:
     """Return the way to a page after a change, which shows a note on what was done and offers to take it back."""
-    path, mark, field_name = address.partition("#")
+    path, mark, at = address.partition("#")
     noted = f"{path}{'&' if '?' in path else '?'}note="
-    return RedirectResponse(f"{noted}{desk.note(note, change, address)}{mark}{field_name}" if note else address, 303)
+    return RedirectResponse(f"{noted}{desk.note(note, change, address, when)}{mark}{at}" if note else address, 303)
 
 
 def page_of(request: Request, name: str, count: int, size: int) -> int:

@@ -96,9 +96,10 @@ class FileThen:
 
 @dataclass(frozen=True, slots=True)
 class ChangeThen:
-    """A change of the past as it is shown."""
+    """A change of the past as it is shown; `at` is its time for a form."""
 
     number: int
+    at: str
     when: str
     what: str
     files: tuple[FileThen, ...]
@@ -326,11 +327,12 @@ def change_then(change: PastChange, shop: Shop) -> ChangeThen:
     when = change.when.astimezone()
     shown = f"{date_text(when.date(), shop.settings.language)}, {when:%H:%M}"
     return ChangeThen(
-        change.number,
-        shown,
-        what_words(change, shop),
-        tuple(_file_then(file, shop) for file in change.files),
-        change.taken_back,
+        number=change.number,
+        at=change.when.isoformat(),
+        when=shown,
+        what=what_words(change, shop),
+        files=tuple(_file_then(file, shop) for file in change.files),
+        taken_back=change.taken_back,
     )
 
 

@@ -146,9 +146,9 @@ def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, sa
     if outcome.came is not Came.REFUSED:  # it was held against the files as they are now
         carry(request, {})
     if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
-        return saved.shown(desk.note(saved.note, outcome.number, saved.address))
+        return saved.shown(desk.note(saved.note, outcome.number, saved.address, outcome.when))
     if outcome.came is Came.DONE:
-        return went_well(desk, saved.address, saved.note, change=outcome.number)
+        return went_well(desk, saved.address, saved.note, change=outcome.number, when=outcome.when)
     if outcome.came is Came.REFUSED and saved.wrong is not None:
         return saved.wrong(outcome)
     shown: Mapping[Target, str] = {
@@ -196,6 +196,6 @@ def take_back(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a change back, and show the page that it was asked from."""
     number = number_in(text_of(form, "change"))
     kind = changes.Kind(desk.now(), agreed=agreed(form))
-    outcome = changes.take_back(desk.shop_state.folder, number, kind)
+    outcome = changes.take_back(desk.shop_state.folder, number, kind, text_of(form, "when"))
     saved = Saved(way_back(form), say("back.done"))
     return answer(desk, request, form, outcome, saved=saved)

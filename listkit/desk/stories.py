@@ -18,6 +18,7 @@ from listkit.desk.set_view import StoryWords, story_words
 from listkit.listing.words import base_language
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
+from listkit.read.source import Source, decoded_table
 
 STORY: Final = "story"
 """The name of the field of a story in the shop's language; others have theirs behind it."""
@@ -49,7 +50,7 @@ def stories_of(code: str, files: Files, facts: SetFacts | None, shop: Shop) -> I
     tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
     for tag in tags:
         file = changes.see(files.root, Target(Role.STORY, code, tag), files)
-        whole = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        whole = _text_there(file.content)
         notes = _notes_at_head(whole)
         text = whole.removeprefix(notes)
         words = story_words(facts, shop, tag)
@@ -65,6 +66,16 @@ def stories_of(code: str, files: Files, facts: SetFacts | None, shop: Shop) -> I
             page=made,
             fault=fault,
         )
+
+
+def _text_there(content: bytes) -> str:
+    """Return the text of a file letter by letter, whatever it is in: what is saved of it is in UTF-8."""
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        source = decoded_table(STORY, content)
+        text = source.text if isinstance(source, Source) else content.decode("latin-1")
+    return text.replace("\r\n", "\n")
 
 
 _NOTES: Final = re.compile(r"\s*\{#.*?#\}[ \t]*\n?", re.DOTALL)
@@ -105,8 +116,7 @@ def story_edits(files: Files, code: str, sent: Mapping[str, Sequence[str]]) -> I
             continue
         target = Target(Role.STORY, code, name.partition("/")[2])
         text = values[-1].replace("\r\n", "\n")
-        before = changes.see(files.root, target, files).content.decode("utf-8-sig", "replace")
-        before = before.replace("\r\n", "\n")
+        before = _text_there(changes.see(files.root, target, files).content)
         whole = _notes_at_head(before) + text
         if before != whole:
             yield Edit(target, PutText(whole))

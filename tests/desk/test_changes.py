@@ -6,6 +6,7 @@ import re
 import threading
 import tomllib
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -517,3 +518,17 @@ def test_any_changes_taken_back_give_the_same_bytes(
     while left := [each for each in past(shop) if not each.takes_back and not each.taken_back]:
         assert take_back(shop, left[-1].number, HOW).came is Came.DONE
     assert shop_files(shop) == before
+
+
+def test_a_change_of_a_past_that_was_put_away_is_not_taken_for_another_of_its_number(shop: Path) -> None:
+    """Numbers begin again then, and an old page's "take it back" undid what was done since."""
+    first = do(shop, ITEMS, PutCell("RR-J1", "retail", "9.50"))
+    (shop / ".listkit" / "past.jsonl").unlink()
+    later = replace(HOW, when=HOW.when + datetime.timedelta(minutes=5))
+    edit = Edit(ITEMS, PutCell("RR-J1", "retail", "9.75"))
+    second = apply(shop, [edit], {ITEMS: see(shop, ITEMS).digest}, later)
+    assert first.number == second.number
+    there = (shop / "items.csv").read_bytes()
+    assert take_back(shop, first.number, later, first.when).came is Came.REFUSED
+    assert (shop / "items.csv").read_bytes() == there
+    assert take_back(shop, second.number, later, second.when).came is Came.DONE

@@ -501,6 +501,17 @@ def test_a_story_is_kept_letter_by_letter(shop: Path) -> None:
     assert not list(shop.rglob("*x.md"))
 
 
+@pytest.mark.parametrize("encoding", ["windows-1252", "utf-16", "latin-1"])
+def test_a_story_that_is_in_no_utf_8_loses_no_letter_when_a_word_of_it_is_changed(shop: Path, encoding: str) -> None:
+    """Each letter beyond ASCII was saved as U+FFFD."""
+    file, words = shop / "sets/first-nectar/story.md", "Süß, größer, Straße."
+    file.write_bytes(words.encode(encoding))
+    with opened(shop) as (client, desk):
+        assert Page(client.get("/sets/OHS-1").text).sends["story"] == words
+        assert post(client, desk, "OHS-1", NECTAR, story=f"Ja: {words}").status_code == 200
+    assert file.read_text(encoding="utf-8") == f"Ja: {words}"
+
+
 def test_placeholders_are_offered_with_their_values_in_the_language(demo: Path) -> None:
     with opened(demo) as (client, _):
         page = client.get("/sets/OHS-1").text
