@@ -25,8 +25,9 @@ from listkit.check import measures
 from listkit.check.places import CheckContext
 from listkit.check.prices import reduction_apart
 from listkit.check.wholesale import season_window
-from listkit.compute.allergens import compared_name
+from listkit.compute.allergens import Allergen, candidates, compared_name
 from listkit.compute.build import _notes, build_catalog
+from listkit.compute.cautions import is_for_the_skin
 from listkit.compute.freight import Parcels, postage, weight_facts
 from listkit.compute.ingredients import composition, folded_ingredient, out_of_order
 from listkit.compute.materials import split_ingredients
@@ -431,3 +432,22 @@ def test_what_places_leave_out_is_asked_of_a_sets_pieces_once() -> None:
         assert not taken(channel(leave_out=["J-3"]), facts, stocked)
         steps.append(calls(lambda: taken(place, facts, stocked)))  # noqa: B023 - called at once
     assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_ingredients_are_looked_up_among_known_allergens() -> None:
+    """Each ingredient held against each allergen, of which an owner may add hundreds, would be a product of the two."""
+    steps = []
+    for size in (FEW, MANY):
+        known = tuple(Allergen(f"Kind {at}", (f"{at}-00-1",), stems=(f"plant {at} ",)) for at in range(size))
+        names = [f"Kind {at}" for at in range(size)]
+        assert [candidates(name, "", known) for name in names] == [(each,) for each in known]
+        assert candidates("Plant 7 oil", "", known) == (known[7],)
+        steps.append(calls(lambda: [candidates(name, "", known) for name in names]))  # noqa: B023 - called at once
+    assert steps[1] < MOST_GROWTH * steps[0], steps
+
+
+def test_a_piece_is_asked_once_whether_it_is_for_the_skin() -> None:
+    """A piece lies in many sets, and several rules ask; the patterns search its words the first time only."""
+    piece = item("J-SKIN", name="Oat soap that nobody asked about")
+    first = calls(lambda: is_for_the_skin(piece))
+    assert calls(lambda: [is_for_the_skin(piece) for _ in range(MANY)]) < MANY * first / 2

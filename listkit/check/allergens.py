@@ -101,6 +101,9 @@ def _allergen(share: AllergenShare) -> str:
     return f"{share_text(share.share)} {share.allergen.with_entry}" + (f" from {listed(sources)}" if sources else "")
 
 
+_NEVER: Final = (*FORBIDDEN, *ORAL_ONLY)
+
+
 def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Two fragrance allergens are forbidden in cosmetics, one is for oral goods only. Told once an item and name."""
     shop = listings.catalog.shop
@@ -112,7 +115,7 @@ def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator
     for item in on_sale(shop):
         names = [(name, "") for name in split_ingredients(item.ingredients)]
         for name, cas in [*names, *((row.ingredient, row.cas) for row in _all_rows(by_owner, item.code))]:
-            found = [*candidates(name, cas, (*FORBIDDEN, *ORAL_ONLY)), *candidates(name, "", FORBIDDEN)]
+            found = [*candidates(name, cas, _NEVER), *candidates(name, "", FORBIDDEN)]
             for allergen in found[:1]:
                 oral = allergen in ORAL_ONLY
                 why = "may be in oral goods only" if oral else "is forbidden in cosmetics"
@@ -157,7 +160,7 @@ def _entries(allergens: Sequence[Allergen]) -> str:
     return listed([f'"{each.name}"' + (f" (entry {each.entry})" if each.entry else "") for each in allergens])
 
 
-def _other(name: str, allergen: Allergen, known: Sequence[Allergen]) -> Allergen | None:
+def _other(name: str, allergen: Allergen, known: tuple[Allergen, ...]) -> Allergen | None:
     """Return the allergen that a name is of, where it is not the one of its CAS number; an oil has several names."""
     by_name = candidates(name, "", known)
     return by_name[0] if len(by_name) == 1 and by_name[0] != allergen else None

@@ -118,14 +118,21 @@ def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         return
     least = min(context.figures["wholesale-thin"], LEAST_TIMES_COST)
     lines = [line for group in all_lines(listings.catalog) for line in group if line.cost > 0]
-    for at, tier in enumerate(terms.tiers):
-        prices = {line.code: price_by(line, tier.wholesale) for line in lines}
-        line = min(lines, key=lambda line: prices[line.code] / line.cost, default=None)
-        if line is not None and (times := prices[line.code] / line.cost) < least:
-            price = listings.catalog.shop.settings.spoken.money(prices[line.code])
+    thin: dict[str, list[Line]] = {}  # by the kind of rule; no price of a rule falls as its share grows
+    found: dict[int, Problem] = {}
+    for at, tier in sorted(enumerate(terms.tiers), key=lambda tier: tier[1].wholesale.share):
+        kind = tier.wholesale.kind
+        priced = [(line, price_by(line, tier.wholesale)) for line in thin.get(kind, lines)]
+        priced = [(line, price) for line, price in priced if price / line.cost < least]
+        thin[kind] = [line for line, _ in priced]
+        if priced:
+            line, lowest = min(priced, key=lambda each: each[1] / each[0].cost)
+            price = listings.catalog.shop.settings.spoken.money(lowest)
+            times = lowest / line.cost
             message = f"from {tier.start} on {line.code} goes to shops at {price}, {times:.2f} times its full cost."
             place = Place(WHOLESALE, key=("tier", at, "wholesale"))
-            yield Problem(place, "tier-thin", message, "Write a higher share, or take the tier out.")
+            found[at] = Problem(place, "tier-thin", message, "Write a higher share, or take the tier out.")
+    yield from (found[at] for at in sorted(found))
 
 
 def tier_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

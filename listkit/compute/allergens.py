@@ -7,9 +7,11 @@ annex before a release. Of its 81 entries 80 are for goods of the bath; 6-Methyl
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from operator import itemgetter
 from typing import Final
 
 from listkit.compute.materials import folded_name
@@ -20,7 +22,7 @@ REMARKS: Final = re.compile(r"[(\[{][^)\]}]{0,500}[)\]}]|[*†°+]+")
 """What stands in brackets in a name, and asterisks; of bounded length, so that many open brackets take no time."""
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=32_768)
 def compared_name(name: str) -> str:
     """Return a name as allergens are compared by it: without remarks in brackets, signs and spaces.
 
@@ -267,17 +269,52 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
 _OF_PLANTS: Final = re.compile(r"\b(?:oil|extract|absolute|resinoid|concrete)\b")
 
 
-def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen, ...]:
+def candidates(name: str, cas: str, known: tuple[Allergen, ...]) -> tuple[Allergen, ...]:
     """Return which allergens an ingredient may be: by its CAS number where it has one, else by its name.
 
     A number may belong to two entries; then the name decides, and without it both are returned.
     """
+    index = _index_of(known)
     if cas:
-        by_number = tuple(each for each in known if cas in each.cas)
+        by_number = index.by_number.get(cas, ())
         named = tuple(each for each in by_number if is_called(name, each))
         return named if len(by_number) > 1 and named else by_number
-    compared, plant = compared_name(name), _of_plant(name)
-    return tuple(each for each in known if compared in each.called or plant.startswith(each.stems))
+    called, plant = index.by_name.get(compared_name(name), ()), _of_plant(name)
+    grown = [(at, each) for at, each in index.of_plants if plant.startswith(each.stems)] if plant else []
+    return tuple(dict(sorted([*called, *grown], key=itemgetter(0))).values())
+
+
+@dataclass(frozen=True, slots=True)
+class _Index:
+    """Known allergens by what they are asked for, with their places among all where several finds are put in order."""
+
+    known: tuple[Allergen, ...]
+    by_number: Mapping[str, tuple[Allergen, ...]]
+    by_name: Mapping[str, Sequence[tuple[int, Allergen]]]
+    of_plants: Sequence[tuple[int, Allergen]]
+
+
+_indexes: Final[dict[int, _Index]] = {}
+_MOST_INDEXES: Final = 100
+
+
+def _index_of(known: tuple[Allergen, ...]) -> _Index:
+    """Return the index of some allergens, made once: an owner may add hundreds, and each ingredient is asked for."""
+    index = _indexes.get(id(known))
+    if index is not None and index.known is known:
+        return index
+    by_number, by_name = defaultdict[str, list[Allergen]](list), defaultdict[str, list[tuple[int, Allergen]]](list)
+    for at, each in enumerate(known):
+        for number in dict.fromkeys(each.cas):
+            by_number[number].append(each)
+        for name in each.called:
+            by_name[name].append((at, each))
+    if len(_indexes) >= _MOST_INDEXES:
+        _indexes.clear()
+    of_plants = [(at, each) for at, each in enumerate(known) if each.stems]
+    index = _Index(known, {number: tuple(found) for number, found in by_number.items()}, dict(by_name), of_plants)
+    _indexes[id(known)] = index
+    return index
 
 
 def is_called(name: str, allergen: Allergen) -> bool:
@@ -285,7 +322,7 @@ def is_called(name: str, allergen: Allergen) -> bool:
     return compared_name(name) in allergen.called or _of_plant(name).startswith(allergen.stems)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=32_768)
 def _of_plant(name: str) -> str:
     """Return the name of an oil or extract without remarks in brackets, "" of anything else."""
     plain = folded_name(REMARKS.sub(" ", name))

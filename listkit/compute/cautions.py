@@ -256,12 +256,19 @@ def is_for_the_skin(item: Item) -> bool:
 
     A bowl, a cloth and a candle have none of them, whether or not a list names them.
     """
-    text = folded(f"{item.form} {item.name}")
-    if isinstance(item.ingredients, NoIngredients) or pattern(_OTHER_USES).search(text):
+    if isinstance(item.ingredients, NoIngredients):
         return False
-    empty = is_vessel(item.form or item.name)
+    other, empty, says = _skin_words(item.form, item.name)
     filled = not empty and item.net is not None and item.net.measure in (Measure.MASS, Measure.VOLUME)
-    return filled or bool(item.ingredients or item.cautions) or bool(pattern(FOR_SKIN).search(text))
+    return not other and (filled or bool(item.ingredients or item.cautions) or says)
+
+
+@lru_cache(maxsize=_PIECES)  # a piece is asked for in each set that holds it, and by several rules
+def _skin_words(form: str, name: str) -> tuple[bool, bool, bool]:
+    """Return whether words are of another use than the skin's, of something to be filled, of the skin."""
+    text = folded(f"{form} {name}")
+    other, says = (bool(pattern(words).search(text)) for words in (_OTHER_USES, FOR_SKIN))
+    return other, is_vessel(form or name), says
 
 
 def unknown_kind(item: Item) -> tuple[str, ...]:

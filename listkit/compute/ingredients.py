@@ -88,7 +88,7 @@ def allergen_of(name: str, cas: str, known: tuple[Allergen, ...] = ALLERGENS) ->
 
 def names_allergen(item: Item, allergen: Allergen) -> bool:
     """Whether an item's list names an allergen, an oil or extract also by the plant's full name."""
-    return any(candidates(name, "", (allergen,)) for name in split_ingredients(item.ingredients))
+    return any(is_called(name, allergen) for name in split_ingredients(item.ingredients))
 
 
 _OPEN: Final = {"(": ")", "[": "]", "{": "}"}

@@ -70,15 +70,26 @@ def taken(channel: Channel, facts: SetFacts, variants: tuple[Stocked, ...]) -> t
     contents = facts.source.gift_set.contents
     if any(entry.item in gone for entry in contents if not isinstance(entry, Slot)):
         return ()
-    options = [option for entry in contents if isinstance(entry, Slot) for option in entry.choose]
-    items = gone.intersection(option.item for option in options)
-    parts = {option.code_part for option in options if f"{code}-{option.code_part}" in gone}
+    options = [
+        (at, option.item, option.code_part)
+        for at, slot in enumerate(facts.source.gift_set.slots)
+        for option in slot.choose
+        if gone and (option.item in gone or f"{code}-{option.code_part}" in gone)
+    ]
+    slots = sorted({at for at, *_ in options})  # of which something is left out: of a hundred others no choice is asked
+    items = gone.intersection(item for _, item, _ in options)
+    parts = {part for _, _, part in options if f"{code}-{part}" in gone}
 
     def goes(variant: Variant) -> bool:
-        chosen = variant.choices if items or parts else ()
-        return variant.code in gone or any(each.item.code in items or each.part in parts for each in chosen)
+        if variant.code in gone:
+            return True
+        for at in slots:
+            choice = variant.choices[at]
+            if choice.item.code in items or choice.part in parts:
+                return True
+        return False
 
-    return tuple(stocked for stocked in variants if not goes(stocked[0])) if gone else variants
+    return tuple([stocked for stocked in variants if not goes(stocked[0])]) if gone else variants
 
 
 _known: Final[dict[int, tuple[tuple[str, ...], frozenset[str]]]] = {}

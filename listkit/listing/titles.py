@@ -119,7 +119,11 @@ def names_of(
     Options are named with their forms where that leaves room for the set's name within `limit`. The longest beginning
     is taken with which the longest choices stay within it.
     """
-    whole, short = (tuple(choice_names(facts, slot, short=short) for slot in slots) for short in (False, True))
+    stated = {slot.slot: slot for slot in reversed(facts.source.gift_set.slots)}
+    alone = _alone(facts.source.gift_set)
+    whole, short = (
+        tuple(choice_names(slot, stated[slot.name], short=short or alone) for slot in slots) for short in (False, True)
+    )
     heads = dict.fromkeys((head_of(wording, facts), facts.name))
     around = [fill(wording.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
     for choices in (whole, short):
@@ -136,17 +140,15 @@ def _longest(choices: Choices, size: Measure) -> int:
     return sum(max(map(size, names.values()), default=0) for names in choices) + 2 * (len(choices) - 1)
 
 
-def choice_names(facts: SetFacts, slot: ShownSlot, *, short: bool) -> dict[str, str]:
+def choice_names(slot: ShownSlot, stated: Slot, *, short: bool) -> dict[str, str]:
     """Return what a variant's name says of each option as it reads, with its form.
 
     Where it is to be short, or where the set is that one piece and its own name says what it is, it is the item's name
     alone, if that tells the options apart.
     """
-    gift_set = facts.source.gift_set
-    stated = next(entry for entry in gift_set.slots if entry.slot == slot.name)
     names = {option.says: option.item.name for option in slot.options}
     is_same = len(set(names.values())) < len(names)
-    if not (short or _alone(gift_set)) or is_same or any(option.says for option in stated.choose):
+    if not short or is_same or any(option.says for option in stated.choose):
         return {says: says for says in names}
     return names
 
