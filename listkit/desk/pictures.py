@@ -123,16 +123,9 @@ def _jpeg(image: Image.Image) -> bytes:
 # Crops: however often a focus box moves, the picture is decoded once.
 
 
-def _decoded(folder: Path, file: str, sha256: str) -> tuple[Image.Image, tuple[int, int]]:
-    """Return a picture in sRGB, small and upright, and the size that it has on the disk.
-
-    One that was not measured is decoded each time: nothing tells its bytes from those of another in its place.
-    """
-    return (_kept_decoded if sha256 else _kept_decoded.__wrapped__)(folder, file, sha256)
-
-
 @lru_cache(maxsize=_MOST_DECODED)
-def _kept_decoded(folder: Path, file: str, sha256: str) -> tuple[Image.Image, tuple[int, int]]:
+def _decoded(folder: Path, file: str, sha256: str) -> tuple[Image.Image, tuple[int, int]]:
+    """Return a picture in sRGB, small and upright, and the size that it has on the disk."""
     with read_picture(folder / file, _content(folder, file, sha256), at_least=_KEPT_SHORT) as original:
         long, short = max(original.size), min(original.size)
         size = fitted(original.size, min(_KEPT_LONG, round(_KEPT_SHORT * long / short)))

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from PIL import Image, ImageChops, ImageColor, ImageStat
 from starlette.testclient import TestClient
 
-from listkit.desk import pictures
 from listkit.desk.edits import Edit, Move, Role, Target, edited, look
 from listkit.desk.page import Desk, say
 from listkit.desk.photo_view import Typed, crops_of, entries_of, views_of
@@ -437,12 +436,3 @@ def test_a_picture_is_moved_in_step_with_the_entries_of_pictures_that_are_not_th
 
     assert steps(2_000) < 6 * steps(500)
     assert steps(2_000) < 200_000  # was 580,000: for each picture all entries were gone through for each picture
-
-
-def test_a_photo_that_nobody_measured_is_looked_at_anew_each_time(tmp_path: Path) -> None:
-    """Nothing tells its bytes from those of another that was put in its place."""
-    for colour in ("#ff0000", "#0000ff"):
-        Image.new("RGB", (800, 600), colour).save(tmp_path / "a.png")
-        image, size = pictures._decoded(tmp_path, "a.png", "")
-        assert size == (800, 600)
-        assert image.getpixel((10, 10)) == ImageColor.getrgb(colour)
