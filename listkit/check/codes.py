@@ -472,8 +472,7 @@ def folder_name(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     All other outputs have names of our own, or plain letters and digits made of the owner's words.
     """
     pages = {listing.page: listing for listing in listings if "listings" in listing.channel.make}
-    shop = listings.catalog.shop
-    taken = {folded_path(each.folder) for each in (*shop.sets, *shop.folders)}  # also of those that have a fault
+    taken = {folded_path(each.folder) for each in listings.catalog.shop.folders}  # also of those that have a fault
     told: set[str] = set()
     for page, fault in path_faults(pages):
         listing = pages[page]

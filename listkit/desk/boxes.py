@@ -14,7 +14,8 @@ from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Put, Role, Target, look, names
-from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of, with_unit
+from listkit.desk.field_values import Input
+from listkit.desk.fields import Form, FormField, edits_of, form, name_of, value_of, with_unit
 from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
 from listkit.desk.sent import number_in

@@ -22,7 +22,8 @@ from listkit.compute.seasons import Phase
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Role, Target
-from listkit.desk.fields import Form, FormField, Input, edits_of, value_of
+from listkit.desk.field_values import Input
+from listkit.desk.fields import Form, FormField, edits_of, value_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
     Sent,

@@ -10,19 +10,18 @@ import datetime
 import re
 import types
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
-from enum import Enum, StrEnum
+from enum import Enum
 from functools import lru_cache
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
 from pydantic.fields import FieldInfo
-from pydantic_core import PydanticUndefined
 
 from listkit.desk.countries import country_code
 from listkit.desk.edits import Add, Edit, Put, Target
+from listkit.desk.field_values import Input, line_of, list_value, typed_value, usual_text
 from listkit.desk.wording import field_words
 from listkit.edit.toml_text import TomlValue
 from listkit.model.fields import CODE, Ending, Ratio, WholesaleRule
@@ -31,30 +30,7 @@ from listkit.model.photo import FocusBox
 from listkit.problem import KeyPath
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
-from listkit.units.quantity import share_text
 from listkit.units.weight import Divisor, Weight
-
-
-class Input(StrEnum):
-    """What a field is filled in with."""
-
-    TEXT = "text"
-    LONG_TEXT = "long text"
-    CODE = "code"
-    NUMBER = "number"
-    MONEY = "money"
-    SHARE = "share"
-    MEASURE = "measure"  # with its unit: a weight, a length, a time
-    COLOUR = "colour"
-    DAY = "day"
-    CHOICE = "choice"
-    YES_NO = "yes or no"
-    FOCUS = "focus"
-    LIST = "list"  # of texts, codes, sums or choices, one a line
-    GROUPS = "groups"  # of codes, a group a line
-    PAIRS = "pairs"  # a text and what belongs to it, a pair a line
-    TABLE = "table"
-    TABLES = "tables"
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +112,7 @@ _BY_CLASS: Final[Mapping[type, Input]] = {
     datetime.date: Input.DAY, bool: Input.YES_NO, FocusBox: Input.FOCUS, Ending: Input.TEXT, WholesaleRule: Input.TEXT,
     Ratio: Input.TEXT, Face: Input.MEASURE, Paper: Input.TEXT,
 }  # fmt: skip
-_PLAIN: Final = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", re.ASCII)
 _BARE_SIZE: Final = re.compile(r"[0-9.,]+(?:\s*[xX×*]\s*[0-9.,]+){2}")
-_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
 def form(model: type[BaseModel], document: Mapping[str, Any]) -> Form:
@@ -153,7 +127,7 @@ def form(model: type[BaseModel], document: Mapping[str, Any]) -> Form:
         Section(section["title"], tuple(fields[key] for key in section["keys"]))
         for section in field_words()["section"][model.__name__]
     )
-    strange = tuple((key, _line(value)) for key, value in document.items() if key not in fields)
+    strange = tuple((key, line_of(value)) for key, value in document.items() if key not in fields)
     return Form(sections, strange)
 
 
@@ -209,13 +183,13 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     texts = [text.replace("\r\n", "\n").replace("\r", "\n") for text in sent]
     if field.kind in (Input.LIST, Input.GROUPS, Input.PAIRS):
         lines = [line.strip() for text in texts for line in text.split("\n") if line.strip()]
-        return _list_of(field, lines)
+        return list_value(field.kind, field.of, field.raw, lines)
     text = "\n".join(texts) if field.kind is Input.LONG_TEXT else " ".join(texts[-1:])
     if field.kind is Input.CHOICE and field.of is Input.TEXT and text in dict(field.choices):
         return text  # as it is: one of them is a tab
     if not text.strip():
         return None
-    return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
+    return typed_value(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
 def with_unit(size: str, *, inches: bool) -> str:
@@ -278,8 +252,8 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw
         of=of,
         choices=tuple((choice, words["choice"].get(choice, choice)) for choice in choices),
         required=info.is_required(),
-        value="" if raw is None or kind in (Input.TABLE, Input.TABLES) else _line(raw, kind),
-        usual=_usual(info.default, kind),
+        value="" if raw is None or kind in (Input.TABLE, Input.TABLES) else line_of(raw, kind),
+        usual=usual_text(info.default, kind),
         example=_example(info, marks),
         picks=PICKS.get(place, ""),
         raw=raw,
@@ -369,77 +343,10 @@ def _mark(kind: Any, of: type) -> Any:  # noqa: ANN401 - any annotation
 def _example(info: FieldInfo | None, marks: tuple[object, ...]) -> str:
     """Return how a value may look, "" where nothing says so."""
     if info is not None and info.examples and not isinstance(info.examples[0], (list, dict)):
-        return _line(info.examples[0])
+        return line_of(info.examples[0])
     schemas = [mark.json_schema for mark in marks if isinstance(mark, WithJsonSchema)]
     examples = schemas[-1].get("examples", [""]) if schemas and schemas[-1] else [""]
     return str(examples[0])
-
-
-# Values as text, and texts as values.
-
-
-def _line(value: Any, kind: Input = Input.TEXT) -> str:  # noqa: ANN401 - any TOML
-    """Return a value of a file as a page has it; of a list a line for each."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, Mapping):
-        return "\n".join(f"{key} = {_line(part, Input.FOCUS)}" for key, part in value.items())
-    if isinstance(value, (list, tuple)):
-        flat = [", ".join(map(_line, part)) if isinstance(part, (list, tuple)) else _line(part) for part in value]
-        return (", " if kind is Input.FOCUS else "\n").join(flat)
-    return str(value)
-
-
-_SHOWN: Final[Mapping[type, Callable[[Any], str]]] = {
-    WholesaleRule: lambda rule: share_text(rule.share) if rule.kind == "share" else rule.kind,
-    Length: lambda length: f"{length.mm.normalize():f} mm",
-    Face: lambda face: f"{face.width.normalize():f} x {face.height.normalize():f} mm",
-    Paper: lambda paper: paper.name,
-    Weight: lambda weight: weight.text,
-    Divisor: lambda divisor: divisor.text,
-    Ending: lambda ending: ending.text,
-}
-
-
-def _usual(default: Any, kind: Input) -> str:  # noqa: ANN401 - any default
-    """Return what holds where a file says nothing, as text; "" for nothing."""
-    if default is PydanticUndefined or default is None or isinstance(default, BaseModel) or default in ((), {}):
-        return ""
-    if type(default) in _SHOWN:
-        return _SHOWN[type(default)](default)
-    if kind is Input.SHARE:
-        return share_text(default)
-    return _line(default.value if isinstance(default, Enum) else default)
-
-
-def _one(kind: Input, text: str, raw: object) -> TomlValue:
-    """Return one typed value; a plain number is written bare, unless the file has it in quotes."""
-    plain = bool(_PLAIN.fullmatch(text))
-    if kind is Input.FOCUS:
-        return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text)]
-    if kind is Input.YES_NO and text in ("yes", "no"):
-        return text == "yes"
-    if kind is Input.DAY and _DAY.fullmatch(text):
-        with suppress(ValueError):
-            return datetime.date.fromisoformat(text)
-    if kind is Input.SHARE and plain:
-        return f"{text} %"
-    if kind in (Input.NUMBER, Input.MONEY) and plain and not isinstance(raw, str):
-        return Decimal(text) if "." in text else int(text)
-    return text
-
-
-def _list_of(field: FormField, lines: Sequence[str]) -> TomlValue | None:
-    if not lines:
-        return None
-    if field.kind is Input.GROUPS:
-        return [[code for code in re.split(r"[\s,;]+", line) if code] for line in lines]
-    if field.kind is Input.PAIRS:
-        pairs = (line.partition("=") for line in lines)
-        return {key.strip(): _one(field.of, value.strip(), "") for key, _, value in pairs}
-    return [_one(field.of, line, None) for line in lines]
 
 
 # Edits that belong together.

@@ -14,7 +14,8 @@ from starlette.datastructures import FormData
 
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Move, Put, Target
-from listkit.desk.fields import Form, Input, form, name_of, value_of
+from listkit.desk.field_values import Input
+from listkit.desk.fields import Form, form, name_of, value_of
 from listkit.desk.sent import number_in
 from listkit.desk.wording import language
 from listkit.edit.toml import value_at

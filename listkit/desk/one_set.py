@@ -23,7 +23,8 @@ from listkit.compute.seasons import Phase
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, Role, Target, look
-from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
+from listkit.desk.field_values import Input
+from listkit.desk.fields import Form, FormField, edits_of, name_of, value_of
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY

@@ -20,7 +20,8 @@ from starlette.responses import RedirectResponse, Response
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Files, Put, Role, Target, look
-from listkit.desk.fields import Form, FormField, Input, edits_of
+from listkit.desk.field_values import Input
+from listkit.desk.fields import Form, FormField, edits_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
     Sent,

@@ -121,7 +121,7 @@ class ExampleFigure:
 def example_figures(templates: Path, file: str, text: str) -> tuple[ExampleFigure, ...]:
     """Return the figures of a file that stand there as the starter wrote them, remark and all, in their order."""
     figures = []
-    for table, line, remark in _figure_lines(text):
+    for _, table, line, remark in _figures(text):
         if (table, line) in _starter_lines(templates, file):
             name, _, value = line.removesuffix(remark).partition(" = ")
             figures.append(ExampleFigure(file, (table, name), value.strip().strip('"')))
@@ -130,24 +130,25 @@ def example_figures(templates: Path, file: str, text: str) -> tuple[ExampleFigur
 
 def without_remarks(templates: Path, file: str, text: str) -> str:
     """Return a file whose figures are the owner's: those of the starter without the remarks that mark them."""
-    for table, line, remark in _figure_lines(text):
-        if (table, line) in _starter_lines(templates, file):
-            text = text.replace(line, line.removesuffix(remark), 1)
-    return text
+    lines, known = text.splitlines(keepends=True), _starter_lines(templates, file)
+    for at, table, line, remark in _figures(text):
+        if (table, line) in known:
+            lines[at] = line.removesuffix(remark) + lines[at].removeprefix(line)
+    return "".join(lines)
 
 
-def _figure_lines(text: str) -> Iterator[tuple[str, str, str]]:
-    """Yield the lines with a value and a remark: the table that each is in, the line, and the remark at its end."""
+def _figures(text: str) -> Iterator[tuple[int, str, str, str]]:
+    """Yield the lines with a value and a remark: which it is, the table that it is in, the line, and its remark."""
     table = ""
-    for line in text.splitlines():
+    for at, line in enumerate(text.splitlines()):
         if heading := _HEADING.match(line):
             table = heading[1]
         elif table and (figure := _FIGURE.fullmatch(line)):
-            yield table, line, figure[1]
+            yield at, table, line, figure[1]
 
 
 @cache
 def _starter_lines(templates: Path, file: str) -> frozenset[tuple[str, str]]:
     texts = (templates / folder / file for folder in ("new_shop", "own_sheet"))
-    lines = (_figure_lines(text.read_text(encoding="utf-8")) for text in texts if text.is_file())
-    return frozenset((table, line) for each in lines for table, line, _ in each)
+    lines = (_figures(text.read_text(encoding="utf-8")) for text in texts if text.is_file())
+    return frozenset((table, line) for each in lines for _, table, line, _ in each)

@@ -13,7 +13,7 @@ from typing import Final
 from listkit import bounds
 from listkit.bounded_csv import broken_row
 from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
-from listkit.problem import FieldError, Place, Problem, quoted
+from listkit.problem import FieldError, Place, Problem, quoted, times
 from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
 from listkit.read.source import decoded, read_bytes
@@ -58,6 +58,9 @@ def _parsed(file: str, rows: Iterator[tuple[int, Sequence[str]]]) -> tuple[Allot
         message = f"its first row does not name {listed(missing, 'and')}."
         hint = f"Its first row is {','.join(ALLOTMENT_COLUMNS)}. {_ANEW}"
         return AllotmentRead(file, whole=False), [Problem(Place(file, 1), "allotment-unread", message, hint)]
+    if twice := [name for name in ALLOTMENT_COLUMNS if headings.count(name) > 1]:
+        message, hint = f"its first row names {listed(twice, 'and')} twice.", f"Take one of the two out. {_ANEW}"
+        return AllotmentRead(file, whole=False), [Problem(Place(file, 1), "allotment-unread", message, hint)]
     read: dict[tuple[str, str], AllottedRow] = {}
     problems: list[Problem] = []
     for line, cells in rows:
@@ -68,6 +71,8 @@ def _parsed(file: str, rows: Iterator[tuple[int, Sequence[str]]]) -> tuple[Allot
                 message = f"it has more than {bounds.ALLOTTED_ROWS:,} rows."
                 problems.append(Problem(Place(file, line), "allotment-unread", message, _ANEW))
                 break
+            if any(map(str.strip, cells[len(headings) :])):
+                raise FieldError(f"it has {times(len(cells), 'cell')}, not {len(headings)}.", _ANEW)
             row = _row(dict(zip(headings, cells, strict=False)), line)
             if (row.place, row.code) in read:
                 raise FieldError(f"{quoted(row.code)} has two rows for {quoted(row.place)}.", _ANEW)

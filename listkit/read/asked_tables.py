@@ -4,7 +4,8 @@ CSV, XLSX and ODS, with the headings that people use. The words are people's own
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
@@ -53,6 +54,23 @@ def _columns(row: Row, names: Names) -> dict[str, int]:
     }  # fmt: skip
 
 
+_ALONE: Final = ("quantity", "words")
+"""What another column cannot say otherwise: nobody knows which of the two is to be printed."""
+
+
+def _differing(file: str, sheet: Sheet, header: Row, columns: Mapping[str, int], names: Names) -> Iterator[Problem]:
+    """Yield a problem of each row that two columns say something different of."""
+    called = [_folded(cell.text) for cell in header.cells]
+    for field in (field for field in _ALONE if field in columns):
+        others = [at for at, name in enumerate(called) if name in _folded_names(names[field]) and at != columns[field]]
+        for row in sheet.rows if others else ():
+            other = next((at for at in others if row.text(at) not in ("", row.text(columns[field]))), -1)
+            if row.line > header.line and other >= 0:
+                place = Place(file, row.line, f"{row.line}", header.text(other))
+                message, hint = "another column says something else of it.", "Take one of the two columns out."
+                yield Problem(place, "print-asked", message, hint)
+
+
 def _table(
     file: str, content: bytes, names: Names, needed: tuple[str, ...]
 ) -> tuple[Sheet | None, Row, dict[str, int], list[Problem]]:
@@ -80,7 +98,10 @@ def _table(
         for cell in row.cells[at : at + 1]
         if cell.turned == FAILED
     ]
-    return sheet, header, columns, problems
+    differing = list(_differing(file, sheet, header, columns, names))
+    left_out = {each.place.line for each in differing}
+    sheet = replace(sheet, rows=tuple(row for row in sheet.rows if row.line not in left_out))
+    return sheet, header, columns, [*problems, *differing]
 
 
 def read_counts(file: str, content: bytes) -> tuple[tuple[Asked, ...], list[Problem]]:

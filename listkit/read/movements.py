@@ -28,6 +28,8 @@ MOST_MOVED: Final = bounds.MOVED
 _NUMBER: Final = re.compile(rf"\d{{1,{len(str(MOST_MOVED))}}}", re.ASCII)
 _DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MOST_TOLD: Final = 20
+_ONCE: Final = ("code", "quantity")
+"""What is counted: of two columns called so nobody knows which is meant; any other second one is the owner's own."""
 _KINDS: Final[dict[str, tuple[MoveKind, bool]]] = {
     **{kind: (kind, False) for kind in MOVE_KINDS},
     **{f"{TAKES_BACK}{kind}": (kind, True) for kind in MOVE_KINDS},
@@ -98,7 +100,7 @@ def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
             problems.append(Problem(Place(file, number), "movement-torn", message, hint, Level.LOOK_AT))
             continue
         try:
-            moves.append(_move(_cells(line, tail.separator), columns, number))
+            moves.append(_move(_cells(line, tail.separator), columns, len(tail.columns), number))
         except FieldError as fault:
             problems.append(Problem(Place(file, number), "movement-unread", fault.message, fault.hint))
             if len(problems) > bounds.FAULTY_MOVES:
@@ -124,7 +126,7 @@ def _names(header: str, separator: str) -> list[str]:
 
 
 def _columns(file: str, header: str, separator: str) -> tuple[tuple[int, ...] | None, list[Problem]]:
-    """Return where each of our columns is, None where one is missing."""
+    """Return where each of our columns is, None where one is missing, or counted and there twice."""
     try:
         names = _names(header, separator)
     except FieldError as fault:
@@ -137,15 +139,22 @@ def _columns(file: str, header: str, separator: str) -> tuple[tuple[int, ...] | 
         message = f"its first line does not name {listed(missing, 'and')}."
         hint = f"Its first line is {separator.join(MOVE_COLUMNS)}."
         return None, [Problem(Place(file, 1), "movement-unread", message, hint)]
+    twice = [name for name in _ONCE if names.count(name) > 1]
+    if twice:
+        message, hint = f"its first line names {listed(twice, 'and')} twice.", "Take one of the two columns out."
+        return None, [Problem(Place(file, 1), "movement-unread", message, hint)]
     return tuple(names.index(name) for name in MOVE_COLUMNS), []
 
 
-def _move(cells: Sequence[str], columns: tuple[int, ...], line: int) -> StockMove:
-    """Return the movement of a line.
+def _move(cells: Sequence[str], columns: tuple[int, ...], width: int, line: int) -> StockMove:
+    """Return the movement of a line; `width` is how many columns the file has.
 
     Raises:
-        FieldError: a cell is missing or says nothing that can be used.
+        FieldError: a cell is missing, stands behind the last column, or says nothing that can be used.
     """
+    if any(map(str.strip, cells[width:])):
+        hint = "Put quotation marks around a cell that has the sign between cells in it."
+        raise FieldError(f"it has {times(len(cells), 'cell')}, not {width}.", hint)
     if len(cells) < len(MOVE_COLUMNS) or len(cells) <= max(columns):
         raise FieldError(
             f"it has {times(len(cells), 'cell')}, not {len(MOVE_COLUMNS)}.", "Write every cell; an empty one is fine."

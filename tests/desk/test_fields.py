@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, get_args
@@ -11,8 +12,9 @@ import pytest
 from pydantic import BaseModel
 
 from listkit.desk.changes import Came, apply, see
-from listkit.desk.edits import Add, Put, Role, Target, edited, look, new_problems, problems_of
-from listkit.desk.fields import PICKS, Form, FormField, Input, added, edits_of, form, value_of
+from listkit.desk.edits import Add, Edit, Put, Role, Target, edited, look, new_problems, problems_of
+from listkit.desk.field_values import Input
+from listkit.desk.fields import PICKS, Form, FormField, added, edits_of, form, value_of
 from listkit.edit.toml import value_at, with_entry
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
@@ -304,3 +306,38 @@ def test_a_form_goes_through_the_desks_changes(tmp_path: Path) -> None:
     digest = see(shop, target).digest
     wrong = apply(shop, edits_of(target, shown, {"price": ["20,00"]}), {target: digest}, HOW)
     assert [each.key for each in wrong.wrong] == [("price",)]
+
+
+def pairs_of(text: str, there: dict[str, str]) -> Any:
+    """Return what replaced signs are after a text was typed where some are there."""
+    target = Target(Role.CHANNEL, "web_shop")
+    (edit,) = edits_of(target, form(Channel, {"replace": there}), {"replace": [text]})
+    assert isinstance(edit.action, Put)
+    return edit.action.value
+
+
+def test_a_pair_that_was_not_touched_stays_as_the_file_has_it() -> None:
+    """A "=" in its key parted it elsewhere, and one of two lines became two, once a neighbour was edited."""
+    odd = {"A = B": "x", "Two\nlines": "y", "&": "and"}
+    assert pairs_of("A = B = x\nTwo\nlines = y\n& = et", odd) == {**odd, "&": "et"}
+    assert pairs_of("& = and\n+ = plus", {"&": "and"}) == {"&": "and", "+": "plus"}
+
+
+def test_of_two_pairs_of_one_key_none_is_dropped() -> None:
+    """Both stay, so that the file's own reader refuses them."""
+    two = pairs_of("& = and\n& = et\n+ = plus", {"&": "and"})
+    assert two == {"&": ["and", "et"], "+": "plus"}
+    assert pairs_of("& = and\n& = and\n+ = plus", {"&": "and"}) == {"&": "and", "+": "plus"}
+    file = "channels/web_shop.toml"
+    target, content = Target(Role.CHANNEL, "web_shop"), (DEMO / file).read_bytes()
+    edit = Edit(target, Put(("replace",), two))
+    changed, _ = edited(look(DEMO), edit, file, content)
+    olds, news = (problems_of(look(DEMO), target, file, each) for each in (content, changed))
+    assert [problem.place.key for _, problem in new_problems([edit], olds, news)] == [("replace", "&")]
+
+
+def test_an_entry_of_a_list_that_was_not_touched_stays_as_the_file_has_it() -> None:
+    field = next(each for each in form(Channel, {}).every() if each.kind is Input.LIST and each.of is Input.TEXT)
+    raw = ["one", "of two\nlines", "of two"]
+    kept = replace(field, raw=raw, value="one\nof two\nlines\nof two")
+    assert value_of(kept, ["one more\nof two\nlines\nof two"]) == ["one more", "of two\nlines", "of two"]

@@ -17,7 +17,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from listkit.desk.edits import Role, Target
-from listkit.desk.fields import Input, form
+from listkit.desk.field_values import Input
+from listkit.desk.fields import form
 from listkit.desk.page import PARTS_HEADER, Desk, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of

@@ -23,7 +23,7 @@ from listkit.actions.learn import field_meanings
 from listkit.cli import main
 from listkit.desk.edits import Role, Target
 from listkit.desk.feed import PAGE, fact_words, facts_by_use
-from listkit.desk.fields import Input
+from listkit.desk.field_values import Input
 from listkit.desk.fields import form as fields_of
 from listkit.desk.page import Desk, say
 from listkit.desk.wording import page_words

@@ -14,7 +14,8 @@ from starlette.testclient import TestClient
 
 from listkit.desk import shop as room
 from listkit.desk.edits import Edit
-from listkit.desk.fields import Input, form
+from listkit.desk.field_values import Input
+from listkit.desk.fields import form
 from listkit.desk.page import Desk, say
 from listkit.desk.problems import accept_address, grouped
 from listkit.desk.saving import shown_name

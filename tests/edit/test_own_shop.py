@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
+from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, example_figures, make_own_shop, without_remarks
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
 from listkit.units.length import Size
@@ -61,3 +61,15 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
     with pytest.raises(FieldError):
         make_own_shop(shipped_templates(), tmp_path, SHEET, WORDS)
     assert [path.name for path in tmp_path.iterdir()] == ["mine"]
+
+
+def test_a_remark_is_taken_from_the_figure_that_it_marks_and_from_no_line_that_looks_alike() -> None:
+    """What an owner had put away behind a # lost its remark, and the figure kept it."""
+    templates = shipped_templates()
+    text = (templates / "new_shop" / "packaging.toml").read_text(encoding="utf-8")
+    line = next(each for each in text.splitlines() if each.startswith('cost = "0.95"'))
+    own = f"# {line}\r\n[card]\r\n{line}\r\n\r\n{text}"
+    after = without_remarks(templates, "packaging.toml", own)
+    assert after.startswith(f"# {line}\r\n[card]\r\n{line}\r\n\r\n")
+    assert 'cost = "0.95"\nminutes = 4\n' in after
+    assert example_figures(templates, "packaging.toml", after) == ()

@@ -28,3 +28,12 @@ def test_more_rows_than_there_may_be_variants_are_told(monkeypatch: pytest.Monke
     read, problems = _parsed("allotment.csv", iter([*rows, (4, ["stall", "A-4", "1", ""])]))
     assert not read.whole
     assert lines(problems)[0].startswith("Must fix · allotment.csv, line 4: it has more than ")
+
+
+def test_two_columns_of_one_name_and_cells_behind_the_last_are_told(tmp_path: Path) -> None:
+    (tmp_path / "allotment.csv").write_text("place,code,pieces,Pieces\nstall,A-1,2,5\n", encoding="utf-8")
+    read, problems = _read(tmp_path, "allotment.csv")
+    assert (read.rows, [each.message for each in problems]) == ((), ["its first row names pieces twice."])
+    (tmp_path / "allotment.csv").write_text(f"{HEADER}stall,A-1,2,,\nstall,A-2,1,,5\n", encoding="utf-8")
+    read, problems = _read(tmp_path, "allotment.csv")
+    assert [(each.place.line, each.message) for each in problems] == [(3, "it has 5 cells, not 4.")]

@@ -180,3 +180,18 @@ def test_lines_that_end_with_cr_alone_are_told_as_that() -> None:
         "Must fix · movements.csv, line 1: its lines end with CR alone, as of old programs. "
         "Save it again as CSV in UTF-8.  movement-unread"
     ]
+
+
+def test_two_columns_of_one_name_are_told_and_neither_is_taken() -> None:
+    """Of two, as a spreadsheet's column that was copied leaves them, nobody knows which is meant."""
+    two = HEADER.replace("batch", "batch,Quantity")
+    read, problems = parse_moves("movements.csv", f"{two}2026-12-05,sold,OH-B01,3,stall,,,,4\n")
+    assert (read.moves, [each.message for each in problems]) == ((), ["its first line names quantity twice."])
+
+
+def test_a_cell_behind_the_last_column_is_told() -> None:
+    """A comma that was typed into a note parts it, and what stood behind would be the batch, or nothing."""
+    line = "2026-12-05,sold,OH-B01,3,stall,,"
+    read, problems = parse_moves("movements.csv", f"{HEADER}{line}rain, wind,\n{line}rain, wind,1\n{line}rain,1,,\n")
+    assert [move.note for move in read.moves] == ["rain", "rain"]
+    assert [(each.place.line, each.message) for each in problems] == [(3, "it has 9 cells, not 8.")]
