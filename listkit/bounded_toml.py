@@ -25,9 +25,8 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
     """
     if _too_many_dots(text):
         raise tomllib.TOMLDecodeError(TOO_DEEP)
-    if (
-        values_in(text.encode("utf-8", "surrogatepass")) > bounds.TOML_VALUES
-    ):  # each is read and looked through several times
+    # Each value is read and looked through several times.
+    if values_in(text.encode("utf-8", "surrogatepass")) > bounds.TOML_VALUES:
         raise tomllib.TOMLDecodeError(BEYOND)
     try:
         document = tomllib.loads(text, parse_float=parse_float)
@@ -41,7 +40,7 @@ def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[
 
 
 def values_in(content: bytes) -> int:
-    """Return how many values a text may hold at most, by the signs that each needs one of."""
+    """Return how many values a text in TOML holds at most: each needs a sign of equality, a comma or a bracket."""
     return sum(map(content.count, (b"=", b",", b"[", b"{")))
 
 

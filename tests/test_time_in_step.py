@@ -360,7 +360,7 @@ def test_zones_that_nothing_goes_to_are_told_until_it_is_enough(
     told = list(measures.rate_missing(check_shop(shop, DAY).listings, cast("CheckContext", None)))
     assert 1 < len(told) < FEW
     left = FEW - len(told) + 1
-    assert told[-1].message == f"what else no service takes is not looked for: {left} zones are left."
+    assert told[-1].message == f"what else no service takes is not looked for, with {left} zones left."
     assert {each.message.split(" takes ")[1] for each in told[:-1]} == {told[0].message.split(" takes ")[1]}
 
 

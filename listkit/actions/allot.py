@@ -89,7 +89,8 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
 
     Raises:
         FieldError: shop.toml asks for no allotment, or the ledger cannot be read.
-        BlockedError: there is no solver, it stopped before it had an answer that holds, or the last one is no file.
+        BlockedError: there is no solver, it stopped before it had an answer that holds, or the last allotment
+            cannot be read.
     """
     read = digest_of(_last_allotment(folder))  # before the shop is: what comes between is not written over
     seen = open_shop(folder, measure_at_most=0)

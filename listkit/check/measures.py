@@ -16,7 +16,7 @@ from listkit.listing.listings import Listings
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.model.packaging import Carton, Packaging
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Place, Problem, times
 from listkit.units.declared import Figure
 from listkit.units.length import Size
 from listkit.units.net import Measure
@@ -216,8 +216,9 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
             message = f"no service{where} takes {listed([code for _, code in without])}."
             yield Problem(Place(RATES), "rate-missing", message, "Add the steps up to their weight.")
         held += len(without)
-        if held + parcels.walked > bounds.UNTAKEN and number + 1 < len(zones):
-            message = f"what else no service takes is not looked for: {len(zones) - number - 1:,} zones are left."
+        left = len(zones) - number - 1
+        if held + parcels.walked > bounds.UNTAKEN and left:
+            message = f"what else no service takes is not looked for, with {times(left, 'zone')} left."
             yield Problem(Place(RATES), "rate-missing", message, "Mend what is told of the others, then check again.")
             return
 

@@ -78,7 +78,7 @@ class Paper:
 
     def pages(self, ppi: int = _PPI) -> tuple[bytes, ...]:
         """Return its pages, of so many pixels an inch; raises FieldError where the layout has a fault."""
-        if ppi not in self._made:  # those of one size do not wait for those of another
+        if ppi not in self._made:  # who asks for a size that is made does not wait for another
             with self._lock:
                 if ppi not in self._made:
                     self._made[ppi] = page_pictures(*self._laid, ppi=ppi)

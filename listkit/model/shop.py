@@ -221,6 +221,7 @@ class LeftOut:
 
 
 NOTHING_KNOWN: Final = LeftOut(every=True, percentages=None, rates=True, boxes_unread=True, settings=True)
+"""Of a folder that is not read at all: anything may be in it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,7 +72,7 @@ def _rows(sheet: Sheet, header: Row, headings: FormHeadings) -> Iterator[FormRow
     for row in sheet.rows:
         code, cell = row.text(columns[0]), row.cells[columns[1]] if columns[1] < len(row.cells) else Cell("")
         others = [text for at in more if (text := row.text(at)) not in ("", cell.text)]
-        cell = Cell(" and ".join(filter(None, (cell.text, *others))), "two") if others else cell
+        cell = Cell(" and ".join(filter(None, (cell.text, *others))), "two quantities") if others else cell
         if row.line <= header.line or not cell.text:
             continue
         beyond = () if sheet.workbook else tuple(one.text for one in row.cells[len(header.cells) :] if one.text)

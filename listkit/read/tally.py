@@ -8,7 +8,7 @@ import dataclasses
 import datetime
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.model.channel import DayForm
@@ -186,9 +186,10 @@ class _Reading:
         heading = self.header.text(self.columns[numbers[0]])
         place = Place(self.sheet.file, row.line, code[:60] or f"{row.line}", heading)
         try:
-            used = (row.cells[at] for at in self.columns.values() if at < len(row.cells))
-            if error := next((cell.text for cell in used if cell.turned == FAILED), ""):
-                raise FieldError(*error_words(error))
+            failed = [at for at in self.columns.values() if at < len(row.cells) and row.cells[at].turned == FAILED]
+            if failed:
+                place = replace(place, column=self.header.text(failed[0]))
+                raise FieldError(*error_words(row.text(failed[0])))
             self._refuse_two(row)
             if not code:
                 raise FieldError("the row names no code.", "Write it, or take the number out.")

@@ -91,6 +91,10 @@ def test_an_error_in_a_cell_is_no_empty_one() -> None:
     ] * 3
 
 
+def test_an_error_is_told_in_the_column_that_it_stands_in() -> None:
+    assert "note" in told("code,quantity,note\nB1,2,#N/A\n")[0].partition(":")[0]
+
+
 def test_days_are_read_as_they_are_said_to_be_written_and_refused_where_they_may_be_either() -> None:
     fifth = datetime.date(2026, 12, 5)
     assert day_in("2026-12-05T14:33:00Z", None) == fifth
