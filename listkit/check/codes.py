@@ -472,12 +472,12 @@ def folder_name(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     All other outputs have names of our own, or plain letters and digits made of the owner's words.
     """
     pages = {listing.page: listing for listing in listings if "listings" in listing.channel.make}
-    taken = {folded_path(each.folder) for of in (listings.catalog.shop,) for each in (*of.sets, *of.folders)}
+    shop = listings.catalog.shop
+    taken = {folded_path(each.folder) for each in shop.sets} | {folded_path(each.folder) for each in shop.folders}
     told: set[str] = set()
     for page, fault in path_faults(pages):
         listing = pages[page]
-        folder = listing.folder
-        if folder in told:
+        if (folder := listing.folder) in told:
             continue
         told.add(folder)
         name = _free(slug_of(folder) or "set", taken)
