@@ -35,8 +35,9 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.paths import SOURCES, folded_path
 from listkit.problem import FieldError, Problem
+from listkit.read import folder
 from listkit.read.faults import faults_of
-from listkit.read.folder import ALLOTMENT, MOVEMENTS, PACKAGING, SHOP, WHOLESALE, stays_inside
+from listkit.read.folder import stays_inside
 from listkit.read.headings import fold, read_headings
 from listkit.read.sheet import Row, Sheet, column_letters, no_table, read_tables
 from listkit.read.shop import read_shop
@@ -49,8 +50,8 @@ from listkit.units.table import UnitKind, channel_places, units_of
 
 _SHEETS: Final = 30
 _TAKEN: Final = (
-    *("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv"),
-    *(MOVEMENTS, ALLOTMENT, SHOP, PACKAGING, WHOLESALE, LEDGER, *SOURCES),
+    *(folder.STOCKISTS, folder.RATES, folder.INGREDIENTS, folder.MATERIALS, folder.RECIPES, folder.PLAN),
+    *(folder.MOVEMENTS, folder.ALLOTMENT, folder.SHOP, folder.PACKAGING, folder.WHOLESALE, LEDGER, *SOURCES),
 )
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 

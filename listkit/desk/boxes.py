@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
@@ -13,7 +12,7 @@ from starlette.responses import Response
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
-from listkit.desk.edits import Add, Edit, Put, Role, Target, look, names
+from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.field_values import Input
 from listkit.desk.fields import Form, FormField, edits_of, form, name_of, value_of, with_unit
 from listkit.desk.file_form import asked_field
@@ -23,6 +22,7 @@ from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
 from listkit.model.packaging import Packaging
+from listkit.model.shop import Shop
 from listkit.present.gift_set import boxes_for
 from listkit.problem import FieldError, KeyPath
 
@@ -140,16 +140,9 @@ def packs_of(fields: Form, seen: Seen, *, tried: bool = False) -> Iterator[Pack]
         yield Pack(f"case/{at}", say("boxes.case", code=_code_of(entry)), entry)
 
 
-def _is_named(folder: Path, box: str) -> bool:
-    """Whether a set is to lie in a box, sound or not; of one that cannot be read it counts as it is."""
-    files = look(folder)
-    for _, target in names(files):
-        try:
-            if target.role is Role.SET and value_at(changes.see(folder, target, files).content, ("box",)) == box:
-                return True
-        except FieldError:
-            return True
-    return False
+def _is_named(shop: Shop, box: str) -> bool:
+    """Whether a set is to lie in a box, sound or not; one that cannot be read may."""
+    return any(each.box in (box, None) for each in shop.folders)
 
 
 def _names(
@@ -217,7 +210,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
     note = say("boxes.saved")
     if done == "take":
         pack = next((pack for pack in packs_of(fields, seen) if pack.anchor == anchor and not pack.used), None)
-        if pack is None or (pack.is_box and _is_named(desk.shop_state.folder, _code_of(pack.fields))):
+        if pack is None or (pack.is_box and _is_named(seen.opened.shop, _code_of(pack.fields))):
             raise FieldError("what was to be taken away is not there, or a set lies in it.", "Load the page again.")
         key: KeyPath = tuple(int(part) if number_in(part) >= 0 else part for part in anchor.split("/"))
         edits, note = [Edit(TARGET, Put(key, None))], say("boxes.taken")

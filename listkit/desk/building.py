@@ -3,7 +3,6 @@
 The build is that of the command: checked anew, braked where prices leap, under the lock of the output folder.
 """
 
-import hashlib
 import os
 import threading
 from collections.abc import Sequence
@@ -14,6 +13,7 @@ from typing import Final
 
 from listkit.actions.build import Built, build_unless_braked
 from listkit.compute.box.searches import Searches
+from listkit.desk.guard import seal_of
 from listkit.desk.state import ShopState
 from listkit.pipeline import Checked, check_shop
 from listkit.present.building import failure_lines
@@ -168,11 +168,11 @@ class Builder:
             stopping = (f"{each.message} {each.hint}".rstrip() for each in checked.aside.stopping)
             return self._ended(Step.REFUSED, tuple(stopping))
         built = self._made(checked, out)
-        if built.saved is None and _seal(built) == accept:
+        if built.saved is None and seal_of(built.brakes) == accept:
             built = self._made(checked, out, accept=True)
         saved = built.saved
         if saved is None:
-            return replace(self._ended(Step.BRAKED, tuple(brake_lines(built.brakes))), seal=_seal(built))
+            return replace(self._ended(Step.BRAKED, tuple(brake_lines(built.brakes))), seal=seal_of(built.brakes))
         return replace(
             self._progress,
             step=Step.DONE,
@@ -192,11 +192,6 @@ class Builder:
             workers=_JOBS,
             progress=lambda done, total: self._advance(Step.MAKING, done, total),
         )
-
-
-def _seal(built: Built) -> str:
-    """Return a digest of all that brakes a build, of which a page shows the first."""
-    return hashlib.sha256(repr(built.brakes).encode("utf-8", "backslashreplace")).hexdigest()
 
 
 def places_of(checked: Checked, entries: Sequence[Entry]) -> tuple[PlaceFiles, ...]:

@@ -6,6 +6,7 @@ the desk once and leaves a cookie; a change must come from a page of the desk, b
 Whatever is refused is told in plain words, and nothing of the shop is in them.
 """
 
+import hashlib
 import hmac
 import os
 from collections.abc import Iterator, Mapping
@@ -278,3 +279,8 @@ def _guarded(send: Send, *, shared: bool = False) -> Send:
         await send(message)
 
     return guarded
+
+
+def seal_of(shown: object) -> str:
+    """Return a digest of what a page has shown, for its form: what is agreed to is that, and nothing else."""
+    return hashlib.sha256(repr(shown).encode("utf-8", "backslashreplace")).hexdigest()

@@ -3,7 +3,6 @@
 What is then still to be published stands with the places, and follows from the shop and the ledger alone.
 """
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -20,6 +19,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Came, Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Role, Target
 from listkit.desk.follows import Follows, follows_between
+from listkit.desk.guard import seal_of
 from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.places import checked_now
 from listkit.desk.shelf import TARGET
@@ -99,7 +99,8 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     if not move.lines:
         return show(desk, request, typed=typed, way=way, fault=say("moves.nothing"))
     is_same, sure = saving.shown_in(form).get(target) == file.digest, text_of(form, "sure")
-    if is_same and sure == _seal(move):
+    seal = seal_of((move.lines, move.follows))  # all of it is agreed to, whichever file it comes of
+    if is_same and sure == seal:
         return _done(desk, request, form, move)
     return page(
         desk,
@@ -109,16 +110,11 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         move=move,
         most=_MOST_CELLS,
         typed=[(name, text) for name, texts in typed.items() for text in texts],
-        seal=_seal(move),
+        seal=seal,
         has_moved=bool(sure),
         target=target,
         digest=file.digest,
     )
-
-
-def _seal(move: Move) -> str:
-    """Return what differs where anything else would follow: all of it is agreed to, whichever file it comes of."""
-    return hashlib.sha256(repr((move.lines, move.follows)).encode("utf-8", "surrogatepass")).hexdigest()[:24]
 
 
 def _prices(checked: Checked, way: str, typed: Mapping[str, list[str]]) -> Move:

@@ -89,7 +89,7 @@ class Desk:
     state: ShopState | None = None
     sheet: SheetRead | None = None
     sample: SampleRead | None = None
-    compared: dict[str, Comparison] = field(default_factory=dict)
+    compared: dict[str, tuple[str, Comparison]] = field(default_factory=dict)  # by place, with its seal
     _notes: deque[Note] = field(default_factory=lambda: deque(maxlen=_MOST_NOTES))
     _lock: threading.Lock = field(default_factory=threading.Lock)
 

@@ -1,7 +1,6 @@
 """What goes to a place and comes from it: one ZIP with everything, what is remembered once it is published, and what
 the place shows now, held against the shop."""
 
-import hashlib
 import re
 from dataclasses import dataclass
 from typing import Final
@@ -15,7 +14,7 @@ from listkit import __version__, bounds
 from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
 from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
-from listkit.desk.guard import FileOnDisk
+from listkit.desk.guard import FileOnDisk, seal_of
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
 from listkit.desk.sent import number_in, sent_file
@@ -31,6 +30,7 @@ from listkit.write.proof import LAST, is_proof, page_policy
 
 PAGE: Final = 200
 """Differences of a page."""
+_NOT_COMPARED: Final[tuple[str, Comparison | None]] = "", None
 _MOST_CODES: Final = 40
 _NOTE: Final = 200  # letters
 _HEAD_ENDS: Final = re.compile(r"</head>", re.IGNORECASE)
@@ -102,7 +102,7 @@ def show_publish(desk: Desk, request: Request, *, fault: FieldError | None = Non
         name=channel.name if channel else say("places.shops") if key == WHOLESALE else key,
         planned=planned,
         last_time=local_time(planned.last.at) if planned and planned.last else "",
-        seal=_seal(planned) if planned else "",
+        seal=seal_of(planned) if planned else "",
         moved=moved_of(moved) if moved else None,
         fault=fault,
         fresh=fresh,
@@ -115,18 +115,13 @@ def _recording(desk: Desk, checked: Checked, note: str) -> Recording:
     return Recording(checked, desk.shop_state.out, Stamp(at, note, __version__))
 
 
-def _seal(shown: object) -> str:
-    """Return a digest of what a page has shown: what is done is that, and nothing else."""
-    return hashlib.sha256(repr(shown).encode("utf-8", "backslashreplace")).hexdigest()
-
-
 def publish(desk: Desk, request: Request, form: FormData) -> Response:
     """Record a place as published, as `listkit record` does; not where it is no longer what the page has shown."""
     key = request.path_params["key"]
     checked = checked_now(desk)
     recording = _recording(desk, checked, text_of(form, "note")[:_NOTE])
     try:
-        if _seal(recording.planned(key)) != text_of(form, "seal"):
+        if seal_of(recording.planned(key)) != text_of(form, "seal"):
             raise FieldError(say("publish.moved"), say("publish.moved_hint"))
         recorded = recording.record(key)
     except FieldError as fault:
@@ -184,7 +179,7 @@ def show_compare(
     channel = channel_of(desk.shop_state.look(), key)
     if channel is None:
         return page(desk, request, "places", template="nothing", status=404)
-    last = desk.compared.get(key) if fault is None and not faults else None
+    seal, last = desk.compared.get(key, _NOT_COMPARED) if fault is None and not faults else _NOT_COMPARED
     wanted = int(number) if number.isdecimal() and len(number) < 8 else 1
     return page(
         desk,
@@ -194,7 +189,7 @@ def show_compare(
         channel=channel,
         last=last,
         shown=compared_page(last.compared, wanted) if last else None,
-        seal=_seal(last) if last else "",
+        seal=seal,
         moved=moved,
         most=_MOST_CODES,
         fault=fault,
@@ -236,17 +231,18 @@ def take_export(desk: Desk, request: Request, form: FormData) -> Response:
         compared = compare_export(checked, opened)
     except FieldError as fault:
         return show_compare(desk, request, fault=FieldError(f"{sent.name}: {fault.message}", fault.hint))
-    desk.compared[key] = Comparison(sent.name, opened.likely, compared)
+    last = Comparison(sent.name, opened.likely, compared)
+    desk.compared[key] = seal_of(last), last
     return went_well(desk, place_address(key, "compare"))
 
 
 def corrections(desk: Desk, request: Request, form: FormData) -> Response:
     """Write the rows that would mend what differs, as `listkit compare` does, and give them out."""
     key, checked = request.path_params["key"], checked_now(desk)
-    channel, last = checked.channel(key), desk.compared.get(key)
+    channel, (seal, last) = checked.channel(key), desk.compared.get(key, _NOT_COMPARED)
     if channel is None or last is None:
         raise FieldError(say("compare.none_yet"), "")
-    if text_of(form, "seal") != _seal(last):  # another page has dropped another export
+    if text_of(form, "seal") != seal:  # another page has dropped another export
         return show_compare(desk, request, moved=True)
     out = desk.shop_state.out
     written = write_corrections(out, checked, channel, last.compared)

@@ -365,11 +365,8 @@ class _ReadOnce:
 
 
 def _sets_of(shop: Shop, season: str) -> Iterator[str]:
-    """Yield what the sets of a season are called, sound or not."""
-    files = _ReadOnce(look(shop.root))
-    for each in shop.folders:
-        if not each.is_single and files.said(Target(Role.SET, each.folder), _SEASONS) == season:
-            yield each.name or each.folder
+    """Return what the sets of a season are called, sound or not."""
+    return (each.name or each.folder for each in shop.folders if each.season == season)
 
 
 def _renaming(files: _ReadOnce, shop: Shop, old: str, new: str) -> Iterator[Edit]:

@@ -140,7 +140,8 @@ class FolderRead:
     """A folder under sets/ as far as it can be read, sound or not.
 
     `code` is what its code probably is, "" where that is not known, as `name`. `parsed` is False where its set.toml is
-    missing or no TOML. `items` are the codes of items it names. A single piece has no folder: `files` are its own.
+    missing or no TOML. `season` and `box` are what it says, sound or not; `box` is None where it cannot be read.
+    `items` are the codes of items it names. A single piece has no folder: `files` are its own.
     """
 
     folder: str
@@ -148,6 +149,8 @@ class FolderRead:
     name: str = ""
     draft: bool = False
     parsed: bool = True
+    season: str = ""
+    box: str | None = ""
     items: frozenset[str] = frozenset()
     files: frozenset[str] = frozenset()
 

@@ -66,7 +66,8 @@ def is_section(row: Row) -> bool:
     So is one of errors alone: formulas that were copied further down than there are things.
     """
     filled = [cell for cell in row.cells if cell.text]
-    return (len(filled) == 1 and not _CODE.fullmatch(filled[0].text)) or all(cell.turned == FAILED for cell in filled)
+    is_text = len(filled) == 1 and not _CODE.fullmatch(filled[0].text)
+    return is_text or (bool(filled) and all(cell.turned == FAILED for cell in filled))
 
 
 def aside_words(rows: Sequence[Row], *, workbook: bool) -> str:

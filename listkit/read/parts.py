@@ -26,7 +26,7 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
-from listkit.model.shop import NO_PACKAGING, Guess, Photo, SetFolder, Story
+from listkit.model.shop import NO_PACKAGING, FolderRead, Guess, Photo, SetFolder, Story
 from listkit.model.translation import Translation
 from listkit.paths import is_device
 from listkit.problem import Place, Problem, quoted
@@ -376,7 +376,8 @@ def is_language(text: str) -> bool:
 class SetRead:
     """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
 
-    `draft` and `name` are what set.toml says, sound or not; `parsed` whether there is one in TOML.
+    `draft`, `name`, `season` and `box` are what set.toml says, sound or not; `parsed` whether there is one in TOML.
+    `box` is None where there is one that cannot be read.
     """
 
     folder: str
@@ -388,6 +389,8 @@ class SetRead:
     draft: bool = False
     parsed: bool = True
     name: str = ""
+    season: str = ""
+    box: str | None = ""
 
 
 def read_set(
@@ -408,6 +411,7 @@ def read_set(
     problems += [*of_stories, *of_photos, *(problem_of(source, fault) for fault in faults)]
     match = _CODE.search(source.text)
     code = gift_set.code if gift_set else match[1] if match else ""
+    said = {key: text for key, text in (document or {}).items() if isinstance(text, str)}
     read = SetRead(
         folder=files.folder,
         source=source,
@@ -415,11 +419,27 @@ def read_set(
         gift_set=gift_set,
         stories=stories,
         photos=photos,
-        draft=document is not None and document.get("status") == SetStatus.DRAFT,
+        draft=said.get("status") == SetStatus.DRAFT,
         parsed=document is not None,
-        name=name if document is not None and isinstance(name := document.get("name"), str) else "",
+        name=said.get("name", ""),
+        season=said.get("season", ""),
+        box=said.get("box", "") if document is not None or not files.file else None,
     )
     return read, problems
+
+
+def folder_read(read: SetRead, items: frozenset[str]) -> FolderRead:
+    """Return what is known of a set's folder; `items` are the codes of items that it names."""
+    return FolderRead(
+        folder=read.folder,
+        code=read.code,
+        name=read.gift_set.name if read.gift_set else read.name,
+        draft=read.draft,
+        parsed=read.parsed,
+        season=read.season,
+        box=read.box,
+        items=items,
+    )
 
 
 def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[Problem]]:

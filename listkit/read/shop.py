@@ -43,6 +43,7 @@ from listkit.read.parts import (
     PackagingRead,
     SetRead,
     SettingsRead,
+    folder_read,
     places_within,
     read_channels,
     read_packaging,
@@ -377,9 +378,7 @@ def _stamp(path: Path) -> tuple[int, int, int] | None:
 
 
 def _folder_read(read: SetRead) -> FolderRead:
-    items = frozenset(code for _, code in item_uses(read.gift_set)) if read.gift_set else frozenset()
-    name = read.gift_set.name if read.gift_set else read.name
-    return FolderRead(read.folder, read.code, name, draft=read.draft, parsed=read.parsed, items=items)
+    return folder_read(read, frozenset(code for _, code in item_uses(read.gift_set)) if read.gift_set else frozenset())
 
 
 def _broken(table: Table[Item], boxes: PackagingRead) -> LeftOut:

@@ -7,6 +7,7 @@ import pytest
 from listkit.read import odd_rows
 from listkit.read.odd_rows import has_decimal_commas, is_section, with_a_cell_more
 from listkit.read.sheet import Cell, Row
+from listkit.read.workbook_parts import FAILED
 
 
 def row(*texts: str) -> Row:
@@ -43,3 +44,8 @@ def test_a_cell_may_be_missing_only_where_the_row_is_one_too_short() -> None:
     assert [place for place, _ in with_a_cell_more(row("A", "B", "C", ""), 4)] == [1, 2]
     assert list(with_a_cell_more(row("A", "B", "C", "D"), 4)) == []
     assert list(with_a_cell_more(row("A", "B"), 4)) == []
+
+
+def test_an_empty_row_is_no_heading_and_one_of_errors_alone_stands_aside() -> None:
+    errors = Row(1, (Cell("#N/A", FAILED), Cell("#REF!", FAILED)))
+    assert [is_section(each) for each in (row("", ""), errors)] == [False, True]
